@@ -1,0 +1,49 @@
+// A planned grid: the swatches burned together for one glass, where each lies and what it is burned with.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "shop/setting.hpp"
+
+namespace frostcal::design {
+
+enum class Role { design, repeat, confirm, reference };
+std::string to_text(Role role);
+
+/// x_mm runs along the bottle's axis from the panel's centre, positive towards the base;
+/// y_mm runs round the circumference from the middle of the placing area, positive upwards on the page as the
+/// bottle lies. (x_mm, y_mm) is the swatch's centre; width is along x, height along y.
+struct Swatch {
+  std::string id;      // a letter and a number: "B7"
+  std::string bottle;  // name of the scrap bottle, shared by grids: "amber-jug-1"
+  int burn = 1;        // counts from 1; one dpi per burn, and one bottle per burn
+  double x_mm = 0;
+  double y_mm = 0;
+  double width_mm = 0;
+  double height_mm = 0;
+  shop::Setting setting;
+  Role role = Role::design;
+};
+
+struct Grid {
+  std::string id;  // "0007-amber-jug"; also the folder's name under grids/
+  int number = 0;
+  std::string glass;
+  std::string machine;
+  std::string vessel;
+  std::string design;        // lattice, spread, ... or targeted
+  std::uint64_t seed = 0;
+  std::string tool_version;
+  std::string planned_at;    // 2026-11-25T11:14:05Z
+  std::vector<Swatch> swatches;  // in the order in which the eye meets them: bottle, row (y), place (x)
+
+  const Swatch* find(const std::string& swatch_id) const;
+  int burns() const;
+  std::vector<std::string> bottles() const;  // in order of first use
+  /// Distinct (power, speed, passes) recipes over the whole grid, summed burn by burn: what must be typed.
+  int recipes() const;
+};
+
+}  // namespace frostcal::design

@@ -1,0 +1,59 @@
+// A wrong file or value that a person can mend: where it is, what was found, what was expected, what to do.
+#pragma once
+
+#include <exception>
+#include <string>
+#include <vector>
+
+#include "errors/source_place.hpp"
+
+namespace frostcal::errors {
+
+/// One fault. `found`, `expected` and `remedy` are phrases without a final full stop; any may be empty.
+struct Fault {
+  SourcePlace place;
+  std::string found;
+  std::string expected;
+  std::string remedy;
+};
+
+/// "file:line:column: field: found X, expected Y; remedy". Unknown parts are left out.
+/// The prefix is the form that editors understand (GNU Coding Standards, "Formatting Error Messages").
+std::string to_text(const Fault& fault);
+
+/// Thrown when a file or value given by the user is wrong; carries every fault found in it.
+class UserError : public std::exception {
+ public:
+  explicit UserError(Fault fault);
+  /// faults must not be empty. The text shows at most 20 of them and says how many more there are.
+  explicit UserError(std::vector<Fault> faults);
+
+  const char* what() const noexcept override { return text_.c_str(); }
+  const std::vector<Fault>& faults() const noexcept { return faults_; }
+
+ private:
+  std::vector<Fault> faults_;
+  std::string text_;
+};
+
+/// Gathers the faults of one file so that all are reported at once.
+class FaultList {
+ public:
+  void add(Fault fault) { faults_.push_back(std::move(fault)); }
+  bool empty() const { return faults_.empty(); }
+  const std::vector<Fault>& faults() const { return faults_; }
+  /// Throws UserError when anything was gathered.
+  void throw_if_any() const;
+
+ private:
+  std::vector<Fault> faults_;
+};
+
+/// The text in double quotes, control characters shown as \xNN, cut after 60 characters.
+std::string quoted(const std::string& text);
+
+/// The member of `known` that is nearest to `word` (edit distance of at most 2, and less than the length
+/// of `word`), or an empty string.
+std::string nearest(const std::string& word, const std::vector<std::string>& known);
+
+}  // namespace frostcal::errors

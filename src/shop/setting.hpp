@@ -1,0 +1,36 @@
+// All that the operator dials in for one fill, and what it means at the glass.
+#pragma once
+
+#include <string>
+
+#include "shop/machine.hpp"
+
+namespace frostcal::shop {
+
+struct Setting {
+  double power_pct = 0;
+  double speed_pct = 0;
+  int dpi = 0;
+  double tone_pct = 100;  // share of the fill that is black; 100 = solid
+  std::string screen;     // how the driver turns a grey tone into dots
+  int passes = 1;
+};
+
+bool operator==(const Setting& a, const Setting& b);
+inline bool operator!=(const Setting& a, const Setting& b) { return !(a == b); }
+
+/// 25.4 mm to the inch.
+inline constexpr double kMmPerInch = 25.4;
+inline double pitch_mm(int dpi) { return kMmPerInch / dpi; }
+
+/// Mean energy per area in J/mm2: N * P * tone / (v * pitch), P in W, v in mm/s, pitch in mm.
+/// Follows from the definition: one line of width `pitch` receives P / v per mm.
+double dose_j_mm2(const Setting& setting, const Machine& machine);
+
+/// True when every dial of the machine accepts the setting and its dose is within the machine's limit.
+bool accepts(const Machine& machine, const Setting& setting);
+
+/// "60 % power, 40 % speed, 300 dpi" and, where not 100 % or 1, tone with screen, and passes.
+std::string to_text(const Setting& setting);
+
+}  // namespace frostcal::shop
