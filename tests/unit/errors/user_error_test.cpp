@@ -1,0 +1,43 @@
+#include <catch2/catch.hpp>
+
+#include "errors/bug.hpp"
+#include "errors/user_error.hpp"
+
+using namespace frostcal::errors;
+
+TEST_CASE("a fault names place, found, expected and remedy", "[errors]") {
+  const Fault fault{{"grids/shop.toml", 12, 9, "power_pct"}, "\"12,5\"", "a number from 1 to 100", "write 12.5"};
+  CHECK(to_text(fault) ==
+        "grids/shop.toml:12:9: power_pct: found \"12,5\", expected a number from 1 to 100; write 12.5");
+}
+
+TEST_CASE("unknown parts of a fault are left out", "[errors]") {
+  CHECK(to_text({{"a.csv", 0, 0, ""}, "", "", "write a header row"}) == "a.csv: write a header row");
+  CHECK(to_text({{"a.csv", 3, 0, "frost"}, "7", "0 to 5", ""}) == "a.csv:3: frost: found 7, expected 0 to 5");
+}
+
+TEST_CASE("a list of faults shows twenty and counts the rest", "[errors]") {
+  FaultList list;
+  CHECK_NOTHROW(list.throw_if_any());
+  for (int i = 0; i < 23; ++i) list.add({{"a.csv", i + 1, 0, ""}, "x", "y", ""});
+  try {
+    list.throw_if_any();
+    FAIL("nothing thrown");
+  } catch (const UserError& error) {
+    const std::string text = error.what();
+    CHECK(text.find("a.csv:20:") != std::string::npos);
+    CHECK(text.find("a.csv:21:") == std::string::npos);
+    CHECK(text.find("3 more faults") != std::string::npos);
+  }
+}
+
+TEST_CASE("quoted text hides control characters and stops after 60", "[errors]") {
+  CHECK(quoted(std::string("a\0b", 3)) == "\"a\\x00b\"");
+  CHECK(quoted(std::string(100, 'x')) == "\"" + std::string(60, 'x') + "...\"");
+}
+
+TEST_CASE("nearest accepts two changes and no more", "[errors]") {
+  CHECK(nearest("powr_pct", {"power_pct", "speed_pct"}) == "power_pct");
+  CHECK(nearest("amber", {"clear", "green"}).empty());
+  CHECK(nearest("x", {"yz"}).empty());
+}
