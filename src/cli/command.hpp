@@ -1,7 +1,10 @@
 // What every command is made of.
 #pragma once
 
+#include <filesystem>
 #include <iosfwd>
+#include <map>
+#include <optional>
 #include <stdexcept>
 #include <string>
 #include <vector>
@@ -10,8 +13,8 @@ namespace frostcal::cli {
 
 enum class ExitStatus : int {
   done = 0,
-  no = 1,        // the honest answer is no
-  trouble = 2,   // wrong command line, wrong file or value, or the file system refuses
+  no = 1,       // the honest answer is no
+  trouble = 2,  // wrong command line, wrong file or value, or the file system refuses
   our_fault = 70
 };
 
@@ -34,17 +37,36 @@ struct OptionText {
   bool repeatable = false;
 };
 
-/// A command, or a subcommand such as `table adopt` (name "table adopt"). `operands` is shown in the usage
-/// line. The same rows feed parsing, --help, the man pages and completion.
+/// The words after a command's name, sorted but not yet interpreted.
+struct Arguments {
+  std::filesystem::path shop = ".";
+  std::vector<std::string> operands;
+  std::map<std::string, std::vector<std::string>> values;  // by option name; a switch has one empty value
+
+  bool has(const std::string& option) const { return values.count(option) != 0; }
+  /// The option's value, or the fallback when it was not given.
+  std::string text(const std::string& option, const std::string& fallback = "") const;
+  std::optional<std::string> find(const std::string& option) const;
+  const std::vector<std::string>& all(const std::string& option) const;
+  /// A finite number within the bounds; UsageError names option, found and expected.
+  double number(const std::string& option, double min, double max, double fallback) const;
+  long integer(const std::string& option, long min, long max, long fallback) const;
+  /// "20:100" -> {20, 100}; one number means both ends.
+  std::optional<std::pair<double, double>> range(const std::string& option, double min, double max) const;
+  /// "250,300" -> {250, 300}.
+  std::vector<double> list(const std::string& option, double min, double max) const;
+};
+
+/// A command, or a subcommand such as `table adopt` (name "table adopt"). The same rows feed parsing, --help,
+/// the man pages and completion. --shop, --help and --no-color are understood by every command.
 struct Command {
   std::string name;
-  std::string operands;  // "GLASS"
-  std::string summary;   // one line
-  std::string manual;    // paragraphs
-  std::vector<OptionText> options;
+  std::string operands;  // "GLASS" as shown in the usage line
   int min_operands = 0;
   int max_operands = 0;  // -1 = any number
-  struct Arguments;
+  std::string summary;   // one line
+  std::string manual;    // paragraphs separated by an empty line
+  std::vector<OptionText> options;
   ExitStatus (*run)(const Arguments& arguments, const Streams& streams) = nullptr;
 };
 

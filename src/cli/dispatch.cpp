@@ -1,18 +1,140 @@
 #include "cli/dispatch.hpp"
 
+#include <exception>
 #include <ostream>
 
+#include "cli/command_list.hpp"
+#include "cli/parse_arguments.hpp"
+#include "errors/bug.hpp"
+#include "errors/system_error.hpp"
+#include "errors/user_error.hpp"
 #include "version.hpp"
 
 namespace frostcal::cli {
 
-ExitStatus dispatch(const std::vector<std::string>& arguments, const Streams& streams) {
-  if (arguments.size() == 1 && arguments[0] == "--version") {
+namespace {
+
+std::string overview() {
+  std::string text =
+      "usage: frostcal COMMAND [operands] [options]\n\n"
+      "Finds the laser setting that frosts a glass evenly without chipping: plans test\n"
+      "grids on scrap bottles, takes your grades, fits, and keeps the settings table.\n\n";
+  for (const Command& command : command_list()) {
+    std::string left = "  " + command.name;
+    left += std::string(left.size() < 20 ? 20 - left.size() : 1, ' ');
+    text += left + command.summary + '\n';
+  }
+  return text +
+         "\n'frostcal COMMAND --help' explains one command; --version prints the version.\n"
+         "Exit status: 0 done; 1 the honest answer is no; 2 trouble; 70 a fault of frostcal.\n";
+}
+
+// The command that the words name, and how many words its name takes.
+const Command* find_command(const std::vector<std::string>& words, std::size_t& taken) {
+  const Command* best = nullptr;
+  for (const Command& command : command_list()) {
+    const std::size_t space = command.name.find(' ');
+    const bool one = space == std::string::npos && command.name == words[0];
+    const bool two =
+        space != std::string::npos && words.size() > 1 && command.name == words[0] + ' ' + words[1];
+    if (one || two) {
+      best = &command;
+      taken = one ? 1 : 2;
+      if (two) return best;
+    }
+  }
+  return best;
+}
+
+ExitStatus usage_fault(const Streams& streams, const std::string& text, const std::string& command) {
+  streams.err << "frostcal: " << text << '\n'
+              << "For help: frostcal " << (command.empty() ? "" : command + ' ') << "--help\n";
+  return ExitStatus::trouble;
+}
+
+ExitStatus unknown_command(const std::vector<std::string>& words, const Streams& streams) {
+  std::vector<std::string> names;
+  std::string below;
+  for (const Command& command : command_list()) {
+    names.push_back(command.name);
+    if (command.name.rfind(words[0] + ' ', 0) == 0) below += (below.empty() ? "" : ", ") + command.name;
+  }
+  if (!below.empty()) {
+    if (words.size() > 1 && words[1] == "--help") {
+      streams.out << overview();
+      return ExitStatus::done;
+    }
+    return usage_fault(streams,
+                       "found " + errors::quoted(words.size() > 1 ? words[0] + ' ' + words[1] : words[0]) +
+                           ", expected one of " + below,
+                       "");
+  }
+  const std::string near = errors::nearest(words[0], names);
+  return usage_fault(
+      streams,
+      "unknown command " + errors::quoted(words[0]) + (near.empty() ? "" : "; did you mean " + near + "?"),
+      "");
+}
+
+ExitStatus run_words(std::vector<std::string> words, const Streams& streams) {
+  std::vector<std::string> leading;  // --shop DIR may stand before the command
+  while (words.size() > 1 && words[0] == "--shop") {
+    leading.insert(leading.end(), words.begin(), words.begin() + 2);
+    words.erase(words.begin(), words.begin() + 2);
+  }
+  if (words.empty()) {
+    streams.err << overview();
+    return ExitStatus::trouble;
+  }
+  if (words[0] == "--help" || words[0] == "help") {
+    streams.out << overview();
+    return ExitStatus::done;
+  }
+  if (words[0] == "--version") {
     streams.out << "frostcal " << kVersion << '\n';
     return ExitStatus::done;
   }
-  streams.err << "usage: frostcal COMMAND\n";
-  return ExitStatus::trouble;
+  std::size_t taken = 0;
+  const Command* command = find_command(words, taken);
+  if (command == nullptr) return unknown_command(words, streams);
+  words.erase(words.begin(), words.begin() + static_cast<std::ptrdiff_t>(taken));
+  words.insert(words.begin(), leading.begin(), leading.end());
+  try {
+    bool help = false;
+    const Arguments arguments = parse_arguments(*command, words, help);
+    if (help) {
+      streams.out << help_text(*command);
+      return ExitStatus::done;
+    }
+    return command->run(arguments, streams);
+  } catch (const UsageError& error) {
+    return usage_fault(streams, error.what(), command->name);
+  }
+}
+
+}  // namespace
+
+ExitStatus dispatch(const std::vector<std::string>& arguments, const Streams& streams) {
+  ExitStatus status = ExitStatus::our_fault;
+  try {
+    status = run_words(arguments, streams);
+  } catch (const errors::UserError& error) {
+    streams.err << error.what() << '\n';
+    status = ExitStatus::trouble;
+  } catch (const errors::SystemError& error) {
+    streams.err << error.what() << '\n';
+    status = ExitStatus::trouble;
+  } catch (const std::exception& error) {
+    streams.err << "frostcal " << kVersion << ": a fault of our own: " << error.what()
+                << "\nNothing of yours is at fault. Please report this line with the command you gave.\n";
+    return ExitStatus::our_fault;
+  }
+  streams.out.flush();
+  if (!streams.out) {
+    streams.err << "standard output: cannot write the result; is the disk full?\n";
+    return ExitStatus::trouble;
+  }
+  return status;
 }
 
 }  // namespace frostcal::cli

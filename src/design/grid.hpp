@@ -33,10 +33,10 @@ struct Grid {
   std::string glass;
   std::string machine;
   std::string vessel;
-  std::string design;        // lattice, spread, ... or targeted
+  std::string design;  // lattice, spread, ... or targeted
   std::uint64_t seed = 0;
   std::string tool_version;
-  std::string planned_at;    // 2026-11-25T11:14:05Z
+  std::string planned_at;        // 2026-11-25T11:14:05Z
   std::vector<Swatch> swatches;  // in the order in which the eye meets them: bottle, row (y), place (x)
 
   const Swatch* find(const std::string& swatch_id) const;

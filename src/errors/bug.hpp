@@ -15,7 +15,7 @@ class Bug : public std::logic_error {
 
 }  // namespace frostcal::errors
 
-#define FROSTCAL_ASSERT(condition, message)                                      \
-  do {                                                                           \
+#define FROSTCAL_ASSERT(condition, message)                                        \
+  do {                                                                             \
     if (!(condition)) ::frostcal::errors::report_bug(__FILE__, __LINE__, message); \
   } while (false)

@@ -32,7 +32,8 @@ std::string to_text(const Fault& fault) {
   if (!text.empty()) text += ": ";
   if (!fault.place.field.empty()) text += fault.place.field + ": ";
   if (!fault.found.empty()) text += "found " + fault.found;
-  if (!fault.expected.empty()) text += std::string(fault.found.empty() ? "" : ", ") + "expected " + fault.expected;
+  if (!fault.expected.empty())
+    text += std::string(fault.found.empty() ? "" : ", ") + "expected " + fault.expected;
   if (!fault.remedy.empty()) {
     text += std::string(fault.found.empty() && fault.expected.empty() ? "" : "; ") + fault.remedy;
   }

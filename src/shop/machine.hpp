@@ -31,18 +31,18 @@ struct Rotary {
 struct Machine {
   std::string name;
   double rated_power_w = 0;
-  double top_speed_mm_s = 0;  // scan speed at 100 %
-  double spot_mm = 0.1;       // 1/e^2 diameter
+  double top_speed_mm_s = 0;       // scan speed at 100 %
+  double spot_mm = 0.1;            // 1/e^2 diameter
   double depth_of_focus_mm = 1.0;  // how far the glass may lie from focus, either way
-  std::vector<int> dpi;       // ascending
+  std::vector<int> dpi;            // ascending
   SteppedRange power_pct;
   SteppedRange speed_pct;
   SteppedRange tone_pct{100, 100, 10};
   std::vector<std::string> screens;  // never empty; the first is the default
   int recipes_per_burn = 16;
-  std::vector<std::string> fills;    // the driver's own colours, "#RRGGBB"; empty = our palette
-  double turnaround_s = 0.05;        // time lost at the end of each scan line
-  double dose_limit_j_mm2 = 0;       // 0 = none
+  std::vector<std::string> fills;  // the driver's own colours, "#RRGGBB"; empty = our palette
+  double turnaround_s = 0.05;      // time lost at the end of each scan line
+  double dose_limit_j_mm2 = 0;     // 0 = none
   std::vector<std::pair<double, double>> measured_power_w;  // (power %, W), ascending; empty = proportional
   Rotary rotary;
 

@@ -17,11 +17,15 @@ struct Setting {
 };
 
 bool operator==(const Setting& a, const Setting& b);
-inline bool operator!=(const Setting& a, const Setting& b) { return !(a == b); }
+inline bool operator!=(const Setting& a, const Setting& b) {
+  return !(a == b);
+}
 
 /// 25.4 mm to the inch.
 inline constexpr double kMmPerInch = 25.4;
-inline double pitch_mm(int dpi) { return kMmPerInch / dpi; }
+inline double pitch_mm(int dpi) {
+  return kMmPerInch / dpi;
+}
 
 /// Mean energy per area in J/mm2: N * P * tone / (v * pitch), P in W, v in mm/s, pitch in mm.
 /// Follows from the definition: one line of width `pitch` receives P / v per mm.

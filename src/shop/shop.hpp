@@ -15,8 +15,8 @@ struct Vessel {
   std::string name;
   double diameter_at_neck_mm = 0;  // equal to diameter_at_base_mm when the wall is straight
   double diameter_at_base_mm = 0;
-  double panel_mm = 0;             // length of the panel along the axis
-  int seams = 0;                   // mould seams, evenly spaced round the bottle; the first at angle 0
+  double panel_mm = 0;  // length of the panel along the axis
+  int seams = 0;        // mould seams, evenly spaced round the bottle; the first at angle 0
 
   /// Diameter at x_mm along the axis from the panel's centre, positive towards the base.
   double diameter_mm(double x_mm) const;
@@ -42,15 +42,11 @@ struct Acceptance {
 
 /// The words for the grades; a shop may reword them, not reorder them.
 struct GradeScale {
-  std::array<std::string, kFrostGrades> frost{"no mark",
-                                              "faint or broken",
-                                              "patchy or line pattern shows",
-                                              "readable but uneven",
-                                              "even frost",
-                                              "dense, smooth, even frost"};
-  std::array<std::string, kChippingGrades> chipping{"none", "a few specks under a loupe",
-                                                    "flakes visible at arm's length",
-                                                    "flakes lift or cracks run"};
+  std::array<std::string, kFrostGrades> frost{
+      "no mark",    "faint or broken",          "patchy or line pattern shows", "readable but uneven",
+      "even frost", "dense, smooth, even frost"};
+  std::array<std::string, kChippingGrades> chipping{
+      "none", "a few specks under a loupe", "flakes visible at arm's length", "flakes lift or cracks run"};
 };
 
 enum class LengthUnit { mm, inch };

@@ -19,12 +19,12 @@ struct PhysicalSetting {
 
 struct Observation {
   std::string glass;
-  std::string bottle;   // random effect within the glass
-  std::string burn;     // grid id and burn: one send to the machine
+  std::string bottle;  // random effect within the glass
+  std::string burn;    // grid id and burn: one send to the machine
   std::string grader;
-  std::string day;      // date of the burn or grading, "2026-11-25"; may be empty
-  std::string swatch;   // grid id and swatch id, for findings: "0007-amber-jug B7"
-  double x_mm = 0;      // place on the bottle, for findings
+  std::string day;     // date of the burn or grading, "2026-11-25"; may be empty
+  std::string swatch;  // grid id and swatch id, for findings: "0007-amber-jug B7"
+  double x_mm = 0;     // place on the bottle, for findings
   double y_mm = 0;
   PhysicalSetting setting;
   int frost = kNotGraded;     // 0..5

@@ -1,5 +1,6 @@
 // The fitted response surfaces of all glasses of a shop, and what they say of a setting.
-// The statistics are those of the README's section on statistics; sources stand in the headers they come from.
+// The statistics are those of the README's section on statistics; sources stand in the headers they come
+// from.
 #pragma once
 
 #include <Eigen/Core>
@@ -32,10 +33,10 @@ struct FitOptions {
   Link link = Link::probit;
   Bar bar;
   CoordinateCentre centre;
-  int scale_settings = 24;     // settings of the prior scales that are averaged over
-  int draws = 400;             // posterior draws behind each interval
-  std::uint64_t seed = 1;      // of the scrambled point set and of the draws
-  bool pool = true;            // let glasses inform one another
+  int scale_settings = 24;  // settings of the prior scales that are averaged over
+  int draws = 400;          // posterior draws behind each interval
+  std::uint64_t seed = 1;   // of the scrambled point set and of the draws
+  bool pool = true;         // let glasses inform one another
 };
 
 struct ChanceInterval {

@@ -1,0 +1,12 @@
+#include "cli/command_list.hpp"
+
+#include "cli/commands.hpp"
+
+namespace frostcal::cli {
+
+const std::vector<Command>& command_list() {
+  static const std::vector<Command> commands = {};
+  return commands;
+}
+
+}  // namespace frostcal::cli

@@ -1,0 +1,10 @@
+// One function for each command's row; each is defined in command_NAME.cpp.
+#pragma once
+
+#include "cli/command.hpp"
+
+namespace frostcal::cli {
+
+Command start_command();
+
+}  // namespace frostcal::cli

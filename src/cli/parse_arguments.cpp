@@ -1,0 +1,222 @@
+#include "cli/parse_arguments.hpp"
+
+#include <algorithm>
+#include <boost/program_options.hpp>
+#include <charconv>
+#include <cmath>
+#include <sstream>
+
+#include "errors/user_error.hpp"
+
+namespace po = boost::program_options;
+
+namespace frostcal::cli {
+
+namespace {
+
+double read_number(const std::string& option, const std::string& text, double min, double max) {
+  double value = 0;
+  const char* end = text.data() + text.size();
+  const auto [stop, error] = std::from_chars(text.data(), end, value);
+  if (error == std::errc() && stop == end && std::isfinite(value) && value >= min && value <= max)
+    return value;
+  std::ostringstream expected;
+  expected.imbue(std::locale::classic());
+  expected << "a number from " << min << " to " << max;
+  std::string hint;
+  const std::size_t comma = text.find(',');
+  if (comma != std::string::npos)
+    hint = "; write decimals with a point: " + text.substr(0, comma) + '.' + text.substr(comma + 1);
+  throw UsageError("--" + option + ": found " + errors::quoted(text) + ", expected " + expected.str() + hint);
+}
+
+std::vector<OptionText> all_options(const Command& command) {
+  std::vector<OptionText> all = command.options;
+  all.insert(all.end(), common_options().begin(), common_options().end());
+  return all;
+}
+
+std::string option_column(const OptionText& option) {
+  return "--" + option.name + (option.argument.empty() ? "" : " " + option.argument);
+}
+
+}  // namespace
+
+const std::vector<OptionText>& common_options() {
+  static const std::vector<OptionText> options = {
+      {"shop", "DIR", "the shop folder (default: the current folder)", false},
+      {"no-color", "", "no colour in the terminal, as with NO_COLOR set", false},
+      {"help", "", "show this text", false},
+  };
+  return options;
+}
+
+std::string Arguments::text(const std::string& option, const std::string& fallback) const {
+  return find(option).value_or(fallback);
+}
+
+std::optional<std::string> Arguments::find(const std::string& option) const {
+  const auto found = values.find(option);
+  if (found == values.end()) return std::nullopt;
+  return found->second.back();
+}
+
+const std::vector<std::string>& Arguments::all(const std::string& option) const {
+  static const std::vector<std::string> none;
+  const auto found = values.find(option);
+  return found == values.end() ? none : found->second;
+}
+
+double Arguments::number(const std::string& option, double min, double max, double fallback) const {
+  const std::optional<std::string> given = find(option);
+  return given ? read_number(option, *given, min, max) : fallback;
+}
+
+long Arguments::integer(const std::string& option, long min, long max, long fallback) const {
+  const double value =
+      number(option, static_cast<double>(min), static_cast<double>(max), static_cast<double>(fallback));
+  if (value != std::floor(value)) {
+    throw UsageError("--" + option + ": found " + errors::quoted(text(option)) + ", expected a whole number");
+  }
+  return static_cast<long>(value);
+}
+
+std::optional<std::pair<double, double>> Arguments::range(const std::string& option, double min,
+                                                          double max) const {
+  const std::optional<std::string> given = find(option);
+  if (!given) return std::nullopt;
+  const std::size_t colon = given->find(':');
+  const double low = read_number(option, given->substr(0, colon), min, max);
+  const double high =
+      colon == std::string::npos ? low : read_number(option, given->substr(colon + 1), min, max);
+  if (high < low) {
+    throw UsageError("--" + option + ": found " + errors::quoted(*given) +
+                     ", expected LOW:HIGH; swap the two");
+  }
+  return std::make_pair(low, high);
+}
+
+std::vector<double> Arguments::list(const std::string& option, double min, double max) const {
+  std::vector<double> numbers;
+  const std::optional<std::string> given = find(option);
+  if (!given) return numbers;
+  std::istringstream parts(*given);
+  std::string part;
+  while (std::getline(parts, part, ',')) numbers.push_back(read_number(option, part, min, max));
+  return numbers;
+}
+
+Arguments parse_arguments(const Command& command, const std::vector<std::string>& words, bool& help) {
+  const std::vector<OptionText> options = all_options(command);
+  po::options_description described;
+  std::vector<std::string> names;
+  for (const OptionText& option : options) {
+    names.push_back(option.name);
+    if (option.argument.empty()) {
+      described.add_options()(option.name.c_str(), "");
+    } else {
+      described.add_options()(option.name.c_str(), po::value<std::vector<std::string>>()->composing(), "");
+    }
+  }
+  described.add_options()("operand", po::value<std::vector<std::string>>(), "");
+  po::positional_options_description positional;
+  positional.add("operand", -1);
+
+  Arguments arguments;
+  try {
+    const int style = po::command_line_style::unix_style & ~po::command_line_style::allow_guessing;
+    const po::parsed_options parsed =
+        po::command_line_parser(words).options(described).positional(positional).style(style).run();
+    for (const po::option& option : parsed.options) {
+      if (option.string_key == "operand") {
+        arguments.operands.insert(arguments.operands.end(), option.value.begin(), option.value.end());
+        continue;
+      }
+      std::vector<std::string>& values = arguments.values[option.string_key];
+      if (option.value.empty()) values.emplace_back();
+      for (const std::string& value : option.value) values.push_back(value);
+    }
+  } catch (const po::unknown_option& error) {
+    std::string name = error.get_option_name();
+    name.erase(0, name.find_first_not_of('-'));
+    const std::string near = errors::nearest(name, names);
+    throw UsageError("unknown option " + errors::quoted("--" + name) +
+                     (near.empty() ? "" : "; did you mean --" + near + "?"));
+  } catch (const po::error& error) {
+    throw UsageError(error.what());
+  }
+
+  help = arguments.has("help");
+  if (help) return arguments;
+  for (const OptionText& option : options) {
+    const std::vector<std::string>& values = arguments.all(option.name);
+    if (values.size() > 1 && !option.repeatable)
+      throw UsageError("--" + option.name + " is given more than once");
+    for (const std::string& value : values) {
+      const bool is_option =
+          value.rfind("--", 0) == 0 && std::find(names.begin(), names.end(), value.substr(2)) != names.end();
+      if (!option.argument.empty() && (value.empty() || is_option)) {
+        throw UsageError("--" + option.name + " needs a value (" + option.argument + ")" +
+                         (is_option ? ", found the option " + value : ""));
+      }
+    }
+  }
+  arguments.shop = arguments.text("shop", ".");
+  const int count = static_cast<int>(arguments.operands.size());
+  if (count < command.min_operands || (command.max_operands >= 0 && count > command.max_operands)) {
+    std::string found;
+    for (const std::string& operand : arguments.operands) found += (found.empty() ? "" : " ") + operand;
+    throw UsageError("found " + (count == 0 ? std::string("no operand") : errors::quoted(found)) +
+                     ", expected " + (command.operands.empty() ? "no operand" : command.operands));
+  }
+  return arguments;
+}
+
+std::string wrapped(const std::string& text, std::size_t width, std::size_t indent) {
+  std::string out;
+  std::size_t column = indent;
+  std::istringstream words(text);
+  std::string word;
+  bool first = true;
+  while (words >> word) {
+    if (!first && column + 1 + word.size() > width) {
+      out += '\n' + std::string(indent, ' ');
+      column = indent;
+    } else if (!first) {
+      out += ' ';
+      ++column;
+    }
+    out += word;
+    column += word.size();
+    first = false;
+  }
+  return out;
+}
+
+std::string help_text(const Command& command) {
+  std::string text = "usage: frostcal " + command.name;
+  if (!command.operands.empty()) text += ' ' + command.operands;
+  text += " [options]\n\n" + command.summary + "\n";
+  std::size_t start = 0;
+  while (start < command.manual.size()) {
+    const std::size_t end = std::min(command.manual.find("\n\n", start), command.manual.size());
+    const std::string paragraph = command.manual.substr(start, end - start);
+    // An indented paragraph is an example and keeps its lines.
+    text += '\n' + (paragraph.rfind("    ", 0) == 0 ? paragraph : wrapped(paragraph, 79, 0)) + '\n';
+    start = end + 2;
+  }
+  text += "\noptions:\n";
+  const std::vector<OptionText> options = all_options(command);
+  std::size_t column = 0;
+  for (const OptionText& option : options) column = std::max(column, option_column(option).size());
+  column = std::min<std::size_t>(column, 24) + 4;
+  for (const OptionText& option : options) {
+    std::string left = "  " + option_column(option);
+    left +=
+        left.size() + 2 > column ? '\n' + std::string(column, ' ') : std::string(column - left.size(), ' ');
+    text += left + wrapped(option.text, 79, column) + '\n';
+  }
+  return text;
+}
+
+}  // namespace frostcal::cli

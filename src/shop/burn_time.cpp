@@ -1,0 +1,19 @@
+#include "shop/burn_time.hpp"
+
+#include <cmath>
+
+#include "errors/bug.hpp"
+
+namespace frostcal::shop {
+
+RasterTime raster_time(double length_mm, double height_mm, const Setting& setting, const Machine& machine) {
+  FROSTCAL_ASSERT(length_mm >= 0 && height_mm >= 0 && setting.dpi > 0, "a raster needs a size and a dpi");
+  RasterTime time;
+  // The subtrahend keeps a height of exactly n pitches at n lines.
+  time.lines = static_cast<long>(std::ceil(height_mm / pitch_mm(setting.dpi) - 1e-9));
+  time.seconds = setting.passes * static_cast<double>(time.lines) *
+                 (length_mm / machine.scan_speed_mm_s(setting.speed_pct) + machine.turnaround_s);
+  return time;
+}
+
+}  // namespace frostcal::shop

@@ -1,0 +1,42 @@
+#include "shop/machine.hpp"
+
+#include <cmath>
+
+#include "errors/bug.hpp"
+
+namespace frostcal::shop {
+
+namespace {
+constexpr double kDialTolerance = 1e-6;
+}
+
+std::vector<double> SteppedRange::values() const {
+  FROSTCAL_ASSERT(step > 0 && max >= min, "a range needs a positive step and min <= max");
+  const long count = static_cast<long>(std::floor((max - min) / step + kDialTolerance));
+  std::vector<double> all;
+  all.reserve(static_cast<std::size_t>(count) + 1);
+  for (long i = 0; i <= count; ++i) all.push_back(min + step * static_cast<double>(i));
+  return all;
+}
+
+bool SteppedRange::accepts(double value) const {
+  if (!std::isfinite(value) || value < min - kDialTolerance || value > max + kDialTolerance) return false;
+  const double steps = (value - min) / step;
+  return std::abs(steps - std::round(steps)) * step <= kDialTolerance;
+}
+
+double Machine::delivered_power_w(double power_pct_value) const {
+  if (measured_power_w.empty()) return rated_power_w * power_pct_value / 100.0;
+  const auto& curve = measured_power_w;
+  if (power_pct_value <= curve.front().first)
+    return curve.front().second * power_pct_value / curve.front().first;
+  for (std::size_t i = 1; i < curve.size(); ++i) {
+    if (power_pct_value <= curve[i].first) {
+      const double part = (power_pct_value - curve[i - 1].first) / (curve[i].first - curve[i - 1].first);
+      return curve[i - 1].second + part * (curve[i].second - curve[i - 1].second);
+    }
+  }
+  return curve.back().second;
+}
+
+}  // namespace frostcal::shop

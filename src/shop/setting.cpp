@@ -1,0 +1,50 @@
+#include "shop/setting.hpp"
+
+#include <algorithm>
+#include <charconv>
+
+namespace frostcal::shop {
+
+namespace {
+
+std::string plain(double value) {
+  char buffer[32];
+  const auto end = std::to_chars(buffer, buffer + sizeof buffer, value, std::chars_format::fixed, 2).ptr;
+  std::string text(buffer, end);
+  while (text.back() == '0') text.pop_back();
+  if (text.back() == '.') text.pop_back();
+  return text;
+}
+
+}  // namespace
+
+bool operator==(const Setting& a, const Setting& b) {
+  return a.power_pct == b.power_pct && a.speed_pct == b.speed_pct && a.dpi == b.dpi &&
+         a.tone_pct == b.tone_pct && a.screen == b.screen && a.passes == b.passes;
+}
+
+double dose_j_mm2(const Setting& setting, const Machine& machine) {
+  return setting.passes * machine.delivered_power_w(setting.power_pct) * setting.tone_pct / 100.0 /
+         (machine.scan_speed_mm_s(setting.speed_pct) * pitch_mm(setting.dpi));
+}
+
+bool accepts(const Machine& machine, const Setting& setting) {
+  const bool dials =
+      machine.power_pct.accepts(setting.power_pct) && machine.speed_pct.accepts(setting.speed_pct) &&
+      machine.tone_pct.accepts(setting.tone_pct) && setting.passes >= 1 &&
+      std::find(machine.dpi.begin(), machine.dpi.end(), setting.dpi) != machine.dpi.end() &&
+      std::find(machine.screens.begin(), machine.screens.end(), setting.screen) != machine.screens.end();
+  if (!dials) return false;
+  return machine.dose_limit_j_mm2 <= 0 ||
+         dose_j_mm2(setting, machine) <= machine.dose_limit_j_mm2 * (1 + 1e-9);
+}
+
+std::string to_text(const Setting& setting) {
+  std::string text = plain(setting.power_pct) + " % power, " + plain(setting.speed_pct) + " % speed, " +
+                     std::to_string(setting.dpi) + " dpi";
+  if (setting.tone_pct != 100) text += ", " + plain(setting.tone_pct) + " % tone (" + setting.screen + ")";
+  if (setting.passes != 1) text += ", " + std::to_string(setting.passes) + " passes";
+  return text;
+}
+
+}  // namespace frostcal::shop

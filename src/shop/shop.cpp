@@ -1,0 +1,51 @@
+#include "shop/shop.hpp"
+
+#include <algorithm>
+
+#include "errors/user_error.hpp"
+#include "shop/shop_file.hpp"
+
+namespace frostcal::shop {
+
+namespace {
+
+template <typename Thing>
+const Thing& find_named(const std::vector<Thing>& things, const std::string& wanted, const std::string& kind,
+                        const std::filesystem::path& folder) {
+  std::vector<std::string> names;
+  for (const Thing& thing : things) {
+    if (thing.name == wanted) return thing;
+    names.push_back(thing.name);
+  }
+  std::string all;
+  for (const std::string& name : names) all += (all.empty() ? "" : ", ") + name;
+  const std::string near = errors::nearest(wanted, names);
+  throw errors::UserError(errors::Fault{
+      {shop_file(folder).string(), 0, 0, kind},
+      "no " + kind + " named " + errors::quoted(wanted),
+      names.empty() ? "a [[" + kind + "]] section" : "one of " + all,
+      near.empty() ? "add a [[" + kind + "]] section or use a known name" : "did you mean " + near + "?"});
+}
+
+}  // namespace
+
+double Vessel::diameter_mm(double x_mm) const {
+  const double part = panel_mm > 0 ? std::clamp(x_mm / panel_mm + 0.5, 0.0, 1.0) : 0.5;
+  return diameter_at_neck_mm + part * (diameter_at_base_mm - diameter_at_neck_mm);
+}
+
+const Machine& Shop::machine(const std::string& wanted) const {
+  return find_named(machines, wanted, "machine", folder);
+}
+const Vessel& Shop::vessel(const std::string& wanted) const {
+  return find_named(vessels, wanted, "vessel", folder);
+}
+const Glass& Shop::glass(const std::string& wanted) const {
+  return find_named(glasses, wanted, "glass", folder);
+}
+
+const Machine& Shop::machine_or_default(const std::string& wanted) const {
+  return wanted.empty() ? machines.front() : machine(wanted);
+}
+
+}  // namespace frostcal::shop

@@ -1,0 +1,69 @@
+#include "shop/machine.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "shop/burn_time.hpp"
+#include "shop/setting.hpp"
+
+using namespace frostcal::shop;
+
+namespace {
+
+Machine bench() {
+  Machine machine;
+  machine.name = "bench";
+  machine.rated_power_w = 60;
+  machine.top_speed_mm_s = 1200;
+  machine.dpi = {300, 500};
+  machine.power_pct = {5, 100, 1};
+  machine.speed_pct = {5, 100, 0.5};
+  machine.tone_pct = {40, 100, 10};
+  machine.screens = {"stucki"};
+  return machine;
+}
+
+}  // namespace
+
+TEST_CASE("a dial accepts its steps and nothing between", "[shop]") {
+  const SteppedRange range{5, 20, 2.5};
+  CHECK(range.values() == std::vector<double>{5, 7.5, 10, 12.5, 15, 17.5, 20});
+  CHECK(range.accepts(12.5));
+  CHECK_FALSE(range.accepts(12.4));
+  CHECK_FALSE(range.accepts(22.5));
+  CHECK(SteppedRange{100, 100, 10}.values().size() == 1);
+}
+
+// Common practice, no source: the worked example that people in the trade use.
+TEST_CASE("500 to 300 dpi cuts the dose to 0.6, a 60 % tone on top to 0.36", "[shop]") {
+  const Machine machine = bench();
+  const Setting fine{50, 40, 500, 100, "stucki", 1};
+  Setting coarse = fine;
+  coarse.dpi = 300;
+  Setting toned = coarse;
+  toned.tone_pct = 60;
+  CHECK(dose_j_mm2(coarse, machine) / dose_j_mm2(fine, machine) == Approx(0.6).epsilon(1e-12));
+  CHECK(dose_j_mm2(toned, machine) / dose_j_mm2(fine, machine) == Approx(0.36).epsilon(1e-12));
+}
+
+// Common practice, no source.
+TEST_CASE("a 3 inch mark is 76.2 mm and 900 lines at 300 dpi", "[shop]") {
+  const RasterTime time = raster_time(50, 76.2, {50, 40, 300, 100, "stucki", 1}, bench());
+  CHECK(time.lines == 900);
+}
+
+TEST_CASE("a setting is accepted only when every dial takes it and the dose is allowed", "[shop]") {
+  Machine machine = bench();
+  const Setting good{50, 40.5, 300, 100, "stucki", 1};
+  CHECK(accepts(machine, good));
+  Setting odd = good;
+  odd.dpi = 400;
+  CHECK_FALSE(accepts(machine, odd));
+  machine.dose_limit_j_mm2 = dose_j_mm2(good, machine) * 0.99;
+  CHECK_FALSE(accepts(machine, good));
+}
+
+TEST_CASE("a setting reads as a person would say it", "[shop]") {
+  CHECK(to_text(Setting{60, 40.5, 300, 100, "stucki", 1}) == "60 % power, 40.5 % speed, 300 dpi");
+  CHECK(to_text(Setting{60, 40, 300, 70, "stucki", 2}) ==
+        "60 % power, 40 % speed, 300 dpi, 70 % tone (stucki), 2 passes");
+}
