@@ -12,7 +12,8 @@ constexpr double kTwoPi = 6.283185307179586;
 
 template <std::size_t N>
 int grade_of(double look, const std::array<double, N>& cuts) {
-  return static_cast<int>(std::count_if(cuts.begin(), cuts.end(), [look](double cut) { return look >= cut; }));
+  return static_cast<int>(
+      std::count_if(cuts.begin(), cuts.end(), [look](double cut) { return look >= cut; }));
 }
 
 int slipped(int grade, int highest, double slip, RandomStream& random) {
@@ -22,11 +23,12 @@ int slipped(int grade, int highest, double slip, RandomStream& random) {
 
 }  // namespace
 
-Grades grade_swatch(const HiddenGlass& glass, std::uint64_t seed, const Exposure& exposure, const Occasion& occasion) {
-  const std::uint64_t root = seed * 0x9e3779b97f4a7c15ULL + glass.seed;
-  RandomStream bottle(root, "bottle " + occasion.bottle);
-  RandomStream day(root, "day " + occasion.grid);
-  RandomStream look(root, "look " + occasion.grid + ' ' + occasion.swatch);
+Grades grade_swatch(const HiddenGlass& glass, std::uint64_t seed, const Exposure& exposure,
+                    const Occasion& occasion) {
+  const std::string root = "glass " + std::to_string(glass.seed) + ' ';
+  RandomStream bottle(seed, root + "bottle " + occasion.bottle);
+  RandomStream day(seed, root + "day " + occasion.grid);
+  RandomStream look(seed, root + "look " + occasion.grid + ' ' + occasion.swatch);
 
   const double bottle_gain = glass.bottle_gain * bottle.normal();
   const double bottle_frost = glass.bottle_frost * bottle.normal();

@@ -8,7 +8,8 @@
 
 namespace frostcal::simulator {
 
-/// Where and when a swatch was burned. Bottles keep their nature through all grids; a grid is burned on one day.
+/// Where and when a swatch was burned. Bottles keep their nature through all grids; a grid is burned on one
+/// day.
 struct Occasion {
   std::string grid;
   std::string bottle;
@@ -22,6 +23,7 @@ struct Grades {
 };
 
 /// The grades of one swatch. The same glass, seed and occasion give the same grades.
-Grades grade_swatch(const HiddenGlass& glass, std::uint64_t seed, const Exposure& exposure, const Occasion& occasion);
+Grades grade_swatch(const HiddenGlass& glass, std::uint64_t seed, const Exposure& exposure,
+                    const Occasion& occasion);
 
 }  // namespace frostcal::simulator

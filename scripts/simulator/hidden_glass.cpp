@@ -7,8 +7,9 @@
 namespace frostcal::simulator {
 namespace {
 
-constexpr std::array<const char*, kKinds> kKindNames{"wide",           "narrow",        "chip-limited", "band-limited",
-                                                     "high-threshold", "low-threshold", "melt-prone",   "uneven-bottles"};
+constexpr std::array<const char*, kKinds> kKindNames{"wide",         "narrow",         "chip-limited",
+                                                     "band-limited", "high-threshold", "low-threshold",
+                                                     "melt-prone",   "uneven-bottles"};
 
 // What all kinds share, before the kind bends it.
 HiddenGlass drawn_basis(RandomStream& random) {
@@ -85,7 +86,9 @@ void bend(HiddenGlass& glass, RandomStream& random) {
 
 }  // namespace
 
-std::string to_text(Kind kind) { return kKindNames[static_cast<std::size_t>(kind)]; }
+std::string to_text(Kind kind) {
+  return kKindNames[static_cast<std::size_t>(kind)];
+}
 
 std::optional<Kind> kind_named(const std::string& name) {
   for (std::size_t i = 0; i < kKindNames.size(); ++i) {

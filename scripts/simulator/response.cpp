@@ -16,7 +16,9 @@ double smooth_maximum(double a, double b, double c) {
   return top + std::log(std::exp(a - top) + std::exp(b - top) + std::exp(c - top));
 }
 
-double softplus(double x) { return x > 30 ? x : std::log1p(std::exp(x)); }
+double softplus(double x) {
+  return x > 30 ? x : std::log1p(std::exp(x));
+}
 
 double marked_share(double sigma, double ratio, double halo, const Exposure& e) {
   if (ratio <= 1.0) return 0.0;

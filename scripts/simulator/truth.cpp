@@ -3,13 +3,13 @@
 #include <array>
 #include <cmath>
 
+#include "numerics/normal_tail.hpp"
+
 namespace frostcal::simulator {
 namespace {
 
 constexpr int kNodes = 17;
 constexpr double kNodeStep = 0.5;  // sd
-
-double normal_cdf(double z) { return 0.5 * std::erfc(-z * 0.7071067811865476); }
 
 struct Node {
   double z = 0;
@@ -33,11 +33,13 @@ double chance_at(const HiddenGlass& glass, const Exposure& exposure, const shop:
   double chance = 1;
   if (bar.frost >= 1) {
     const double spread = std::hypot(glass.frost_noise, glass.bottle_frost);
-    chance *= normal_cdf((look.frost - glass.frost_cuts[static_cast<std::size_t>(bar.frost - 1)]) / spread);
+    chance *= numerics::normal_cdf((look.frost - glass.frost_cuts[static_cast<std::size_t>(bar.frost - 1)]) /
+                                   spread);
   }
   if (bar.chipping <= 2) {
     const double spread = std::hypot(glass.chipping_noise, glass.bottle_chipping);
-    chance *= normal_cdf((glass.chipping_cuts[static_cast<std::size_t>(bar.chipping)] - look.chipping) / spread);
+    chance *= numerics::normal_cdf(
+        (glass.chipping_cuts[static_cast<std::size_t>(bar.chipping)] - look.chipping) / spread);
   }
   return chance;
 }

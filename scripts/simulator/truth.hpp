@@ -12,8 +12,8 @@ namespace frostcal::simulator {
 /// Exposure of a setting on a machine. `pitch_scale` is local over nominal diameter (1 on a straight wall).
 Exposure exposure_of(const shop::Machine& machine, const shop::Setting& setting, double pitch_scale = 1.0);
 
-/// Chance that a new bottle, burned on another day at this exposure, is acceptable as the same grader judges it:
-/// frost >= bar and chipping <= bar. Day, bottle and run-out act on ln(power) (quadrature over their sum,
+/// Chance that a new bottle, burned on another day at this exposure, is acceptable as the same grader judges
+/// it: frost >= bar and chipping <= bar. Day, bottle and run-out act on ln(power) (quadrature over their sum,
 /// 17 equally spaced nodes on +-4 sd), everything else is normal and exact. Slips of the pen don't count.
 double true_chance(const HiddenGlass& glass, const Exposure& exposure, const shop::Acceptance& bar);
 
