@@ -12,10 +12,10 @@ namespace frostcal::choice {
 /// A setting with all that is said about it.
 struct Decision {
   shop::Setting setting;
-  double chance = 0;       // probability that a new bottle is acceptable
-  double chance_low = 0;   // 5 % quantile of that probability
-  double chance_high = 0;  // 95 % quantile
-  double tolerance_pct = 0;        // power may drift this much either way before the chance falls under target
+  double chance = 0;         // probability that a new bottle is acceptable
+  double chance_low = 0;     // 5 % quantile of that probability
+  double chance_high = 0;    // 95 % quantile
+  double tolerance_pct = 0;  // power may drift this much either way before the chance falls under target
   double speed_tolerance_pct = 0;  // the same for speed
   double seconds_per_cm2 = 0;      // for a mark 40 mm along the axis and 25 mm round the bottle
   bool beyond_tried = false;       // more than half its log-width outside the range that was tried
@@ -33,9 +33,9 @@ struct GlassChoice {
   std::optional<Decision> best;        // nothing when there are no grades and no prior worth a setting
   std::vector<Decision> alternatives;  // distinct from best and from each other
   LimitingCause limited_by = LimitingCause::nothing;
-  bool fits = true;           // the model agrees with the grades
-  bool stop = false;          // another grid is not worth its bottle
-  double expected_gain = 0;   // by how much the chance is expected to rise with the next grid
+  bool fits = true;                   // the model agrees with the grades
+  bool stop = false;                  // another grid is not worth its bottle
+  double expected_gain = 0;           // by how much the chance is expected to rise with the next grid
   std::vector<std::string> findings;  // sentences with swatch ids
 };
 

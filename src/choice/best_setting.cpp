@@ -1,0 +1,154 @@
+#include "choice/best_setting.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+#include <tuple>
+
+#include "errors/bug.hpp"
+#include "surface/physical_setting.hpp"
+
+namespace frostcal::choice {
+
+using surface::PhysicalSetting;
+
+namespace {
+
+using Index = std::tuple<std::size_t, std::size_t, std::size_t, std::size_t>;  // power, speed, dpi, tone
+
+std::vector<RankedSetting> evaluate(const std::vector<shop::Setting>& settings, const shop::Machine& machine,
+                                    const ChanceOf& chance, double drift) {
+  std::vector<PhysicalSetting> physical;
+  physical.reserve(settings.size() * 3);
+  for (const shop::Setting& setting : settings) {
+    for (const double factor : {1 - drift, 1.0, 1 + drift}) {
+      PhysicalSetting point = surface::physical_setting(setting, machine);
+      point.power_w *= factor;
+      physical.push_back(point);
+    }
+  }
+  const Eigen::VectorXd values = chance(physical);
+  FROSTCAL_ASSERT(values.size() == static_cast<Eigen::Index>(physical.size()), "one chance per setting");
+  std::vector<RankedSetting> ranked;
+  ranked.reserve(settings.size());
+  for (std::size_t i = 0; i < settings.size(); ++i) {
+    const Eigen::Index at = static_cast<Eigen::Index>(3 * i);
+    ranked.push_back({settings[i], (values[at] + values[at + 1] + values[at + 2]) / 3.0, values[at + 1]});
+  }
+  return ranked;
+}
+
+void sort_best_first(std::vector<RankedSetting>& ranked) {
+  std::stable_sort(ranked.begin(), ranked.end(),
+                   [](const RankedSetting& a, const RankedSetting& b) { return a.objective > b.objective; });
+}
+
+// Among those within `tie` of the best the fastest comes first.
+void prefer_fast(std::vector<RankedSetting>& ranked, const shop::Machine& machine, double tie) {
+  if (ranked.empty()) return;
+  std::size_t fastest = 0;
+  double least = seconds_per_cm2(ranked[0].setting, machine);
+  for (std::size_t i = 1; i < ranked.size() && ranked[i].objective >= ranked[0].objective - tie; ++i) {
+    const double seconds = seconds_per_cm2(ranked[i].setting, machine);
+    if (seconds < least * (1 - 1e-9)) {
+      least = seconds;
+      fastest = i;
+    }
+  }
+  std::rotate(ranked.begin(), ranked.begin() + static_cast<std::ptrdiff_t>(fastest),
+              ranked.begin() + static_cast<std::ptrdiff_t>(fastest) + 1);
+}
+
+}  // namespace
+
+std::vector<RankedSetting> rank_settings(const shop::Machine& machine, const ChanceOf& chance,
+                                         const SearchOptions& options) {
+  const MachineSettings all = machine_settings(machine);
+  const std::vector<std::size_t> powers = log_spaced(all.power_pct, options.coarse_ratio);
+  const std::vector<std::size_t> speeds = log_spaced(all.speed_pct, options.coarse_ratio);
+
+  struct Place {
+    std::size_t power, speed, dpi, tone;  // positions in `powers` and `speeds`, indices of dpi and tone
+  };
+  std::vector<Place> places;
+  std::vector<shop::Setting> settings;
+  for (std::size_t t = 0; t < all.tone_pct.size(); ++t) {
+    for (std::size_t d = 0; d < all.dpi.size(); ++d) {
+      for (std::size_t s = 0; s < speeds.size(); ++s) {
+        for (std::size_t p = 0; p < powers.size(); ++p) {
+          const shop::Setting setting = all.at(powers[p], speeds[s], d, t);
+          if (!shop::accepts(machine, setting)) continue;
+          places.push_back({p, s, d, t});
+          settings.push_back(setting);
+        }
+      }
+    }
+  }
+  std::vector<RankedSetting> coarse = evaluate(settings, machine, chance, options.drift);
+  std::vector<std::size_t> order(coarse.size());
+  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::size_t a, std::size_t b) { return coarse[a].objective > coarse[b].objective; });
+
+  // Walk the neighbourhoods of the best coarse places in full.
+  std::set<Index> wanted;
+  const std::size_t count = std::min<std::size_t>(static_cast<std::size_t>(options.refined), order.size());
+  for (std::size_t i = 0; i < count; ++i) {
+    const Place& place = places[order[i]];
+    const std::size_t low_p = powers[place.power == 0 ? 0 : place.power - 1];
+    const std::size_t high_p = powers[std::min(place.power + 1, powers.size() - 1)];
+    const std::size_t low_s = speeds[place.speed == 0 ? 0 : place.speed - 1];
+    const std::size_t high_s = speeds[std::min(place.speed + 1, speeds.size() - 1)];
+    for (std::size_t p = low_p; p <= high_p; ++p) {
+      for (std::size_t s = low_s; s <= high_s; ++s) wanted.insert({p, s, place.dpi, place.tone});
+    }
+  }
+  std::vector<shop::Setting> fine;
+  for (const auto& [p, s, d, t] : wanted) {
+    const shop::Setting setting = all.at(p, s, d, t);
+    const bool seen = std::find(powers.begin(), powers.end(), p) != powers.end() &&
+                      std::find(speeds.begin(), speeds.end(), s) != speeds.end();
+    if (!seen && shop::accepts(machine, setting)) fine.push_back(setting);
+  }
+  std::vector<RankedSetting> ranked = evaluate(fine, machine, chance, options.drift);
+  ranked.insert(ranked.end(), coarse.begin(), coarse.end());
+  sort_best_first(ranked);
+  prefer_fast(ranked, machine, options.tie);
+  return ranked;
+}
+
+std::vector<RankedSetting> distinct_settings(const std::vector<RankedSetting>& ranked, int most,
+                                             double margin) {
+  std::vector<RankedSetting> picked;
+  for (const RankedSetting& candidate : ranked) {
+    if (static_cast<int>(picked.size()) >= most) break;
+    if (!picked.empty() && candidate.objective < picked.front().objective - margin) continue;
+    const bool near = std::any_of(picked.begin(), picked.end(), [&](const RankedSetting& other) {
+      const auto apart = [](double a, double b) { return std::max(a, b) / std::min(a, b); };
+      return other.setting.dpi == candidate.setting.dpi &&
+             other.setting.tone_pct == candidate.setting.tone_pct &&
+             apart(other.setting.power_pct, candidate.setting.power_pct) < 1.25 &&
+             apart(other.setting.speed_pct, candidate.setting.speed_pct) < 1.25;
+    });
+    if (!near) picked.push_back(candidate);
+  }
+  return picked;
+}
+
+double drift_tolerance_pct(const shop::Setting& setting, const shop::Machine& machine, const ChanceOf& chance,
+                           double target, Vary vary) {
+  constexpr int kSteps = 100;  // of 0.5 %
+  std::vector<PhysicalSetting> points;
+  for (int step = -kSteps; step <= kSteps; ++step) {
+    PhysicalSetting point = surface::physical_setting(setting, machine);
+    (vary == Vary::power ? point.power_w : point.speed_mm_s) *= 1 + 0.005 * step;
+    points.push_back(point);
+  }
+  const Eigen::VectorXd values = chance(points);
+  int reach = -1;
+  while (reach < kSteps && values[kSteps - reach - 1] >= target && values[kSteps + reach + 1] >= target)
+    ++reach;
+  return reach < 0 ? 0 : 0.5 * reach;
+}
+
+}  // namespace frostcal::choice

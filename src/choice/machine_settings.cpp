@@ -1,0 +1,30 @@
+#include "choice/machine_settings.hpp"
+
+#include "shop/burn_time.hpp"
+
+namespace frostcal::choice {
+
+shop::Setting MachineSettings::at(std::size_t power, std::size_t speed, std::size_t dpi_index,
+                                  std::size_t tone) const {
+  return {power_pct[power], speed_pct[speed], dpi[dpi_index], tone_pct[tone], screen, 1};
+}
+
+MachineSettings machine_settings(const shop::Machine& machine) {
+  return {machine.power_pct.values(), machine.speed_pct.values(), machine.dpi, machine.tone_pct.values(),
+          machine.screens.front()};
+}
+
+std::vector<std::size_t> log_spaced(const std::vector<double>& values, double ratio) {
+  std::vector<std::size_t> picked{0};
+  for (std::size_t i = 1; i < values.size(); ++i) {
+    const bool next_too_far = i + 1 < values.size() && values[i + 1] > values[picked.back()] * ratio;
+    if (next_too_far || i + 1 == values.size()) picked.push_back(i);
+  }
+  return picked;
+}
+
+double seconds_per_cm2(const shop::Setting& setting, const shop::Machine& machine) {
+  return shop::raster_time(40, 25, setting, machine).seconds / 10.0;
+}
+
+}  // namespace frostcal::choice
