@@ -1,0 +1,178 @@
+#include "textfile/append_row.hpp"
+
+#include <fcntl.h>
+
+#include <algorithm>
+
+#include "errors/bug.hpp"
+#include "errors/system_error.hpp"
+#include "errors/user_error.hpp"
+#include "textfile/csv_reader.hpp"
+#include "textfile/csv_writer.hpp"
+#include "textfile/file_lock.hpp"
+#include "textfile/open_file.hpp"
+#include "textfile/read_file.hpp"
+#include "textfile/shop_path.hpp"
+
+namespace frostcal::textfile {
+
+namespace {
+
+bool ends_line(std::string_view text) {
+  return !text.empty() && (text.back() == '\n' || text.back() == '\r');
+}
+
+/// How the file at hand is laid out: separator, and for each of its columns the index into ours.
+struct Layout {
+  char separator = ',';
+  std::vector<std::optional<std::size_t>> sources;
+};
+
+CsvTable read_table(const AppendedFile& file, std::string_view text, errors::FaultList& faults) {
+  return read_csv(text, shown(file.path), {file.columns, {}}, faults);
+}
+
+Layout layout_of(const AppendedFile& file, const CsvTable& table) {
+  Layout layout;
+  layout.separator = table.separator;
+  for (const std::string& name : table.header) {
+    const auto same = [&](const std::string& ours) {
+      return ours.size() == name.size() &&
+             std::equal(ours.begin(), ours.end(), name.begin(), [](char a, char b) {
+               return a == (b >= 'A' && b <= 'Z' ? static_cast<char>(b - 'A' + 'a') : b);
+             });
+    };
+    const auto found = std::find_if(file.columns.begin(), file.columns.end(), same);
+    layout.sources.push_back(found == file.columns.end()
+                                 ? std::nullopt
+                                 : std::optional<std::size_t>(found - file.columns.begin()));
+  }
+  return layout;
+}
+
+std::string lines_of(const std::vector<std::vector<std::string>>& rows, const Layout& layout) {
+  std::string text;
+  for (const std::vector<std::string>& row : rows) {
+    std::vector<std::string> cells;
+    for (const auto& source : layout.sources) cells.push_back(source ? row[*source] : "");
+    text += csv_line(cells, layout.separator);
+  }
+  return text;
+}
+
+/// Length to which the text must be cut, and what that drops; or that only a line end is missing.
+struct Tail {
+  std::size_t keep = 0;
+  TailRepair repair;
+};
+
+Tail examine_tail(const AppendedFile& file, std::string_view text) {
+  Tail tail{text.size(), {}};
+  if (text.empty() || ends_line(text)) return tail;
+  const std::size_t last_end = text.find_last_of("\r\n");
+  const std::size_t start = last_end == std::string_view::npos ? 0 : last_end + 1;
+  const std::string_view line = text.substr(start);
+  if (start == 0) {
+    const std::string header = csv_line(file.columns);
+    if (header.compare(0, line.size(), line) == 0 && line.size() + 1 < header.size()) {
+      return {0, {std::string(line), false}};  // our own header, cut
+    }
+    tail.repair.line_end_added = true;  // a header that someone typed
+    return tail;
+  }
+  errors::FaultList faults;
+  const CsvTable table = read_table(file, text, faults);
+  const bool whole = faults.empty() && !table.torn_last_row && !table.rows.empty() &&
+                     file.is_last_cell_whole(table.rows.back().cell(file.columns.size() - 1).text);
+  if (whole) {
+    tail.repair.line_end_added = true;
+    return tail;
+  }
+  return {start, {std::string(line), false}};
+}
+
+class Appender {
+ public:
+  Appender(const AppendedFile& file, FileSystem& files)
+      : file_(file),
+        files_(files),
+        target_(resolve_inside(file.root, file.path, files)),
+        open_(files, retry_interrupted([&] {
+                return files.open(target_, O_RDWR | O_APPEND | O_CREAT | O_NOFOLLOW | O_CLOEXEC, 0666);
+              })) {
+    check(open_.number(), "open for writing");
+  }
+
+  TailRepair run(const std::vector<std::vector<std::string>>& rows) {
+    const std::string text = read_file(file_.root, file_.path, kMaxCsvBytes, files_);
+    const Tail tail = examine_tail(file_, text);
+    std::string bytes = tail.repair.line_end_added ? "\n" : "";
+    Layout layout;
+    if (tail.keep == 0) {
+      bytes += csv_line(file_.columns);
+      for (std::size_t i = 0; i < file_.columns.size(); ++i) layout.sources.emplace_back(i);
+    } else {
+      errors::FaultList faults;
+      const CsvTable table = read_table(file_, std::string_view(text).substr(0, tail.keep), faults);
+      if (table.header.empty()) faults.throw_if_any();
+      layout = layout_of(file_, table);
+    }
+    bytes += lines_of(rows, layout);
+    // A new file's entry is made durable while it is still empty: so a file with rows always has a durable
+    // entry.
+    if (text.empty()) {
+      check(sync_folder(files_, std::filesystem::path(target_).parent_path().string()), "make durable");
+    }
+    if (tail.keep < text.size()) check(cut(tail.keep), "cut off a torn row");
+    write(bytes, tail.keep);
+    return tail.repair;
+  }
+
+ private:
+  void check(int result, const std::string& action) const {
+    if (result >= 0) return;
+    std::string remedy;
+    if (result == -ENOSPC || result == -EDQUOT) remedy = "free some space and do it again; nothing was added";
+    if (result == -EACCES || result == -EROFS || result == -EPERM) remedy = "the file must be writable";
+    throw errors::SystemError(shown(file_.path), action, -result, remedy);
+  }
+
+  int cut(std::size_t size) {
+    return retry_interrupted([&] { return files_.truncate(open_.number(), size); });
+  }
+
+  void write(const std::string& bytes, std::size_t old_size) {
+    const int written = write_all(files_, open_.number(), bytes);
+    if (written < 0) (void)cut(old_size);
+    check(written, "add a row");
+    // After a failed sync the same sync must not be tried again: the system may have dropped the bytes and
+    // would report success.
+    const int synced = retry_interrupted([&] { return files_.sync_contents(open_.number()); });
+    if (synced < 0) (void)cut(old_size);
+    check(synced, "make a row durable");
+  }
+
+  const AppendedFile& file_;
+  FileSystem& files_;
+  std::string target_;
+  OpenFile open_;
+};
+
+}  // namespace
+
+TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<std::string>>& rows,
+                       FileSystem& files) {
+  for (const auto& row : rows) FROSTCAL_ASSERT(row.size() == file.columns.size(), "a cell for every column");
+  const FileLock lock(file.root, files);
+  make_folders(file.root, file.path.parent_path(), files);
+  return Appender(file, files).run(rows);
+}
+
+std::optional<TailRepair> find_torn_tail(const AppendedFile& file, FileSystem& files) {
+  if (!exists(file.path, files)) return std::nullopt;
+  const Tail tail = examine_tail(file, read_file(file.root, file.path, kMaxCsvBytes, files));
+  if (tail.repair.dropped.empty() && !tail.repair.line_end_added) return std::nullopt;
+  return tail.repair;
+}
+
+}  // namespace frostcal::textfile

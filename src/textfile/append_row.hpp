@@ -1,0 +1,41 @@
+// Rows at the end of a CSV file, each on the disk before it is acknowledged.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "textfile/file_system.hpp"
+
+namespace frostcal::textfile {
+
+/// A file that rows are appended to. The last column must have a form that shows a cut (a time or a
+/// checksum), because a file that ends without a line end may have been cut while it was written.
+struct AppendedFile {
+  std::filesystem::path root;
+  std::filesystem::path path;
+  std::vector<std::string> columns;
+  bool (*is_last_cell_whole)(std::string_view cell) = nullptr;
+};
+
+/// What had to be mended before the rows could be appended.
+struct TailRepair {
+  std::string dropped;          // the torn row that was cut off; empty = none
+  bool line_end_added = false;  // the last row was whole, only its line end was missing
+};
+
+/// Under the shop's lock: mends the end of the file if a row was cut there, writes all rows with one call,
+/// syncs, and returns; only then may the caller acknowledge them. A missing file is made, with its header and
+/// folders. A file that a spreadsheet saved with another separator, order of columns or extra columns is
+/// continued in that form. Throws SystemError with the file as it was (after a failed sync: cut back as far
+/// as the system allows), UserError when the header lacks a column.
+TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<std::string>>& rows,
+                       FileSystem& files = real_file_system());
+
+/// What append_rows would mend, found without changing anything; nothing when the end is whole or the file is
+/// missing.
+std::optional<TailRepair> find_torn_tail(const AppendedFile& file, FileSystem& files = real_file_system());
+
+}  // namespace frostcal::textfile

@@ -1,0 +1,274 @@
+#include "textfile/csv_reader.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "textfile/csv_parser.hpp"
+#include "textfile/number_text.hpp"
+#include "textfile/read_file.hpp"
+#include "textfile/text_place.hpp"
+
+namespace frostcal::textfile {
+
+namespace {
+
+constexpr std::array<char, 3> kSeparators{',', ';', '\t'};
+
+std::string lower(std::string text) {
+  for (char& c : text) {
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  }
+  return text;
+}
+
+std::string joined(const std::vector<std::string>& names) {
+  std::string text;
+  for (const std::string& name : names) text += (text.empty() ? "" : ", ") + name;
+  return text;
+}
+
+struct Header {
+  char separator = ',';
+  CsvRawRow cells;
+};
+
+std::optional<std::size_t> find_column(const CsvRawRow& header, const std::string& name) {
+  for (std::size_t i = 0; i < header.size(); ++i) {
+    if (lower(header[i].text) == lower(name)) return i;
+  }
+  return std::nullopt;
+}
+
+bool has_all(const CsvRawRow& header, const std::vector<std::string>& names) {
+  return std::all_of(names.begin(), names.end(), [&](const auto& name) { return find_column(header, name); });
+}
+
+/// Reads the header with each separator. One that yields every required column wins; if none does, the one
+/// that yields most cells, for the message.
+std::optional<Header> read_header(std::string_view text, int first_line, std::optional<char> declared,
+                                  const std::string& name, const CsvColumns& columns,
+                                  errors::FaultList& faults) {
+  std::vector<Header> complete;
+  Header fullest;
+  for (const char separator : kSeparators) {
+    if (declared && separator != *declared) continue;
+    errors::FaultList header_faults;
+    std::vector<CsvRawRow> rows = parse_csv(text, separator, first_line, name, header_faults, true);
+    if (rows.empty() || !header_faults.empty()) continue;
+    Header header{separator, std::move(rows.front())};
+    if (header.cells.size() > fullest.cells.size()) fullest = header;
+    if (has_all(header.cells, columns.required)) complete.push_back(std::move(header));
+  }
+  if (complete.empty()) return fullest;
+  const std::size_t most =
+      std::max_element(complete.begin(), complete.end(), [](const auto& a, const auto& b) {
+        return a.cells.size() < b.cells.size();
+      })->cells.size();
+  if (complete.size() > 1 && most > 1) {
+    faults.add({{name, first_line, 0, ""},
+                "a header that can be read with more than one separator",
+                "one of comma, semicolon or tab between the column names",
+                "use the same separator throughout"});
+    return std::nullopt;
+  }
+  return complete.front();
+}
+
+/// Where each wanted column stands in the file; missing optional ones are nullopt. Empty after a fault.
+std::vector<std::optional<std::size_t>> map_columns(const Header& header, int first_line,
+                                                    const std::string& name, const CsvColumns& columns,
+                                                    errors::FaultList& faults) {
+  std::vector<std::string> known;
+  for (const CsvRawCell& cell : header.cells) known.push_back(lower(cell.text));
+  bool sound = true;
+  for (std::size_t i = 0; i < known.size(); ++i) {
+    const bool wanted = std::count(columns.required.begin(), columns.required.end(), known[i]) +
+                            std::count(columns.optional.begin(), columns.optional.end(), known[i]) >
+                        0;
+    if (!wanted || std::count(known.begin(), known.begin() + static_cast<std::ptrdiff_t>(i), known[i]) == 0) {
+      continue;
+    }
+    faults.add({{name, header.cells[i].line, header.cells[i].column, known[i]},
+                "the column a second time",
+                "it once",
+                "remove or rename one of them"});
+    sound = false;
+  }
+  std::vector<std::optional<std::size_t>> places;
+  for (const std::string& wanted : columns.required) {
+    places.push_back(find_column(header.cells, wanted));
+    if (places.back()) continue;
+    const std::string near = errors::nearest(wanted, known);
+    faults.add({{name, first_line, 0, wanted},
+                "no such column in the header",
+                "the columns " + joined(columns.required),
+                near.empty() ? "add the column" : "is it the one called " + errors::quoted(near) + "?"});
+    sound = false;
+  }
+  for (const std::string& wanted : columns.optional) places.push_back(find_column(header.cells, wanted));
+  if (!sound) places.clear();
+  return places;
+}
+
+bool is_blank(const CsvRawRow& row, std::size_t from = 0) {
+  return std::all_of(row.begin() + static_cast<std::ptrdiff_t>(std::min(from, row.size())), row.end(),
+                     [](const CsvRawCell& cell) { return cell.text.empty(); });
+}
+
+CsvRow make_row(const CsvRawRow& raw, const std::vector<std::optional<std::size_t>>& places,
+                const std::string& name, const CsvColumns& columns) {
+  std::vector<CsvCell> cells;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    const bool required = i < columns.required.size();
+    const std::string& field = required ? columns.required[i] : columns.optional[i - columns.required.size()];
+    if (places[i]) {
+      const CsvRawCell& cell = raw[*places[i]];
+      cells.push_back({cell.text, {name, cell.line, cell.column, field}});
+    } else {
+      cells.push_back({"", {name, raw.front().line, 0, field}});
+    }
+  }
+  return {raw.front().line, std::move(cells)};
+}
+
+void read_rows(const std::vector<CsvRawRow>& raw_rows, const Header& header,
+               const std::vector<std::optional<std::size_t>>& places, const std::string& name,
+               const CsvColumns& columns, CsvTable& table, errors::FaultList& faults) {
+  const std::size_t width = header.cells.size();
+  for (std::size_t i = 1; i < raw_rows.size(); ++i) {
+    const CsvRawRow& raw = raw_rows[i];
+    const errors::SourcePlace place{name, raw.front().line, 0, ""};
+    const bool last_and_cut = i + 1 == raw_rows.size() && !table.ends_with_line_end;
+    if (raw.size() < width && last_and_cut) {
+      table.torn_last_row = place;
+      continue;
+    }
+    if (is_blank(raw)) continue;  // a spreadsheet's empty row
+    if (raw.size() < width || !is_blank(raw, width)) {
+      faults.add({place, std::to_string(raw.size()) + (raw.size() == 1 ? " cell" : " cells"),
+                  std::to_string(width) + ", as in the header",
+                  raw.size() > width ? "put cells that hold the separator in quotation marks" : ""});
+      continue;
+    }
+    const auto too_long = std::find_if(
+        raw.begin(), raw.end(), [](const CsvRawCell& cell) { return cell.text.size() > kMaxCsvLineBytes; });
+    if (too_long != raw.end()) {
+      faults.add({{name, too_long->line, too_long->column, ""},
+                  "a cell of " + std::to_string(too_long->text.size()) + " bytes",
+                  "at most " + std::to_string(kMaxCsvLineBytes),
+                  "is a quotation mark missing?"});
+      continue;
+    }
+    table.rows.push_back(make_row(raw, places, name, columns));
+  }
+}
+
+/// Removes a byte-order mark and a first line "sep=;"; gives the separator that it names.
+std::optional<char> strip_preamble(std::string_view& text, int& first_line) {
+  if (text.substr(0, 3) == "\xEF\xBB\xBF") text.remove_prefix(3);
+  if (text.size() < 5 || lower(std::string(text.substr(0, 4))) != "sep=") return std::nullopt;
+  const char separator = text[4];
+  const std::size_t end = text.find_first_of("\r\n");
+  if (end != 5 || std::find(kSeparators.begin(), kSeparators.end(), separator) == kSeparators.end()) {
+    return std::nullopt;
+  }
+  text.remove_prefix(text.substr(5, 2) == "\r\n" ? 7 : 6);
+  ++first_line;
+  return separator;
+}
+
+}  // namespace
+
+CsvTable read_csv(std::string_view text, const std::string& name, const CsvColumns& columns,
+                  errors::FaultList& faults) {
+  CsvTable table;
+  try {
+    check_plain_text(text, name, kMaxCsvLineBytes);
+  } catch (const errors::UserError& error) {
+    for (const errors::Fault& fault : error.faults()) faults.add(fault);
+    return table;
+  }
+  int first_line = 1;
+  const std::optional<char> declared = strip_preamble(text, first_line);
+  if (text.find_first_not_of("\r\n") == std::string_view::npos) {
+    faults.add(
+        {{name, 0, 0, ""}, "an empty file", "a header row with the columns " + joined(columns.required), ""});
+    return table;
+  }
+  const std::optional<Header> header = read_header(text, first_line, declared, name, columns, faults);
+  if (!header) return table;
+  const auto places = map_columns(*header, first_line, name, columns, faults);
+  if (places.empty()) return table;
+  table.separator = header->separator;
+  for (const CsvRawCell& cell : header->cells) table.header.push_back(cell.text);
+  for (std::size_t i = columns.required.size(); i < places.size(); ++i) {
+    table.has_optional.push_back(places[i].has_value());
+  }
+  table.ends_with_line_end = text.back() == '\n' || text.back() == '\r';
+  const std::vector<CsvRawRow> raw_rows = parse_csv(text, header->separator, first_line, name, faults);
+  read_rows(raw_rows, *header, places, name, columns, table, faults);
+  return table;
+}
+
+namespace {
+
+bool is_whole(double value) {
+  return std::floor(value) == value;
+}
+
+/// Adds the fault of a number out of range, or not whole where it must be.
+void add_range_fault(const CsvCell& cell, double value, NumberRange range, bool whole,
+                     errors::FaultList& faults) {
+  const auto accepted = [&](double v) {
+    return v >= range.min && v <= range.max && v != 0 && (!whole || is_whole(v));
+  };
+  std::string remedy;
+  if (is_whole(value) && accepted(value / 1000)) {  // the point of three decimals was taken for a separator
+    remedy = "looks as if a spreadsheet read " + format_number(value / 1000) + " as thousands";
+  } else if (accepted(value * 1000)) {
+    remedy = "looks as if a spreadsheet divided " + format_number(value * 1000) + " by a thousand";
+  }
+  faults.add({cell.place, errors::quoted(cell.text),
+              std::string(whole ? "a whole number" : "a number") + " from " + format_number(range.min) +
+                  " to " + format_number(range.max),
+              remedy});
+}
+
+}  // namespace
+
+std::optional<double> read_number_cell(const CsvCell& cell, NumberRange range, errors::FaultList& faults) {
+  const NumberReading reading = read_number(cell.text);
+  if (reading.value && *reading.value >= range.min && *reading.value <= range.max) return reading.value;
+  if (reading.value) {
+    add_range_fault(cell, *reading.value, range, false, faults);
+  } else {
+    faults.add({cell.place, errors::quoted(cell.text),
+                "a number from " + format_number(range.min) + " to " + format_number(range.max),
+                reading.remedy});
+  }
+  return std::nullopt;
+}
+
+std::optional<long long> read_integer_cell(const CsvCell& cell, NumberRange range,
+                                           errors::FaultList& faults) {
+  const NumberReading reading = read_number(cell.text);
+  const std::optional<long long> whole = parse_integer(cell.text);
+  if (whole && *reading.value >= range.min && *reading.value <= range.max) return whole;
+  if (reading.value) {
+    add_range_fault(cell, *reading.value, range, true, faults);
+  } else {
+    faults.add({cell.place, errors::quoted(cell.text),
+                "a whole number from " + format_number(range.min) + " to " + format_number(range.max),
+                reading.remedy});
+  }
+  return std::nullopt;
+}
+
+std::string unguarded(const std::string& text) {
+  constexpr std::string_view kGuarded = "=+-@'\t\r";
+  const bool guard = text.size() >= 2 && text[0] == '\'' && kGuarded.find(text[1]) != std::string_view::npos;
+  return guard ? text.substr(1) : text;
+}
+
+}  // namespace frostcal::textfile
