@@ -14,18 +14,21 @@ constexpr std::array<const char*, kKinds> kKindNames{"wide",         "narrow",  
 // What all kinds share, before the kind bends it.
 HiddenGlass drawn_basis(RandomStream& random) {
   HiddenGlass glass;
-  glass.spot_factor = random.log_normal(1.0, 0.08);
-  glass.onset_index = random.log_normal(16000, 0.20);
+  // How much energy this glass wants altogether moves every threshold together; the rest bends the window's
+  // form.
+  const double appetite = random.log_normal(1.0, 0.30);
+  glass.spot_factor = random.log_normal(1.0, 0.10);
+  glass.onset_index = appetite * random.log_normal(16000, 0.15);
   glass.melt_ratio = random.log_normal(7.0, 0.15);
   glass.melt_sharpness = random.between(3.0, 6.0);
   glass.halo_mm = random.between(0.02, 0.06);
   glass.overlap_limit = random.between(2.4, 4.0);
-  glass.saturation_j_mm2 = random.log_normal(0.40, 0.25);
+  glass.saturation_j_mm2 = appetite * random.log_normal(0.40, 0.25);
   glass.densest_grade = random.between(5.0, 5.5);
   glass.banding_grades = random.between(1.0, 3.0);
   glass.haste_grades = random.between(0.2, 0.7);
-  glass.chip_j_mm2 = random.log_normal(2.3, 0.20);
-  glass.chip_depth_mm = random.log_normal(0.195, 0.12);
+  glass.chip_j_mm2 = appetite * random.log_normal(2.3, 0.20);
+  glass.chip_depth_mm = std::sqrt(appetite) * random.log_normal(0.195, 0.12);
   glass.chip_ratio = random.log_normal(7.5, 0.15);
   glass.chip_width = random.between(0.12, 0.28);
   glass.chip_rate = random.between(1.3, 2.0);
@@ -47,7 +50,8 @@ void bend(HiddenGlass& glass, RandomStream& random) {
       glass.chip_depth_mm *= 1.2;
       break;
     case Kind::narrow:
-      glass.chip_j_mm2 *= random.between(0.60, 0.70);
+      glass.chip_j_mm2 *= random.between(0.50, 0.60);
+      glass.chip_depth_mm *= 0.9;
       glass.chip_ratio *= 0.8;
       glass.chip_width = random.between(0.07, 0.12);
       break;
@@ -61,17 +65,17 @@ void bend(HiddenGlass& glass, RandomStream& random) {
       glass.overlap_limit = random.between(3.0, 4.0);
       break;
     case Kind::high_threshold:
-      glass.onset_index *= 2.0;
+      glass.onset_index *= 1.7;
       glass.melt_ratio *= 0.7;
       glass.chip_ratio *= 0.7;
       glass.chip_depth_mm *= 1.25;
       glass.chip_j_mm2 *= 1.2;
       break;
     case Kind::low_threshold:
-      glass.onset_index *= 0.45;
-      glass.saturation_j_mm2 *= 0.5;
-      glass.chip_j_mm2 *= 0.45;
-      glass.chip_depth_mm *= 0.75;
+      glass.onset_index *= 0.6;
+      glass.saturation_j_mm2 *= 0.6;
+      glass.chip_j_mm2 *= 0.55;
+      glass.chip_depth_mm *= 0.8;
       break;
     case Kind::melt_prone:
       glass.melt_ratio = random.between(3.6, 4.6);

@@ -1,0 +1,125 @@
+// How much chance is lost against the best possible setting, by strategy and swatches burned. The glasses are
+// those of scripts/simulator; frostcal is driven through its command line.
+#include <algorithm>
+#include <boost/program_options.hpp>
+#include <chrono>
+#include <exception>
+#include <fstream>
+#include <iostream>
+
+#include "bench/loss_table.hpp"
+#include "bench/strategy.hpp"
+
+namespace {
+
+namespace options = boost::program_options;
+using namespace frostcal::bench;
+
+const std::vector<int> kBudgets{12, 24, 36, 48, 72, 100};
+
+struct Wanted {
+  std::vector<std::string> names;
+  FrostcalRun run;
+  std::string python;
+  std::string rival;
+};
+
+std::unique_ptr<Strategy> strategy_named(const std::string& name, const Wanted& wanted) {
+  FrostcalRun run = wanted.run;
+  if (name == "lattice") return lattice_strategy({300});
+  if (name == "lattice-dpi") return lattice_strategy({200, 300, 400, 600});
+  if (name == "one-factor") return one_factor_strategy();
+  if (name == "random") return random_points_strategy(run);
+  if (name == "gp") return gaussian_process_strategy(wanted.python, wanted.rival, 12);
+  if (name == "plan-12") run.batch = 12;
+  if (name == "pooled") run.known_glasses = 4;
+  if (name == "plan-6" || name == "plan-12" || name == "pooled") return frostcal_strategy(run);
+  throw std::runtime_error("unknown strategy " + name);
+}
+
+void run_strategy(Strategy& strategy, const std::vector<World>& worlds, std::vector<LossRow>& rows) {
+  const auto start = std::chrono::steady_clock::now();
+  for (const World& world : worlds) {
+    const std::vector<Outcome> outcomes = strategy.run(world, kBudgets);
+    for (std::size_t i = 0; i < outcomes.size(); ++i) {
+      LossRow row;
+      row.strategy = strategy.name();
+      row.glass_seed = world.glass.seed;
+      row.kind = frostcal::simulator::to_text(world.glass.kind);
+      row.budget = kBudgets[i];
+      row.outcome = outcomes[i];
+      row.best = world.best.chance;
+      row.truth = outcomes[i].chosen ? world.chance(*outcomes[i].chosen) : 0.0;
+      rows.push_back(row);
+    }
+    std::cerr << '.' << std::flush;
+  }
+  const std::chrono::duration<double> taken = std::chrono::steady_clock::now() - start;
+  std::cerr << ' ' << strategy.name() << ": " << taken.count() << " s\n";
+}
+
+int run(int argc, char** argv) {
+  Wanted wanted;
+  int glasses = 10;
+  std::uint64_t first = 1;
+  std::string rows_file;
+  options::options_description known("loop_benchmark");
+  auto add = known.add_options();
+  add("help", "print this");
+  add("glasses", options::value(&glasses)->default_value(10),
+      "hidden glasses; each has a machine of its own");
+  add("first", options::value(&first)->default_value(1), "seed of the first glass");
+  add("strategy", options::value(&wanted.names)->multitoken()->composing(),
+      "lattice, lattice-dpi, one-factor, random, gp, plan-6, plan-12, pooled; default: all");
+  add("frostcal", options::value(&wanted.run.program)->default_value("src/frostcal"), "the tool");
+  add("work", options::value(&wanted.run.work_folder)->default_value("loop-shops"), "folder for the shops");
+  add("python", options::value(&wanted.python)->default_value("/usr/bin/python3"), "for gp");
+  add("rival", options::value(&wanted.rival)->default_value("scripts/bench/gaussian_process_rival.py"),
+      "for gp");
+  add("rows", options::value(&rows_file), "also write every outcome to this CSV file");
+  options::variables_map given;
+  options::store(options::parse_command_line(argc, argv, known), given);
+  options::notify(given);
+  if (given.count("help") > 0) {
+    std::cout << known;
+    return 0;
+  }
+  if (wanted.names.empty()) {
+    wanted.names = {"lattice", "lattice-dpi", "one-factor", "random", "gp", "plan-6", "plan-12", "pooled"};
+  }
+
+  std::vector<World> worlds;
+  for (std::uint64_t seed = first; worlds.size() < static_cast<std::size_t>(glasses); ++seed) {
+    worlds.push_back(make_world(seed, drawn_machine(seed)));
+  }
+  std::vector<LossRow> rows;
+  std::vector<std::string> names;
+  for (const std::string& name : wanted.names) {
+    const auto strategy = strategy_named(name, wanted);
+    names.push_back(strategy->name());
+    run_strategy(*strategy, worlds, rows);
+    if (!rows_file.empty()) {
+      std::ofstream file(rows_file);
+      print_loss_rows(file, rows);
+    }
+  }
+  std::vector<double> best;
+  for (const World& world : worlds) best.push_back(world.best.chance);
+  std::cout << worlds.size() << " hidden glasses (seeds " << first << " to " << first + worlds.size() - 1
+            << "), " << worlds.front().settings.size() << " settings each; best possible chance: median "
+            << sample_quantile(best, 0.5) << ", lowest " << *std::min_element(best.begin(), best.end())
+            << '\n';
+  print_loss_table(std::cout, names, kBudgets, rows);
+  return 0;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run(argc, argv);
+  } catch (const std::exception& fault) {
+    std::cerr << "loop_benchmark: " << fault.what() << '\n';
+    return 2;
+  }
+}
