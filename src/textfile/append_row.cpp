@@ -74,9 +74,9 @@ Tail examine_tail(const AppendedFile& file, std::string_view text) {
   const std::string_view line = text.substr(start);
   if (start == 0) {
     const std::string header = csv_line(file.columns);
-    if (header.compare(0, line.size(), line) == 0 && line.size() + 1 < header.size()) {
-      return {0, {std::string(line), false}};  // our own header, cut
-    }
+    const bool cut = header.compare(0, line.size(), line) == 0 && line.size() + 1 < header.size();
+    // After a power cut some file systems show zeros where bytes were not yet written.
+    if (cut || line.find('\0') != std::string_view::npos) return {0, {std::string(line), false}};
     tail.repair.line_end_added = true;  // a header that someone typed
     return tail;
   }
@@ -168,11 +168,13 @@ TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<s
   return Appender(file, files).run(rows);
 }
 
-std::optional<TailRepair> find_torn_tail(const AppendedFile& file, FileSystem& files) {
+std::optional<AppendedText> read_appended(const AppendedFile& file, FileSystem& files) {
   if (!exists(file.path, files)) return std::nullopt;
-  const Tail tail = examine_tail(file, read_file(file.root, file.path, kMaxCsvBytes, files));
-  if (tail.repair.dropped.empty() && !tail.repair.line_end_added) return std::nullopt;
-  return tail.repair;
+  AppendedText result{read_file(file.root, file.path, kMaxCsvBytes, files), std::nullopt};
+  const Tail tail = examine_tail(file, result.text);
+  if (!tail.repair.dropped.empty() || tail.repair.line_end_added) result.tail = tail.repair;
+  result.text.resize(tail.keep);
+  return result;
 }
 
 }  // namespace frostcal::textfile

@@ -34,8 +34,13 @@ struct TailRepair {
 TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<std::string>>& rows,
                        FileSystem& files = real_file_system());
 
-/// What append_rows would mend, found without changing anything; nothing when the end is whole or the file is
-/// missing.
-std::optional<TailRepair> find_torn_tail(const AppendedFile& file, FileSystem& files = real_file_system());
+/// A file that rows are appended to, read without the row that append_rows would cut off.
+struct AppendedText {
+  std::string text;
+  std::optional<TailRepair> tail;  // what append_rows would mend; nothing when the end is whole
+};
+
+/// Nothing when the file is missing. Throws like read_file. Changes nothing.
+std::optional<AppendedText> read_appended(const AppendedFile& file, FileSystem& files = real_file_system());
 
 }  // namespace frostcal::textfile

@@ -1,0 +1,178 @@
+#include "textfile/append_row.hpp"
+
+#include <catch2/catch.hpp>
+#include <cerrno>
+
+#include "errors/system_error.hpp"
+#include "errors/user_error.hpp"
+#include "support/memory_file_system.hpp"
+
+using namespace frostcal;
+using namespace frostcal::textfile;
+using test::MemoryFileSystem;
+using test::PowerCut;
+
+namespace {
+
+bool is_time(std::string_view text) {
+  return text.size() == 5 && text[2] == ':';
+}
+
+const AppendedFile kFile{"/shop", "/shop/results/0001-a.csv", {"swatch", "note", "at"}, is_time};
+const std::string kPath = "/shop/results/0001-a.csv";
+const std::string kHeader = "swatch,note,at\n";
+
+MemoryFileSystem empty_shop() {
+  MemoryFileSystem disk;
+  disk.put("/shop/.lock", "");
+  return disk;
+}
+
+std::vector<std::string> row(int number) {
+  return {"A" + std::to_string(number), "a,b", "12:00"};
+}
+std::string line(int number) {
+  return "A" + std::to_string(number) + ",\"a,b\",12:00\n";
+}
+
+}  // namespace
+
+TEST_CASE("rows are written in the order that survives a power cut", "[textfile][append_row]") {
+  MemoryFileSystem disk = empty_shop();
+  append_rows(kFile, {row(1)}, disk);
+  append_rows(kFile, {row(2), row(3)}, disk);
+  CHECK(disk.contents(kPath) == kHeader + line(1) + line(2) + line(3));
+  const auto last = [&](const std::string& call) {
+    return std::find(disk.calls.rbegin(), disk.calls.rend(), call) - disk.calls.rbegin();
+  };
+  CHECK(last("sync_contents 0001-a.csv") < last("write 0001-a.csv"));
+  CHECK(std::count(disk.calls.begin(), disk.calls.end(), "write 0001-a.csv") == 2);  // one write per call
+}
+
+TEST_CASE("whichever call fails, the rows are all there or not at all", "[textfile][append_row]") {
+  const bool existing = GENERATE(false, true);
+  const bool for_good = GENERATE(false, true);
+  const auto [fault, error] = GENERATE(
+      std::pair{MemoryFileSystem::Fault::error, ENOSPC}, std::pair{MemoryFileSystem::Fault::error, EIO},
+      std::pair{MemoryFileSystem::Fault::error, EINTR}, std::pair{MemoryFileSystem::Fault::short_write, 0});
+  if (for_good && error == EINTR) return;  // a signal that never ends would be waited for
+  for (int nth = 1; nth < 200; ++nth) {
+    MemoryFileSystem disk = empty_shop();
+    const std::string before = existing ? kHeader + line(1) : "";
+    if (existing) disk.put(kPath, before);
+    disk.fail(nth, fault, error, for_good);
+    bool thrown = false;
+    try {
+      append_rows(kFile, {row(2), row(3)}, disk);
+    } catch (const errors::SystemError& refused) {
+      thrown = true;
+      INFO(refused.what());
+      CHECK(refused.error_number() == error);
+      CHECK(std::string(refused.what()).rfind("/shop", 0) == 0);
+    }
+    const bool reached = disk.fault_was_reached();
+    const std::string after = (existing ? before : kHeader) + line(2) + line(3);
+    INFO("call " << nth << ", error " << error);
+    const std::string now = disk.contents(kPath);
+    // When every call fails from here on, even cutting back fails; then the next append mends it.
+    const bool unmendable = for_good && thrown;
+    const bool whole = now == before || now == after || (!existing && now == "(missing)");
+    if (!unmendable) CHECK(whole);
+    if (!thrown) CHECK(now == after);
+    disk.fail(0, MemoryFileSystem::Fault::error);
+    append_rows(kFile, {row(4)}, disk);
+    const std::string last = disk.contents(kPath);
+    const bool mended = last == (existing ? before : kHeader) + line(4) || last == after + line(4);
+    INFO(last);
+    CHECK(mended);
+    if (!reached) break;
+  }
+}
+
+TEST_CASE("a full disk leaves the file as it was", "[textfile][append_row]") {
+  for (std::size_t room = 0; room < 40; ++room) {
+    MemoryFileSystem disk = empty_shop();
+    disk.put("/shop/.lock", "4242\n");
+    disk.put(kPath, kHeader + line(1));
+    disk.set_capacity(5 + kHeader.size() + line(1).size() + room);
+    try {
+      append_rows(kFile, {row(2)}, disk);
+      CHECK(room >= line(2).size());
+      CHECK(disk.contents(kPath) == kHeader + line(1) + line(2));
+    } catch (const errors::SystemError& refused) {
+      CHECK(room < line(2).size());
+      CHECK(disk.contents(kPath) == kHeader + line(1));
+      CHECK(std::string(refused.what()) ==
+            "/shop/results/0001-a.csv: cannot add a row: No space left on device; free some space and do it "
+            "again; nothing was added");
+    }
+  }
+}
+
+TEST_CASE("a torn last row is cut off, a whole one is kept, at every length", "[textfile][append_row]") {
+  const std::string full = kHeader + line(1) + line(2);
+  for (std::size_t length = 0; length <= full.size(); ++length) {
+    MemoryFileSystem disk = empty_shop();
+    disk.put(kPath, full.substr(0, length));
+    INFO("cut after " << length << " bytes");
+    std::string kept = kHeader;
+    // A row lacking nothing but its line end is whole.
+    if (length + 1 >= kHeader.size() + line(1).size()) kept += line(1);
+    if (length + 1 >= full.size()) kept += line(2);
+    const AppendedText read = read_appended(kFile, disk).value();
+    CHECK(disk.contents(kPath) == full.substr(0, length));
+    const TailRepair mended = append_rows(kFile, {row(9)}, disk);
+    CHECK(disk.contents(kPath) == kept + line(9));
+    CHECK((read.text.empty() ? kHeader : read.text + (read.text.back() == '\n' ? "" : "\n")) == kept);
+    const TailRepair foreseen = read.tail.value_or(TailRepair{});
+    CHECK(foreseen.dropped == mended.dropped);
+    CHECK(foreseen.line_end_added == mended.line_end_added);
+  }
+}
+
+TEST_CASE("acknowledged rows survive a power cut at any call", "[textfile][append_row]") {
+  std::mt19937 random(4);
+  int cuts = 0;
+  for (int nth = 1; nth < 400; ++nth) {
+    bool finished = false;
+    for (int round = 0; round < 25; ++round) {
+      MemoryFileSystem disk = empty_shop();
+      disk.fail(nth, MemoryFileSystem::Fault::power_cut);
+      int acknowledged = 0;
+      finished = false;
+      try {
+        for (int i = 1; i <= 4; ++i) {
+          append_rows(kFile, {row(i)}, disk);
+          acknowledged = i;
+        }
+        finished = true;
+      } catch (const PowerCut&) {
+        ++cuts;
+      }
+      disk.crash(random);
+      append_rows(kFile, {row(9)}, disk);
+      const std::string now = disk.contents(kPath);
+      std::string least = kHeader;
+      for (int i = 1; i <= acknowledged; ++i) least += line(i);
+      INFO("call " << nth << ", acknowledged " << acknowledged << ":\n" << now);
+      const bool sound = now == least + line(9) || now == least + line(acknowledged + 1) + line(9);
+      CHECK(sound);
+    }
+    if (finished) break;
+  }
+  CHECK(cuts > 500);
+}
+
+TEST_CASE("a file that a spreadsheet saved is continued in its own form", "[textfile][append_row]") {
+  MemoryFileSystem disk = empty_shop();
+  disk.put(kPath,
+           "\xEF\xBB\xBF"
+           "At;Swatch;mine;Note\r\n12:00;A1;x;ok\r\n");
+  append_rows(kFile, {{"B7", "a;b", "13:00"}}, disk);
+  CHECK(disk.contents(kPath) ==
+        "\xEF\xBB\xBF"
+        "At;Swatch;mine;Note\r\n12:00;A1;x;ok\r\n13:00;B7;;\"a;b\"\n");
+  disk.put(kPath, "swatch,remark,at\nA1,ok,12:00\n");
+  CHECK_THROWS_AS(append_rows(kFile, {row(1)}, disk), errors::UserError);
+  CHECK(disk.contents(kPath) == "swatch,remark,at\nA1,ok,12:00\n");
+}
