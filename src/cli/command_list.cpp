@@ -5,7 +5,9 @@
 namespace frostcal::cli {
 
 const std::vector<Command>& command_list() {
-  static const std::vector<Command> commands = {};
+  static const std::vector<Command> commands = {
+      start_command(),
+  };
   return commands;
 }
 

@@ -5,6 +5,7 @@
 #include <set>
 
 #include "textfile/toml_table.hpp"
+#include "textfile/toml_text.hpp"
 
 namespace frostcal::shop {
 
@@ -242,6 +243,13 @@ Shop parse_shop(const std::string& text, const std::string& name) {
   }
   root.finish();
   faults.throw_if_any();
+  return shop;
+}
+
+Shop read_shop(const std::filesystem::path& folder) {
+  const std::filesystem::path file = shop_file(folder);
+  Shop shop = parse_shop(textfile::read_toml_text(folder, file), file.string());
+  shop.folder = folder;
   return shop;
 }
 

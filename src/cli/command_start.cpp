@@ -1,0 +1,47 @@
+#include <filesystem>
+#include <ostream>
+
+#include "cli/commands.hpp"
+#include "errors/user_error.hpp"
+#include "shop/shop_file.hpp"
+#include "textfile/durable_write.hpp"
+#include "textfile/shop_path.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
+  const std::filesystem::path folder = arguments.operands.at(0);
+  const std::filesystem::path file = shop::shop_file(folder);
+  if (std::filesystem::symlink_status(file).type() != std::filesystem::file_type::not_found) {
+    throw errors::UserError(
+        errors::Fault{{file.string(), 0, 0, ""},
+                      "a shop that is already there",
+                      "a new folder",
+                      "name another folder, or work on this one with --shop " + folder.string()});
+  }
+  if (!std::filesystem::exists(folder)) textfile::make_folders("", folder);
+  textfile::make_folders(folder, folder / "results");
+  textfile::durable_write(folder, file, shop::shop_template());
+  streams.out << "Made the shop folder " << folder.string() << ".\n"
+              << "Next: describe your laser, bottles and glasses in " << file.string() << ",\n"
+              << "then plan the first grid:  frostcal plan GLASS --shop " << folder.string() << "\n";
+  return ExitStatus::done;
+}
+
+}  // namespace
+
+Command start_command() {
+  return {"start",
+          "DIR",
+          1,
+          1,
+          "make a shop folder with a commented shop.toml",
+          "Makes DIR with the folders grids/ and results/ and a shop.toml whose comments explain every line. "
+          "Nothing that is already there is replaced.",
+          {},
+          run_start};
+}
+
+}  // namespace frostcal::cli
