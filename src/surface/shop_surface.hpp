@@ -1,53 +1,54 @@
-// The fitted response surfaces of all glasses of a shop, and what they say of a setting.
-// The statistics are those of the README's section on statistics; sources stand in the headers they come
-// from.
+// The fitted response surfaces of all glasses of a shop.
+//
+// Model. Each response of a swatch is an ordinal grade: grade = j when c_j < eta + noise <= c_{j+1}
+// (McCullagh 1980). eta = polynomial of second order in physical log coordinates + smooth discrepancy +
+// bottle + burn + grader effects. All effects have Gaussian priors in grade units (surface_prior.hpp); the
+// prior's scales are averaged over a fixed set of settings, each weighted by its Laplace evidence. The cost
+// is linear in swatches and in glasses.
 #pragma once
 
-#include <Eigen/Core>
-#include <array>
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
 
+#include "surface/glass_surface.hpp"
 #include "surface/observation.hpp"
 
 namespace frostcal::surface {
-
-enum class Link { probit, logit };
-enum class FitStatus { converged, not_converged, no_data };
-
-struct Bar {
-  int frost = 4;     // acceptable when frost >= this
-  int chipping = 0;  // and chipping <= this
-};
-
-/// The centre of the log coordinates: the geometric middle of the machine's ranges, in physical units.
-struct CoordinateCentre {
-  double power_w = 0;
-  double speed_mm_s = 0;
-  double pitch_mm = 0;
-};
 
 struct FitOptions {
   Link link = Link::probit;
   Bar bar;
   CoordinateCentre centre;
-  int scale_settings = 24;  // settings of the prior scales that are averaged over
+  int scale_settings = 24;  // settings of the prior scales that are averaged over, for each response
   int draws = 400;          // posterior draws behind each interval
   std::uint64_t seed = 1;   // of the scrambled point set and of the draws
   bool pool = true;         // let glasses inform one another
+  /// The features; made from `centre` when null. Share one between fits of a shop to save about 5 ms each.
+  std::shared_ptr<const SurfaceBasis> basis;
 };
 
-struct ChanceInterval {
-  double chance = 0;  // posterior mean
-  double low = 0;     // 5 % quantile
-  double high = 0;    // 95 % quantile
+class ShopSurface {
+ public:
+  /// converged unless some glass is not_converged; no_data when there is no graded swatch at all.
+  FitStatus status() const;
+  /// Glasses with at least one graded swatch, in order of name.
+  std::vector<std::string> glasses() const;
+  bool has(const std::string& glass) const { return glasses_.count(glass) > 0; }
+  /// The named glass; one that was never graded gets what the other glasses, or else the prior, say.
+  const GlassSurface& glass(const std::string& name) const;
+
+ private:
+  friend ShopSurface fit_shop(const std::vector<Observation>& observations, const FitOptions& options);
+  std::map<std::string, GlassSurface> glasses_;
+  std::shared_ptr<const GlassSurface> unseen_;
 };
 
-struct GradeProbabilities {
-  std::array<double, 6> frost{};
-  std::array<double, 4> chipping{};
-};
+/// Fits every glass. Deterministic: the same observations in any order, options and seed give the same
+/// numbers. Non-convergence and absent data are statuses. Throws errors::Bug on grades out of range and on
+/// settings that aren't positive.
+ShopSurface fit_shop(const std::vector<Observation>& observations, const FitOptions& options);
 
 }  // namespace frostcal::surface

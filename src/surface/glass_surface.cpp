@@ -1,0 +1,293 @@
+#include "surface/glass_surface.hpp"
+
+#include <Eigen/Cholesky>
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <tuple>
+
+#include "errors/bug.hpp"
+#include "numerics/normal_tail.hpp"
+#include "numerics/random_engine.hpp"
+#include "surface/chance_interpolation.hpp"
+
+namespace frostcal::surface {
+namespace {
+
+/// Cutpoint of the bar as an index into the cutpoints (0 based), or -1 when every grade is accepted.
+int bar_cutpoint(Response response, const Bar& bar) {
+  if (response == Response::frost) return bar.frost <= 0 ? -1 : bar.frost - 1;
+  return bar.chipping >= categories(response) - 1 ? -1 : bar.chipping;
+}
+
+/// Linear map from (weights, effects, gaps) to (weights, -sign * cutpoint): the contrast's beta.
+ContrastComponent contrast_of(const ScaleComponent& c, Response response, int effects, int cutpoint) {
+  ContrastComponent out;
+  out.weight = c.weight;
+  out.length_choice = c.length_choice;
+  out.dose_shift = c.dose_shift;
+  out.sign = response == Response::frost ? 1 : -1;
+  out.noise = c.noise;
+  out.bottle_sd = c.bottle_sd;
+  out.new_bottle_variance = c.new_bottle_variance;
+  out.always_good = cutpoint < 0;
+  const Eigen::Index gaps = categories(response) - 2;
+  const Eigen::Index p = c.mean.size() - effects - gaps;
+  const Eigen::Index used = std::max(cutpoint, 0);  // gaps below the cutpoint
+  const double by = -out.sign * kGapSd;
+  out.mean.resize(p + 1);
+  out.mean << c.mean.head(p), -out.sign * (kFirstCutpoint + static_cast<double>(used) * kGapMean) +
+                                  by * c.mean.segment(p + effects, used).sum();
+  out.covariance.resize(p + 1, p + 1);
+  out.covariance.topLeftCorner(p, p) = c.covariance.topLeftCorner(p, p);
+  out.covariance.topRightCorner(p, 1) = by * c.covariance.block(0, p + effects, p, used).rowwise().sum();
+  out.covariance.bottomLeftCorner(1, p) = out.covariance.topRightCorner(p, 1).transpose();
+  out.covariance(p, p) = by * by * c.covariance.block(p + effects, p + effects, used, used).sum();
+  return out;
+}
+
+std::vector<ContrastComponent> contrasts_of(const ResponsePosterior& posterior, const Bar& bar) {
+  std::vector<ContrastComponent> out;
+  const int cutpoint = bar_cutpoint(posterior.response, bar);
+  for (const ScaleComponent& c : posterior.components) {
+    out.push_back(contrast_of(c, posterior.response, posterior.local_effects, cutpoint));
+  }
+  return out;
+}
+
+Eigen::MatrixXd signed_features(const SurfaceBasis& basis, const ContrastComponent& c,
+                                const Eigen::Matrix4Xd& u) {
+  const Eigen::MatrixXd features = basis.evaluate(u, c.length_choice, c.dose_shift);
+  Eigen::MatrixXd g(features.rows(), features.cols() + 1);
+  g.leftCols(features.cols()) = c.sign * features;
+  g.rightCols(1).setOnes();
+  return g;
+}
+
+double quantile(std::vector<double>& sorted, double p) {
+  const double place = p * static_cast<double>(sorted.size() - 1);
+  const std::size_t below = static_cast<std::size_t>(place);
+  const std::size_t above = std::min(below + 1, sorted.size() - 1);
+  return sorted[below] + (place - static_cast<double>(below)) * (sorted[above] - sorted[below]);
+}
+
+}  // namespace
+
+GlassSurface::GlassSurface(std::string glass, std::shared_ptr<const SurfaceBasis> basis, Link link, Bar bar,
+                           GlassRows rows, ResponsePosterior frost, ResponsePosterior chipping, int draws,
+                           std::uint64_t seed)
+    : glass_(std::move(glass)),
+      basis_(std::move(basis)),
+      link_(link),
+      bar_(bar),
+      rows_(std::move(rows)),
+      frost_(std::move(frost)),
+      chipping_(std::move(chipping)),
+      frost_contrasts_(contrasts_of(frost_, bar)),
+      chipping_contrasts_(contrasts_of(chipping_, bar)),
+      draws_(draws),
+      seed_(seed) {
+  FROSTCAL_ASSERT(draws >= 20, "GlassSurface: too few draws for an interval");
+}
+
+FitStatus GlassSurface::status() const {
+  if (frost_.status == FitStatus::not_converged || chipping_.status == FitStatus::not_converged) {
+    return FitStatus::not_converged;
+  }
+  if (frost_.status == FitStatus::no_data && chipping_.status == FitStatus::no_data)
+    return FitStatus::no_data;
+  return FitStatus::converged;
+}
+
+const std::vector<ContrastComponent>& GlassSurface::contrasts(Response response) const {
+  return response == Response::frost ? frost_contrasts_ : chipping_contrasts_;
+}
+
+const ResponsePosterior& GlassSurface::posterior(Response response) const {
+  return response == Response::frost ? frost_ : chipping_;
+}
+
+Eigen::MatrixXd GlassSurface::contrast_features(const ContrastComponent& component,
+                                                const std::vector<PhysicalSetting>& settings) const {
+  return signed_features(*basis_, component, basis_->coordinates_of(settings));
+}
+
+Eigen::VectorXd GlassSurface::response_chance(Response response, const Eigen::Matrix4Xd& u,
+                                              bool bottle_spread) const {
+  Eigen::VectorXd sum = Eigen::VectorXd::Zero(u.cols());
+  std::map<std::pair<int, double>, Eigen::MatrixXd> shared;
+  for (const ContrastComponent& c : contrasts(response)) {
+    if (c.always_good) {
+      sum.array() += c.weight;
+      continue;
+    }
+    Eigen::MatrixXd& g = shared[{c.length_choice, c.dose_shift}];
+    if (g.size() == 0) g = signed_features(*basis_, c, u);
+    const Eigen::VectorXd mean = g * c.mean;
+    Eigen::MatrixXd half(g.rows(), g.cols());
+    half.noalias() = g * c.covariance;
+    const Eigen::VectorXd variance = half.cwiseProduct(g).rowwise().sum();
+    const double extra = c.new_bottle_variance - (bottle_spread ? 0 : c.bottle_sd * c.bottle_sd);
+    for (Eigen::Index i = 0; i < sum.size(); ++i) {
+      sum(i) += c.weight * averaged_link_cdf(link_, mean(i), std::max(variance(i), 0.0) + extra, c.noise);
+    }
+  }
+  return sum;
+}
+
+Eigen::MatrixXd GlassSurface::chance_of_each(const Eigen::Matrix4Xd& u) const {
+  constexpr Eigen::Index kBlock = 256;  // keeps the features of a block in the cache
+  Eigen::MatrixXd chance(u.cols(), 2);
+  for (Eigen::Index first = 0; first < u.cols(); first += kBlock) {
+    const Eigen::Index n = std::min(kBlock, u.cols() - first);
+    const Eigen::Matrix4Xd block = u.middleCols(first, n);
+    chance.block(first, 0, n, 1) = response_chance(Response::frost, block, true);
+    chance.block(first, 1, n, 1) = response_chance(Response::chipping, block, true);
+  }
+  return chance;
+}
+
+Eigen::VectorXd GlassSurface::mean_chance(const std::vector<PhysicalSetting>& settings) const {
+  const Eigen::MatrixXd each = chance_of_each(basis_->coordinates_of(settings));
+  return each.col(0).cwiseProduct(each.col(1));
+}
+
+Eigen::VectorXd GlassSurface::scan_chance(const std::vector<PhysicalSetting>& settings) const {
+  // Interpolated on the normal scale, where a chance that jumps from 0 to 1 is nearly straight.
+  static constexpr double kSaturated = 1e-12;
+  const Eigen::MatrixXd scores = interpolate_over_power_and_speed(
+      settings, 2, [this](const std::vector<PhysicalSetting>& nodes) -> Eigen::MatrixXd {
+        const Eigen::MatrixXd chance = chance_of_each(basis_->coordinates_of(nodes));
+        return chance.unaryExpr(
+            [](double p) { return numerics::normal_quantile(std::clamp(p, kSaturated, 1 - kSaturated)); });
+      });
+  Eigen::VectorXd chance(scores.rows());
+  for (Eigen::Index i = 0; i < chance.size(); ++i) {
+    chance(i) = numerics::normal_cdf(scores(i, 0)) * numerics::normal_cdf(scores(i, 1));
+  }
+  return chance;
+}
+
+ChanceParts GlassSurface::chance_parts(const PhysicalSetting& setting) const {
+  const Eigen::Matrix4Xd u = basis_->coordinates_of({setting});
+  ChanceParts parts;
+  parts.frost = response_chance(Response::frost, u, true)(0);
+  parts.chipping = response_chance(Response::chipping, u, true)(0);
+  parts.without_bottle_spread =
+      response_chance(Response::frost, u, false)(0) * response_chance(Response::chipping, u, false)(0);
+  return parts;
+}
+
+GradeProbabilities GlassSurface::grade_probabilities(const PhysicalSetting& setting) const {
+  const Eigen::Matrix4Xd u = basis_->coordinates_of({setting});
+  GradeProbabilities out;
+  const auto fill = [&](const ResponsePosterior& posterior, double* probabilities) {
+    const int top = categories(posterior.response) - 1;
+    std::vector<double> below(top + 2, 0.0);
+    below[top + 1] = 1;
+    for (int cut = 0; cut < top; ++cut) {
+      for (const ScaleComponent& component : posterior.components) {
+        const ContrastComponent c = contrast_of(component, posterior.response, posterior.local_effects, cut);
+        const Eigen::RowVectorXd g = signed_features(*basis_, c, u).row(0);
+        const double variance = std::max(0.0, g.dot(c.covariance * g.transpose())) + c.new_bottle_variance;
+        const double above = averaged_link_cdf(link_, c.sign * g.dot(c.mean), variance, c.noise);
+        below[cut + 1] += component.weight * (1 - above);
+      }
+    }
+    for (int j = 0; j <= top; ++j) probabilities[j] = std::max(0.0, below[j + 1] - below[j]);
+  };
+  fill(frost_, out.frost.data());
+  fill(chipping_, out.chipping.data());
+  return out;
+}
+
+std::vector<GlassSurface::Draw> GlassSurface::sample(const std::vector<ContrastComponent>& contrasts,
+                                                     std::uint64_t seed) const {
+  numerics::RandomEngine random(seed);
+  // Systematic resampling of the components, then a random order, so that any run of draws is a sample.
+  std::vector<int> order(draws_);
+  const double start = random.uniform();
+  double reached = contrasts[0].weight;
+  int component = 0;
+  for (int i = 0; i < draws_; ++i) {
+    const double place = (i + start) / draws_;
+    while (place > reached && component + 1 < static_cast<int>(contrasts.size())) {
+      reached += contrasts[++component].weight;
+    }
+    order[i] = component;
+  }
+  for (int i = draws_ - 1; i > 0; --i) std::swap(order[i], order[random.below(i + 1)]);
+
+  std::vector<Eigen::MatrixXd> roots(contrasts.size());
+  std::vector<Draw> out(draws_);
+  for (int i = 0; i < draws_; ++i) {
+    const ContrastComponent& c = contrasts[order[i]];
+    Eigen::MatrixXd& root = roots[order[i]];
+    if (root.size() == 0) {
+      Eigen::MatrixXd s = c.covariance;
+      s.diagonal().array() += 1e-10 * (1 + s.diagonal().mean());
+      const Eigen::LLT<Eigen::MatrixXd> llt(s);
+      FROSTCAL_ASSERT(llt.info() == Eigen::Success, "posterior covariance is not positive definite");
+      root = llt.matrixL();
+    }
+    Eigen::VectorXd z(root.rows());
+    for (Eigen::Index k = 0; k < z.size(); ++k) z(k) = random.normal();
+    out[i].component = order[i];
+    out[i].beta = c.mean + root.triangularView<Eigen::Lower>() * z;
+  }
+  return out;
+}
+
+void GlassSurface::multiply_drawn(Response response, const Eigen::Matrix4Xd& u, int first,
+                                  Eigen::MatrixXd& chance) const {
+  const std::vector<ContrastComponent>& all = contrasts(response);
+  if (all[0].always_good) return;
+  const std::vector<Draw> draws = sample(all, seed_ * 2 + (response == Response::frost ? 0 : 1));
+  std::map<std::pair<int, double>, std::vector<int>> groups;
+  for (int s = 0; s < chance.cols(); ++s) {
+    const ContrastComponent& c = all[draws[first + s].component];
+    groups[{c.length_choice, c.dose_shift}].push_back(s);
+  }
+  for (const auto& [key, members] : groups) {
+    const Eigen::MatrixXd g = signed_features(*basis_, all[draws[first + members[0]].component], u);
+    Eigen::MatrixXd beta(g.cols(), members.size());
+    for (std::size_t j = 0; j < members.size(); ++j) beta.col(j) = draws[first + members[j]].beta;
+    const Eigen::MatrixXd contrast = g * beta;
+    for (std::size_t j = 0; j < members.size(); ++j) {
+      const ContrastComponent& c = all[draws[first + members[j]].component];
+      for (Eigen::Index i = 0; i < chance.rows(); ++i) {
+        chance(i, members[j]) *= averaged_link_cdf(link_, contrast(i, static_cast<Eigen::Index>(j)),
+                                                   c.new_bottle_variance, c.noise);
+      }
+    }
+  }
+}
+
+Eigen::MatrixXd GlassSurface::drawn_chance(const std::vector<PhysicalSetting>& settings, int first,
+                                           int count) const {
+  FROSTCAL_ASSERT(first >= 0 && count >= 0 && first + count <= draws_, "drawn_chance: draws out of range");
+  Eigen::MatrixXd chance = Eigen::MatrixXd::Ones(static_cast<Eigen::Index>(settings.size()), count);
+  const Eigen::Matrix4Xd u = basis_->coordinates_of(settings);
+  multiply_drawn(Response::frost, u, first, chance);
+  multiply_drawn(Response::chipping, u, first, chance);
+  return chance;
+}
+
+std::vector<ChanceInterval> GlassSurface::chance(const std::vector<PhysicalSetting>& settings) const {
+  const Eigen::VectorXd mean = mean_chance(settings);
+  const Eigen::MatrixXd drawn = drawn_chance(settings);
+  std::vector<ChanceInterval> out(settings.size());
+  for (std::size_t i = 0; i < settings.size(); ++i) {
+    const Eigen::VectorXd row = drawn.row(static_cast<Eigen::Index>(i));
+    std::vector<double> sorted(row.data(), row.data() + row.size());
+    std::sort(sorted.begin(), sorted.end());
+    out[i] = {mean(static_cast<Eigen::Index>(i)), quantile(sorted, 0.05), quantile(sorted, 0.95)};
+  }
+  return out;
+}
+
+ChanceInterval GlassSurface::chance(const PhysicalSetting& setting) const {
+  return chance(std::vector<PhysicalSetting>{setting})[0];
+}
+
+}  // namespace frostcal::surface

@@ -1,0 +1,58 @@
+// The posterior of one response of one glass: a weighted set of Gaussians, one per setting of the prior
+// scales.
+#pragma once
+
+#include <Eigen/Core>
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "surface/glass_rows.hpp"
+#include "surface/link_function.hpp"
+#include "surface/surface_basis.hpp"
+#include "surface/surface_prior.hpp"
+
+namespace frostcal::surface {
+
+enum class FitStatus { converged, not_converged, no_data };
+
+/// Gaussian prior of the surface weights: mean and either independent sds or a full covariance.
+struct WeightPrior {
+  Eigen::VectorXd mean;        // p
+  Eigen::VectorXd sd;          // p; used when covariance is empty
+  Eigen::MatrixXd covariance;  // p x p or empty
+  double dose_shift = 0;       // of this glass along u1
+};
+
+/// The posterior under one setting of the scales. theta = (surface weights p, local effects k, cutpoint gaps
+/// q):
+///   eta(x) = features(x)' theta.head(p) + local effects,   cutpoint j (from 0) = 0.5 + sum_{i < j} gap_i,
+///   gap_i = 1 + 0.25 theta(p + k + i).
+/// Grade >= j means eta + noise > cutpoint j - 1.
+struct ScaleComponent {
+  double weight = 0;      // posterior weight; those of a response sum to 1
+  int length_choice = 0;  // for SurfaceBasis::evaluate
+  double dose_shift = 0;  // for SurfaceBasis::evaluate
+  double noise = 0;       // sigma of one grading act
+  double bottle_sd = 0;
+  double new_bottle_variance = 0;  // bottle, burn and grader spread of a bottle not seen yet
+  Eigen::VectorXd mean;
+  Eigen::MatrixXd covariance;
+};
+
+struct ResponsePosterior {
+  Response response = Response::frost;
+  FitStatus status = FitStatus::no_data;
+  int local_effects = 0;                   // k
+  std::vector<ScaleComponent> components;  // weight over 0.001 of the largest
+  int gaps() const { return categories(response) - 2; }
+  /// Log of the mean evidence over all scale settings: how well this prior predicted the grades.
+  double log_evidence = 0;
+};
+
+/// Fits one response. priors has one entry per scale setting. Never throws for data.
+ResponsePosterior fit_response(Response response, Link link, const GlassRows& rows, const SurfaceBasis& basis,
+                               const std::vector<ScaleSetting>& settings,
+                               const std::vector<WeightPrior>& priors);
+
+}  // namespace frostcal::surface

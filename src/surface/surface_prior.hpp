@@ -1,0 +1,51 @@
+// Every prior number of the surface model, in one place.
+//
+// They are a judgement: effects are in grade units, frost is expected to have a best place within the
+// machine's range (negative squares), chipping to rise with dose and heat; the widths were chosen so that
+// simulated glasses of several physical kinds, none of them drawn from this model, were learned quickly from
+// few swatches. The fit averages over the spreads given here, so that data can overrule them.
+#pragma once
+
+#include <Eigen/Core>
+#include <cstdint>
+#include <vector>
+
+namespace frostcal::surface {
+
+enum class Response { frost, chipping };
+
+inline constexpr int categories(Response response) {
+  return response == Response::frost ? 6 : 4;
+}
+
+/// First cutpoint, and prior mean and sd of the gap between neighbouring cutpoints; a grade is one unit wide.
+inline constexpr double kFirstCutpoint = 0.5;
+inline constexpr double kGapMean = 1.0;
+inline constexpr double kGapSd = 0.25;
+
+inline constexpr double kBurnSd = 0.15;
+inline constexpr double kGraderSd = 0.15;
+
+/// One setting of the prior scales.
+struct ScaleSetting {
+  double linear_sd = 0;
+  double square_sd = 0;
+  double cross_sd = 0;
+  double discrepancy_sd = 0;
+  double noise = 0;  // grading noise sigma
+  double bottle_sd = 0;
+  int length_choice = 0;
+};
+
+/// `count` settings: a Sobol' set scrambled by `seed`, pushed through the scales' priors. Equal prior
+/// weights.
+std::vector<ScaleSetting> scale_settings(Response response, int count, std::uint64_t seed);
+
+/// Prior mean and standard deviation of each surface feature (kPolynomialFeatures, then the discrepancy).
+struct FeaturePrior {
+  Eigen::VectorXd mean;
+  Eigen::VectorXd sd;
+};
+FeaturePrior feature_prior(Response response, const ScaleSetting& setting, int features);
+
+}  // namespace frostcal::surface
