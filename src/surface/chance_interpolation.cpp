@@ -22,9 +22,10 @@ struct Axis {
       first = low;
       return;
     }
-    step = (high - low) / (kInterpolationNodes - 5);
+    const int steps = std::max(1, static_cast<int>(std::ceil((high - low) / kInterpolationStep)));
+    step = (high - low) / steps;
     first = low - 2 * step;
-    count = kInterpolationNodes;
+    count = steps + 5;
   }
   double node(int i) const { return first + step * i; }
 };

@@ -9,7 +9,7 @@
 
 namespace frostcal::surface {
 
-inline constexpr int kInterpolationNodes = 28;      // along ln power and along ln speed
+inline constexpr double kInterpolationStep = 0.09;  // largest, of ln power and of ln speed
 inline constexpr int kSmallestInterpolated = 1500;  // settings that share pitch, tone and passes
 
 /// Interpolates a vector-valued function of the setting. `exact` returns one row of `width` values per

@@ -79,7 +79,7 @@ class GlassSurface {
   /// batches.
   Eigen::VectorXd mean_chance(const std::vector<PhysicalSetting>& settings) const;
   /// The same for many settings (600,000 in under a second): settings that share pitch, tone and passes are
-  /// interpolated in ln power and ln speed between exact values on a 28 x 28 grid; error under
+  /// interpolated in ln power and ln speed between exact values on a grid; error under
   /// 0.002, tested. Groups smaller than 1,500 are computed exactly.
   Eigen::VectorXd scan_chance(const std::vector<PhysicalSetting>& settings) const;
   /// With the central 90 % interval of the chance itself, from posterior draws of the surface.
