@@ -3,13 +3,15 @@
 #include <exception>
 #include <iostream>
 #include <nlohmann/json.hpp>
+#include <optional>
+#include <sstream>
 #include <string>
 
 #include "design/grid_file.hpp"
-#include "errors/user_error.hpp"
 #include "shop/shop_file.hpp"
 #include "simulator/grading.hpp"
 #include "simulator/truth.hpp"
+#include "textfile/number_text.hpp"
 
 namespace {
 
@@ -50,13 +52,16 @@ void print_grades(const frostcal::shop::Shop& shop, const std::string& grid_text
 }
 
 frostcal::shop::Setting parse_setting(const std::string& text, const frostcal::shop::Machine& machine) {
-  frostcal::shop::Setting setting;
-  setting.screen = machine.screens.front();
-  char extra = 0;
-  const int read = std::sscanf(text.c_str(), "%lf,%lf,%d,%lf%c", &setting.power_pct, &setting.speed_pct,
-                               &setting.dpi, &setting.tone_pct, &extra);
-  if (read != 3 && read != 4) throw std::runtime_error("--truth wants power,speed,dpi[,tone], not " + text);
-  return setting;
+  std::vector<double> numbers;
+  std::istringstream parts(text);
+  for (std::string part; std::getline(parts, part, ',');) {
+    const auto number = frostcal::textfile::parse_number(part);
+    if (!number) throw std::runtime_error("--truth wants power,speed,dpi[,tone], not " + text);
+    numbers.push_back(*number);
+  }
+  if (numbers.size() == 3) numbers.push_back(100);
+  if (numbers.size() != 4) throw std::runtime_error("--truth wants power,speed,dpi[,tone], not " + text);
+  return {numbers[0], numbers[1], static_cast<int>(numbers[2]), numbers[3], machine.screens.front(), 1};
 }
 
 nlohmann::ordered_json as_json(const frostcal::shop::Setting& setting, double chance) {
