@@ -35,6 +35,7 @@ struct GlassChoice {
   LimitingCause limited_by = LimitingCause::nothing;
   bool fits = true;                   // the model agrees with the grades
   bool stop = false;                  // another grid is not worth its bottle
+  bool out_of_reach = false;          // hardly any plausible surface has a setting that meets the target
   double expected_gain = 0;           // by how much the chance is expected to rise with the next grid
   std::vector<std::string> findings;  // sentences with swatch ids
 };

@@ -6,5 +6,6 @@
 namespace frostcal::cli {
 
 Command start_command();
+Command fit_command();
 
 }  // namespace frostcal::cli

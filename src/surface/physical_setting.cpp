@@ -1,5 +1,6 @@
 #include "surface/physical_setting.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace frostcal::surface {
@@ -22,12 +23,28 @@ std::string surface_name(const std::string& glass, const std::string& machine) {
 
 CoordinateCentre shop_centre(const shop::Shop& shop) {
   const shop::Machine& machine = shop.machines.front();
-  const auto middle = [](double low, double high) { return std::sqrt(low * high); };
-  return {
-      middle(machine.delivered_power_w(machine.power_pct.min),
-             machine.delivered_power_w(machine.power_pct.max)),
-      middle(machine.scan_speed_mm_s(machine.speed_pct.min), machine.scan_speed_mm_s(machine.speed_pct.max)),
-      middle(shop::pitch_mm(machine.dpi.front()), shop::pitch_mm(machine.dpi.back()))};
+  const double power_low = machine.delivered_power_w(machine.power_pct.min);
+  const double power_high = machine.delivered_power_w(machine.power_pct.max);
+  const double speed_low = machine.scan_speed_mm_s(machine.speed_pct.min);
+  const double speed_high = machine.scan_speed_mm_s(machine.speed_pct.max);
+  const double pitch_high = shop::pitch_mm(machine.dpi.front());
+  const double pitch_low = shop::pitch_mm(machine.dpi.back());
+  const auto half = [](double low, double high) { return std::max(0.1, 0.5 * std::log(high / low)); };
+  CoordinateCentre centre;
+  centre.power_w = std::sqrt(power_low * power_high);
+  centre.speed_mm_s = std::sqrt(speed_low * speed_high);
+  centre.pitch_mm = std::sqrt(pitch_low * pitch_high);
+  centre.log_half_power = half(power_low, power_high);
+  centre.log_half_speed = half(speed_low, speed_high);
+  centre.log_half_pitch = half(pitch_low, pitch_high);
+  return centre;
+}
+
+FitOptions shop_fit_options(const shop::Shop& shop) {
+  FitOptions options;
+  options.bar = {shop.acceptance.frost, shop.acceptance.chipping};
+  options.centre = shop_centre(shop);
+  return options;
 }
 
 }  // namespace frostcal::surface

@@ -22,7 +22,10 @@ PhysicalSetting physical_setting(const shop::Setting& setting, const shop::Machi
 /// the same glass on another machine is a group of its own, tied to this one by partial pooling.
 std::string surface_name(const std::string& glass, const std::string& machine);
 
-/// The geometric middle of the first machine's ranges: one centre for the whole shop.
+/// The geometric middle and the reach of the first machine's ranges: one centre for the whole shop.
 CoordinateCentre shop_centre(const shop::Shop& shop);
+
+/// How a shop is fitted: its bar and its centre, everything else as FitOptions has it.
+FitOptions shop_fit_options(const shop::Shop& shop);
 
 }  // namespace frostcal::surface

@@ -1,0 +1,185 @@
+#include "choice/glass_choice.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "surface/physical_setting.hpp"
+
+namespace frostcal::choice {
+
+using surface::GlassSurface;
+using surface::PhysicalSetting;
+
+namespace {
+
+ChanceOf exact_chance(const GlassSurface& surface) {
+  return [&surface](const std::vector<PhysicalSetting>& settings) { return surface.mean_chance(settings); };
+}
+
+// Large batches (the walk over all settings) are interpolated, small ones exact.
+ChanceOf fast_chance(const GlassSurface& surface) {
+  return [&surface](const std::vector<PhysicalSetting>& settings) { return surface.scan_chance(settings); };
+}
+
+struct Tried {
+  std::set<std::string> swatches;
+  std::set<std::string> bottles;
+  double low[3] = {0, 0, 0};  // ln power, ln speed, ln pitch
+  double high[3] = {0, 0, 0};
+};
+
+std::array<double, 3> logs(const PhysicalSetting& setting) {
+  return {std::log(setting.power_w), std::log(setting.speed_mm_s), std::log(setting.pitch_mm)};
+}
+
+Tried tried_of(const surface::ShopEvidence& evidence, const std::string& name) {
+  Tried tried;
+  bool first = true;
+  for (const surface::Observation& seen : evidence.observations) {
+    if (seen.glass != name) continue;
+    tried.swatches.insert(seen.swatch);
+    tried.bottles.insert(seen.bottle);
+    const std::array<double, 3> at = logs(seen.setting);
+    for (std::size_t i = 0; i < 3; ++i) {
+      tried.low[i] = first ? at[i] : std::min(tried.low[i], at[i]);
+      tried.high[i] = first ? at[i] : std::max(tried.high[i], at[i]);
+    }
+    first = false;
+  }
+  return tried;
+}
+
+bool is_beyond(const Tried& tried, const PhysicalSetting& setting) {
+  if (tried.swatches.empty()) return true;
+  const std::array<double, 3> at = logs(setting);
+  for (std::size_t i = 0; i < 3; ++i) {
+    const double half = 0.5 * (tried.high[i] - tried.low[i]);
+    if (at[i] < tried.low[i] - half - 1e-9 || at[i] > tried.high[i] + half + 1e-9) return true;
+  }
+  return false;
+}
+
+// What costs most of the chance at the chosen setting: too little frost, chips, bottles that differ, or plain
+// ignorance (the interval is wide).
+LimitingCause limiting_cause(const Decision& best, const surface::ChanceParts& parts, double target,
+                             std::size_t swatches) {
+  if (best.chance >= target && best.chance_low >= target - 0.1) return LimitingCause::nothing;
+  if (swatches < static_cast<std::size_t>(kFewSwatches) || best.chance_high - best.chance_low > 0.35) {
+    return LimitingCause::few_swatches;
+  }
+  if (parts.without_bottle_spread - best.chance > 0.5 * (1 - best.chance))
+    return LimitingCause::bottle_spread;
+  return parts.frost <= parts.chipping ? LimitingCause::frost : LimitingCause::chipping;
+}
+
+Decision pick_preferred(std::vector<Decision> shortlist, const ChoiceOptions& options) {
+  double highest = 0;
+  for (const Decision& decision : shortlist) highest = std::max(highest, decision.chance);
+  const auto better = [&](const Decision& a, const Decision& b) {
+    switch (options.prefer) {
+      case Prefer::fast:
+        return a.seconds_per_cm2 < b.seconds_per_cm2;
+      case Prefer::robust:
+        return a.tolerance_pct > b.tolerance_pct;
+      case Prefer::sure:
+        return a.chance_low > b.chance_low;
+      case Prefer::chance:
+        break;
+    }
+    return false;
+  };
+  Decision picked = shortlist.front();
+  for (const Decision& decision : shortlist) {
+    if (decision.chance >= highest - options.margin && better(decision, picked)) picked = decision;
+  }
+  return picked;
+}
+
+// Settings within the margin, thinned so that neighbours differ: what a preference chooses from.
+std::vector<RankedSetting> within_margin(const std::vector<RankedSetting>& ranked, double margin) {
+  constexpr std::size_t kMost = 40;
+  std::vector<RankedSetting> near;
+  for (const RankedSetting& candidate : ranked) {
+    if (candidate.objective >= ranked.front().objective - margin) near.push_back(candidate);
+  }
+  if (near.size() <= kMost) return near;
+  std::vector<RankedSetting> thinned;
+  for (std::size_t i = 0; i < kMost; ++i) thinned.push_back(near[i * near.size() / kMost]);
+  return thinned;
+}
+
+}  // namespace
+
+Decision describe_setting(const shop::Setting& setting, const shop::Machine& machine,
+                          const GlassSurface& surface, const shop::Acceptance& acceptance) {
+  Decision decision;
+  decision.setting = setting;
+  const surface::ChanceInterval interval = surface.chance(surface::physical_setting(setting, machine));
+  decision.chance = interval.chance;
+  decision.chance_low = interval.low;
+  decision.chance_high = interval.high;
+  const ChanceOf chance = exact_chance(surface);
+  decision.tolerance_pct = drift_tolerance_pct(setting, machine, chance, acceptance.chance, Vary::power);
+  decision.speed_tolerance_pct =
+      drift_tolerance_pct(setting, machine, chance, acceptance.chance, Vary::speed);
+  decision.seconds_per_cm2 = seconds_per_cm2(setting, machine);
+  return decision;
+}
+
+GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                           const surface::ShopSurface& surfaces, const std::string& glass,
+                           const std::string& machine_name, const ChoiceOptions& options) {
+  const shop::Machine& machine = shop.machine(machine_name);
+  const std::string name = surface::surface_name(glass, machine_name);
+  const GlassSurface& surface = surfaces.glass(name);
+  const Tried tried = tried_of(evidence, name);
+
+  GlassChoice choice;
+  choice.glass = glass;
+  choice.machine = machine_name;
+  choice.swatches = static_cast<int>(tried.swatches.size());
+  choice.bottles = static_cast<int>(tried.bottles.size());
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    if (graded.grid.glass == glass && graded.grid.machine == machine_name && !graded.graded.empty()) {
+      choice.grids.push_back(graded.grid.id);
+    }
+  }
+  const std::vector<RankedSetting> ranked = rank_settings(machine, fast_chance(surface));
+  if (ranked.empty() || (tried.swatches.empty() && surfaces.glasses().empty())) {
+    choice.limited_by = LimitingCause::few_swatches;
+    return choice;
+  }
+  const auto describe = [&](const shop::Setting& setting) {
+    Decision decision = describe_setting(setting, machine, surface, shop.acceptance);
+    decision.beyond_tried = is_beyond(tried, surface::physical_setting(setting, machine));
+    return decision;
+  };
+  Decision best = describe(ranked.front().setting);
+  if (options.prefer != Prefer::chance) {
+    std::vector<Decision> shortlist{best};
+    for (const RankedSetting& near : within_margin(ranked, options.margin))
+      shortlist.push_back(describe(near.setting));
+    best = pick_preferred(shortlist, options);
+  }
+  for (const RankedSetting& other : distinct_settings(ranked, 4, 0.10)) {
+    if (other.setting != best.setting && choice.alternatives.size() < 3) {
+      choice.alternatives.push_back(describe(other.setting));
+    }
+  }
+  choice.limited_by =
+      limiting_cause(best, surface.chance_parts(surface::physical_setting(best.setting, machine)),
+                     shop.acceptance.chance, tried.swatches.size());
+  choice.best = best;
+  if (options.plan_ahead) {
+    TargetedOptions ahead;
+    ahead.seed = options.seed;
+    const TargetedGrid next = plan_targeted(surface, machine, machine, shop.acceptance.chance, ahead);
+    choice.expected_gain = next.expected_gain;
+    choice.stop = next.expected_gain < kWorthwhileGain || next.share_reaching < kHopeless;
+    if (next.share_reaching < kHopeless) choice.out_of_reach = true;
+  }
+  return choice;
+}
+
+}  // namespace frostcal::choice

@@ -1,0 +1,48 @@
+// Which settings to burn next: those that most reduce the doubt about the best setting.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "shop/machine.hpp"
+#include "shop/setting.hpp"
+#include "surface/glass_surface.hpp"
+
+namespace frostcal::choice {
+
+/// A grid expected to gain less than this is not worth its bottle: 1 piece in 100.
+inline constexpr double kWorthwhileGain = 0.01;
+/// When fewer than this share of the drawn surfaces reach the target anywhere, no setting will do.
+inline constexpr double kHopeless = 0.05;
+
+struct TargetedOptions {
+  int swatches = 6;
+  int most_dpi = 3;               // each dpi is a burn of its own
+  int draws = 48;                 // surfaces drawn from the posterior; each names its own best setting
+  int most_alike = 2;             // how often one setting may stand in the grid
+  double candidate_ratio = 1.18;  // neighbouring candidate powers or speeds differ by this factor
+  std::uint64_t seed = 1;         // of the run of draws that is used
+};
+
+struct TargetedGrid {
+  std::vector<shop::Setting> settings;  // in the order of choosing: the most useful first
+  double doubt_before = 0;   // mean variance of the chance at the drawn best settings, from the surface alone
+  double doubt_after = 0;    // the same, expected after the grid
+  double best_now = 0;       // highest mean chance now
+  double best_if_known = 0;  // mean over draws of each draw's own highest chance
+  double share_reaching = 0;  // share of draws whose best setting reaches the target chance
+  /// (best_if_known - best_now) * (1 - doubt_after / doubt_before): how much the chance at the chosen setting
+  /// is expected to rise by this grid. The first factor is the value of perfect information; the second is
+  /// the share of the doubt that the grid removes. A judgement, not a theorem.
+  double expected_gain = 0;
+};
+
+/// Greedy, one swatch at a time. Draws name their best settings x_s; each next swatch is the candidate that
+/// most reduces sum over s of Var[chance(x_s)] (delta method), a swatch of Fisher information w (averaged
+/// over the posterior of its latent value by three-point Gauss-Hermite quadrature) turning covariance S into
+/// S - w S g g' S / (1 + w (v + g' S g)). Settings are limited to `allowed` (ranges of the machine and of the
+/// command line) and at most `most_dpi` dpi values. `target` is the shop's target chance.
+TargetedGrid plan_targeted(const surface::GlassSurface& surface, const shop::Machine& machine,
+                           const shop::Machine& allowed, double target, const TargetedOptions& options);
+
+}  // namespace frostcal::choice

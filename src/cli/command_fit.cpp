@@ -1,0 +1,184 @@
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <ostream>
+#include <sstream>
+
+#include "choice/glass_choice.hpp"
+#include "cli/commands.hpp"
+#include "errors/user_error.hpp"
+#include "report/choice_text.hpp"
+#include "report/json_output.hpp"
+#include "shop/shop_file.hpp"
+#include "surface/physical_setting.hpp"
+#include "surface/shop_observations.hpp"
+#include "surface/shop_surface.hpp"
+#include "textfile/number_text.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+choice::Prefer read_prefer(const Arguments& arguments) {
+  const std::string word = arguments.text("prefer", "chance");
+  const std::map<std::string, choice::Prefer> known = {{"chance", choice::Prefer::chance},
+                                                       {"fast", choice::Prefer::fast},
+                                                       {"robust", choice::Prefer::robust},
+                                                       {"sure", choice::Prefer::sure}};
+  const auto found = known.find(word);
+  if (found == known.end()) {
+    throw UsageError("--prefer: found " + errors::quoted(word) + ", expected chance, fast, robust or sure");
+  }
+  return found->second;
+}
+
+double part_number(const std::string& text, const std::string& whole) {
+  const textfile::NumberReading reading = textfile::read_number(text);
+  if (!reading.value) {
+    throw UsageError("--at: found " + errors::quoted(text) + " in " + errors::quoted(whole) +
+                     ", expected a number" + (reading.remedy.empty() ? "" : "; " + reading.remedy));
+  }
+  return *reading.value;
+}
+
+// "power=60,speed=40,dpi=300,tone=100,passes=1"
+shop::Setting read_at(const std::string& text, const shop::Machine& machine) {
+  shop::Setting setting;
+  setting.screen = machine.screens.front();
+  setting.tone_pct = machine.tone_pct.max;
+  bool power = false;
+  bool speed = false;
+  std::istringstream parts(text);
+  std::string part;
+  while (std::getline(parts, part, ',')) {
+    const std::size_t equals = part.find('=');
+    const std::string key = part.substr(0, equals);
+    const std::string value = equals == std::string::npos ? "" : part.substr(equals + 1);
+    if (key == "power") {
+      setting.power_pct = part_number(value, text);
+      power = true;
+    } else if (key == "speed") {
+      setting.speed_pct = part_number(value, text);
+      speed = true;
+    } else if (key == "dpi") {
+      setting.dpi = static_cast<int>(std::lround(part_number(value, text)));
+    } else if (key == "tone") {
+      setting.tone_pct = part_number(value, text);
+    } else if (key == "passes") {
+      setting.passes = static_cast<int>(std::lround(part_number(value, text)));
+    } else if (key == "screen") {
+      setting.screen = value;
+    } else {
+      throw UsageError("--at: found " + errors::quoted(part) +
+                       ", expected power=, speed=, dpi=, tone=, screen= or passes=");
+    }
+  }
+  if (!power || !speed || setting.dpi == 0) {
+    throw UsageError("--at: found " + errors::quoted(text) + ", expected at least power=..,speed=..,dpi=..");
+  }
+  if (!shop::accepts(machine, setting)) {
+    throw UsageError("--at: the machine " + machine.name + " does not take " + shop::to_text(setting) +
+                     "; see its ranges, steps and dpi list in shop.toml");
+  }
+  return setting;
+}
+
+// Glass and machine pairs to report: those named, or all that have grades.
+std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& arguments,
+                                                              const shop::Shop& shop,
+                                                              const surface::ShopEvidence& evidence) {
+  std::vector<std::pair<std::string, std::string>> pairs;
+  const std::string machine = arguments.text("machine");
+  if (!machine.empty()) shop.machine(machine);
+  std::vector<std::string> names = arguments.operands;
+  for (const std::string& name : names) shop.glass(name);
+  const bool all = names.empty();
+  if (all) {
+    for (const shop::Glass& glass : shop.glasses) names.push_back(glass.name);
+  }
+  for (const std::string& name : names) {
+    std::vector<std::string> machines;
+    for (const surface::GradedGrid& graded : evidence.grids) {
+      const bool fits = graded.grid.glass == name && !graded.graded.empty() &&
+                        (machine.empty() || graded.grid.machine == machine);
+      if (fits && std::find(machines.begin(), machines.end(), graded.grid.machine) == machines.end()) {
+        machines.push_back(graded.grid.machine);
+      }
+    }
+    if (machines.empty() && !all) machines.push_back(shop.machine_or_default(machine).name);
+    for (const std::string& one : machines) pairs.emplace_back(name, one);
+  }
+  return pairs;
+}
+
+ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
+  const choice::Prefer prefer = read_prefer(arguments);
+  const shop::Shop shop = shop::read_shop(arguments.shop);
+  const surface::ShopEvidence evidence = surface::read_evidence(shop, arguments.text("as-of"));
+  const surface::ShopSurface surfaces =
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+
+  std::vector<choice::GlassChoice> choices;
+  std::vector<report::AskedSetting> asked;
+  for (const auto& [glass, machine] : wanted_pairs(arguments, shop, evidence)) {
+    choice::ChoiceOptions options;
+    options.prefer = prefer;
+    options.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
+    choices.push_back(choice::choose_setting(shop, evidence, surfaces, glass, machine, options));
+    const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(glass, machine));
+    for (const std::string& text : arguments.all("at")) {
+      const shop::Machine& used = shop.machine(machine);
+      const shop::Setting setting = read_at(text, used);
+      const surface::PhysicalSetting physical = surface::physical_setting(setting, used);
+      asked.push_back({glass, setting, surface.chance(physical), surface.grade_probabilities(physical)});
+    }
+  }
+  bool any_meets_bar = false;
+  for (const choice::GlassChoice& choice : choices) {
+    any_meets_bar = any_meets_bar || (choice.best && choice.best->chance >= shop.acceptance.chance);
+  }
+  if (arguments.has("json")) {
+    streams.out << report::fit_json(choices, asked);
+  } else {
+    if (choices.empty()) {
+      streams.out << "No swatch is graded yet. Plan a grid, burn it, then:  frostcal grade GRID\n";
+    }
+    for (std::size_t i = 0; i < choices.size(); ++i) {
+      streams.out << (i > 0 ? "\n" : "") << report::choice_text(choices[i], shop.acceptance);
+    }
+    for (const report::AskedSetting& one : asked) streams.out << '\n' << report::asked_text(one);
+  }
+  return any_meets_bar ? ExitStatus::done : ExitStatus::no;
+}
+
+}  // namespace
+
+Command fit_command() {
+  return {"fit",
+          "[GLASS...]",
+          0,
+          -1,
+          "fit the surfaces and name the best setting of each glass, with how sure that is",
+          "Reads every grid and grade of the shop, fits the response surface of each glass (all glasses "
+          "together, so "
+          "that they inform one another), and prints the setting with the highest chance of an acceptable "
+          "new bottle, "
+          "its 90 % interval, how far the machine may drift, what limits it, and whether another grid is "
+          "worth its "
+          "bottle. Without GLASS: every glass that has grades.\n\n"
+          "Exit status 1 when no named glass has a setting that meets the shop's target.",
+          {{"machine", "NAME", "only this machine (default: every machine the glass was graded on)", false},
+           {"prefer", "WHAT",
+            "chance (default), fast, robust or sure: the fastest, most drift-tolerant or most certain "
+            "setting whose "
+            "chance is within 0.02 of the best",
+            false},
+           {"at", "SETTING",
+            "also say what to expect at power=60,speed=40,dpi=300[,tone=..][,screen=..][,passes=..]", true},
+           {"as-of", "DATE", "leave out grades given after this date (2026-11-25)", false},
+           {"seed", "N", "seed of the look ahead to the next grid (default 1)", false},
+           {"json", "", "print one JSON object", false}},
+          run_fit};
+}
+
+}  // namespace frostcal::cli

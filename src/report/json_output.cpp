@@ -1,0 +1,96 @@
+#include "report/json_output.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include "report/choice_text.hpp"
+
+namespace frostcal::report {
+
+using Json = nlohmann::ordered_json;
+
+namespace {
+
+void add_setting(Json& object, const shop::Setting& setting) {
+  object["power_pct"] = setting.power_pct;
+  object["speed_pct"] = setting.speed_pct;
+  object["dpi"] = setting.dpi;
+  object["tone_pct"] = setting.tone_pct;
+  object["screen"] = setting.screen;
+  object["passes"] = setting.passes;
+}
+
+Json decision_json(const choice::Decision& decision) {
+  Json object;
+  add_setting(object, decision.setting);
+  object["chance"] = decision.chance;
+  object["chance_low"] = decision.chance_low;
+  object["chance_high"] = decision.chance_high;
+  object["tolerance_pct"] = decision.tolerance_pct;
+  object["speed_tolerance_pct"] = decision.speed_tolerance_pct;
+  object["seconds_per_cm2"] = decision.seconds_per_cm2;
+  object["beyond_tried"] = decision.beyond_tried;
+  return object;
+}
+
+}  // namespace
+
+std::string fit_json(const std::vector<choice::GlassChoice>& choices,
+                     const std::vector<AskedSetting>& asked) {
+  Json root;
+  root["schema"] = "frostcal.fit/1";
+  root["glass"] = Json::array();
+  for (const choice::GlassChoice& choice : choices) {
+    Json object;
+    object["glass"] = choice.glass;
+    object["machine"] = choice.machine;
+    object["swatches"] = choice.swatches;
+    object["bottles"] = choice.bottles;
+    object["grids"] = choice.grids;
+    object["best"] = choice.best ? decision_json(*choice.best) : Json(nullptr);
+    object["limited_by"] = to_text(choice.limited_by);
+    object["fits"] = choice.fits;
+    object["findings"] = choice.findings;
+    object["stop"] = choice.stop;
+    object["expected_gain"] = choice.expected_gain;
+    object["alternatives"] = Json::array();
+    for (const choice::Decision& other : choice.alternatives)
+      object["alternatives"].push_back(decision_json(other));
+    root["glass"].push_back(object);
+  }
+  if (!asked.empty()) {
+    root["at"] = Json::array();
+    for (const AskedSetting& one : asked) {
+      Json object;
+      object["glass"] = one.glass;
+      add_setting(object, one.setting);
+      object["chance"] = one.chance.chance;
+      object["chance_low"] = one.chance.low;
+      object["chance_high"] = one.chance.high;
+      object["frost"] = one.grades.frost;
+      object["chipping"] = one.grades.chipping;
+      root["at"].push_back(object);
+    }
+  }
+  return root.dump() + '\n';
+}
+
+std::string plan_json(const PlanSummary& plan) {
+  Json root;
+  root["schema"] = "frostcal.plan/1";
+  root["grid"] = plan.grid;
+  root["glass"] = plan.glass;
+  root["machine"] = plan.machine;
+  root["vessel"] = plan.vessel;
+  root["design"] = plan.design;
+  root["swatches"] = plan.swatches;
+  root["bottles"] = plan.bottles;
+  root["burns"] = plan.burns;
+  root["recipes"] = plan.recipes;
+  root["burn_seconds"] = plan.burn_seconds;
+  root["expected_gain"] = plan.expected_gain;
+  root["stop"] = plan.stop;
+  root["files"] = {{"swatches", plan.swatches_file}, {"burn", plan.burn_file}, {"run", plan.run_file}};
+  return root.dump() + '\n';
+}
+
+}  // namespace frostcal::report

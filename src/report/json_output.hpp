@@ -1,0 +1,37 @@
+// The stable keys of --json. Keys may be added, never renamed.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "choice/decision.hpp"
+#include "shop/setting.hpp"
+#include "surface/glass_surface.hpp"
+
+namespace frostcal::report {
+
+/// A setting asked for with `fit --at`, and what is said of it.
+struct AskedSetting {
+  std::string glass;
+  shop::Setting setting;
+  surface::ChanceInterval chance;
+  surface::GradeProbabilities grades;
+};
+
+/// {"glass": [...]} and, when anything was asked for, "at": [...]. One line with a line end.
+std::string fit_json(const std::vector<choice::GlassChoice>& choices, const std::vector<AskedSetting>& asked);
+
+struct PlanSummary {
+  std::string grid, glass, machine, vessel, design;
+  int swatches = 0;
+  int bottles = 0;
+  int burns = 0;
+  int recipes = 0;
+  double burn_seconds = 0;
+  std::string swatches_file, burn_file, run_file;
+  double expected_gain = 0;  // 0 for opening grids
+  bool stop = false;
+};
+std::string plan_json(const PlanSummary& plan);
+
+}  // namespace frostcal::report
