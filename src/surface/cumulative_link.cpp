@@ -206,8 +206,7 @@ PosteriorMode find_mode(const CumulativeLinkModel& model, const Eigen::VectorXd&
     mode.log_det_cholesky = mode.cholesky.diagonal().array().log().sum();
     const Eigen::VectorXd step = llt.solve(mode.at_mode.gradient);
     mode.decrement = 0.5 * mode.at_mode.gradient.dot(step);
-    // Beyond the rounding of a large sum the decrement can't be driven.
-    if (mode.decrement < options.decrement_tolerance + 1e-15 * std::abs(mode.at_mode.value)) {
+    if (mode.decrement < options.decrement_tolerance) {
       mode.status = NewtonStatus::converged;
       return mode;
     }
@@ -229,7 +228,9 @@ PosteriorMode find_mode(const CumulativeLinkModel& model, const Eigen::VectorXd&
       }
     }
     if (!moved) {
-      mode.status = NewtonStatus::no_ascent;
+      // A gain below the rounding of the sum is no gain to be had.
+      const bool at_rounding = mode.decrement < 1e-12 * (1 + std::abs(mode.at_mode.value));
+      mode.status = at_rounding ? NewtonStatus::converged : NewtonStatus::no_ascent;
       return mode;
     }
     mode.at_mode = log_posterior(model, mode.theta);
