@@ -1,4 +1,3 @@
-#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
@@ -10,7 +9,6 @@
 #include "bench/strategy.hpp"
 #include "design/grid_file.hpp"
 #include "shop/shop_file.hpp"
-#include "simulator/random_stream.hpp"
 
 namespace frostcal::bench {
 namespace {
@@ -157,75 +155,10 @@ class FrostcalStrategy : public Strategy {
   FrostcalRun run_;
 };
 
-class RandomPointsStrategy : public Strategy {
- public:
-  explicit RandomPointsStrategy(FrostcalRun run) : run_(std::move(run)) {}
-  std::string name() const override { return "random points, frostcal fit"; }
-
-  std::vector<Outcome> run(const World& world, const std::vector<int>& budgets) override {
-    BenchShop shop(run_, world, "random");
-    simulator::RandomStream random(world.seed, "random points");
-    std::vector<Outcome> outcomes;
-    Outcome so_far;
-    for (const int budget : budgets) {
-      design::Grid grid;
-      grid.number = static_cast<int>(outcomes.size()) + 1;
-      grid.id = "000" + std::to_string(grid.number) + '-' + kGlass;
-      grid.glass = kGlass;
-      grid.machine = world.machine.name;
-      grid.vessel = "jug";
-      grid.design = "spread";
-      grid.tool_version = "benchmark";
-      grid.planned_at = "2026-11-25T08:00:00Z";
-      std::set<std::pair<std::string, int>> burns;
-      for (int i = 0; so_far.swatches < budget; ++i, ++so_far.swatches) {
-        grid.swatches.push_back(random_swatch(world.machine, random, i, so_far.swatches));
-        burns.emplace(grid.swatches.back().bottle, grid.swatches.back().setting.dpi);
-      }
-      // Numbered only when all are known: one burn for each bottle and dpi.
-      for (design::Swatch& swatch : grid.swatches) {
-        swatch.burn = 1 + static_cast<int>(
-                              std::distance(burns.begin(), burns.find({swatch.bottle, swatch.setting.dpi})));
-      }
-      design::write_grid(shop.shop(), grid);
-      shop.grade(world, grid.id);
-      so_far.burns += static_cast<int>(burns.size());
-      so_far.bottles = shop.bottles();
-      outcomes.push_back(shop.fitted(so_far));
-    }
-    return outcomes;
-  }
-
- private:
-  static design::Swatch random_swatch(const shop::Machine& machine, simulator::RandomStream& random,
-                                      int index, int burned) {
-    const auto drawn = [&random](double low, double high) {
-      return std::exp(random.between(std::log(low), std::log(high)));
-    };
-    design::Swatch swatch;
-    swatch.id = std::string(1, static_cast<char>('A' + index / 6)) + std::to_string(index % 6 + 1);
-    swatch.bottle = std::string(kGlass) + '-' + std::to_string(burned / kSwatchesPerBottle + 1);
-    swatch.width_mm = 10;
-    swatch.height_mm = 10;
-    swatch.x_mm = -30 + 12 * (index % 6);
-    swatch.y_mm = -24 + 12 * (index / 6 % 5);
-    swatch.setting = snapped(machine, drawn(machine.power_pct.min, machine.power_pct.max),
-                             drawn(machine.speed_pct.min, machine.speed_pct.max),
-                             drawn(machine.dpi.front(), machine.dpi.back()));
-    return swatch;
-  }
-
-  FrostcalRun run_;
-};
-
 }  // namespace
 
 std::unique_ptr<Strategy> frostcal_strategy(FrostcalRun run) {
   return std::make_unique<FrostcalStrategy>(std::move(run));
-}
-
-std::unique_ptr<Strategy> random_points_strategy(FrostcalRun run) {
-  return std::make_unique<RandomPointsStrategy>(std::move(run));
 }
 
 }  // namespace frostcal::bench

@@ -29,7 +29,12 @@ std::unique_ptr<Strategy> strategy_named(const std::string& name, const Wanted& 
   if (name == "lattice") return lattice_strategy({300});
   if (name == "lattice-dpi") return lattice_strategy({200, 300, 400, 600});
   if (name == "one-factor") return one_factor_strategy();
-  if (name == "random") return random_points_strategy(run);
+  SurfaceRun inside;
+  if (name == "random") inside.points = Points::random;
+  if (name == "random") inside.batch = 12;
+  if (name == "targeted-12") inside.batch = 12;
+  if (name == "targeted-pooled") inside.known_glasses = 4;
+  if (name == "random" || name.rfind("targeted-", 0) == 0) return surface_strategy(inside);
   if (name == "gp") return gaussian_process_strategy(wanted.python, wanted.rival, 12);
   if (name == "plan-12") run.batch = 12;
   if (name == "pooled") run.known_glasses = 4;
@@ -70,7 +75,8 @@ int run(int argc, char** argv) {
       "hidden glasses; each has a machine of its own");
   add("first", options::value(&first)->default_value(1), "seed of the first glass");
   add("strategy", options::value(&wanted.names)->multitoken()->composing(),
-      "lattice, lattice-dpi, one-factor, random, gp, plan-6, plan-12, pooled; default: all");
+      "lattice, lattice-dpi, one-factor, random, gp, plan-6, plan-12, pooled (command line), targeted-6, "
+      "targeted-12, targeted-pooled (in process); default: all");
   add("frostcal", options::value(&wanted.run.program)->default_value("src/frostcal"), "the tool");
   add("work", options::value(&wanted.run.work_folder)->default_value("loop-shops"), "folder for the shops");
   add("python", options::value(&wanted.python)->default_value("/usr/bin/python3"), "for gp");
@@ -85,7 +91,7 @@ int run(int argc, char** argv) {
     return 0;
   }
   if (wanted.names.empty()) {
-    wanted.names = {"lattice", "lattice-dpi", "one-factor", "random", "gp", "plan-6", "plan-12", "pooled"};
+    wanted.names = {"lattice", "lattice-dpi", "one-factor", "random", "gp", "plan-6", "plan-12", "pooled", "targeted-6", "targeted-12", "targeted-pooled"};
   }
 
   std::vector<World> worlds;

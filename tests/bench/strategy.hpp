@@ -53,8 +53,19 @@ struct FrostcalRun {
 };
 std::unique_ptr<Strategy> frostcal_strategy(FrostcalRun run);
 
-/// Random settings (uniform in the logs of power, speed and dpi), then `frostcal fit`.
-std::unique_ptr<Strategy> random_points_strategy(FrostcalRun run);
+/// The same fit and choice in this process, without files: tells the planner from the command line around it.
+enum class Points {
+  random,   // uniform in the logs of power, speed and dpi over the whole machine
+  targeted  // space-filling opening in the inner 80 % of the logs, then choice::plan_targeted
+};
+struct SurfaceRun {
+  Points points = Points::targeted;
+  int opening = 12;
+  int batch = 6;
+  int known_glasses = 0;  // other glasses measured before, 48 swatches each, in the same fit
+  int most_dpi = 3;       // dpi values in one grid
+};
+std::unique_ptr<Strategy> surface_strategy(SurfaceRun run);
 
 /// Gaussian processes on the numeric grades, constrained expected improvement, from a general library; the
 /// program is scripts/bench/gaussian_process_rival.py.
