@@ -91,7 +91,8 @@ int run(int argc, char** argv) {
     return 0;
   }
   if (wanted.names.empty()) {
-    wanted.names = {"lattice", "lattice-dpi", "one-factor", "random", "gp", "plan-6", "plan-12", "pooled", "targeted-6", "targeted-12", "targeted-pooled"};
+    wanted.names = {"lattice", "lattice-dpi", "one-factor",  "random",         "gp", "plan-6", "plan-12",
+                    "pooled",  "targeted-6",  "targeted-12", "targeted-pooled"};
   }
 
   std::vector<World> worlds;

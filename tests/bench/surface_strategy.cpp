@@ -1,6 +1,6 @@
 #include <algorithm>
 #include <cmath>
-#include <map>
+#include <cstdio>
 #include <set>
 
 #include "bench/strategy.hpp"
@@ -17,7 +17,16 @@ namespace {
 constexpr int kKnownSwatches = 48;
 const std::string kHidden = "hidden";
 
-double in_logs(double low, double high, double share) { return low * std::pow(high / low, share); }
+double in_logs(double low, double high, double share) {
+  return low * std::pow(high / low, share);
+}
+
+// One grid a day.
+std::string day_of(int grid) {
+  char text[16];
+  std::snprintf(text, sizeof text, "2026-%02d-%02d", 1 + grid / 28 % 12, 1 + grid % 28);
+  return text;
+}
 
 // Grades of one shop as they come in.
 class Evidence {
@@ -44,7 +53,7 @@ class Evidence {
       seen.bottle = bottle;
       seen.burn = grid + '/' + bottle + '/' + std::to_string(setting.dpi);
       seen.grader = "simulated";
-      seen.day = grid;
+      seen.day = day_of(grids_);
       seen.swatch = grid + ' ' + id;
       seen.setting = surface::physical_setting(setting, world.machine);
       seen.frost = grades.frost;
@@ -93,7 +102,8 @@ class SurfaceStrategy : public Strategy {
       while (so_far.swatches < budget) {
         const int usual = so_far.swatches == 0 ? run_.opening : run_.batch;
         const int wanted = std::min(usual, budget - so_far.swatches);
-        evidence.burn(world, kHidden, next_settings(world, evidence, kHidden, wanted, so_far.swatches), so_far);
+        evidence.burn(world, kHidden, next_settings(world, evidence, kHidden, wanted, so_far.swatches),
+                      so_far);
       }
       outcomes.push_back(chosen(world, evidence, so_far));
     }
@@ -111,7 +121,8 @@ class SurfaceStrategy : public Strategy {
     options.swatches = wanted;
     options.most_dpi = run_.most_dpi;
     options.seed = world.seed + static_cast<std::uint64_t>(burned);
-    return choice::plan_targeted(surfaces.glass(glass), world.machine, world.machine, world.bar.chance, options)
+    return choice::plan_targeted(surfaces.glass(glass), world.machine, world.machine, world.bar.chance,
+                                 options)
         .settings;
   }
 
@@ -141,12 +152,15 @@ class SurfaceStrategy : public Strategy {
   template <typename Uniform>
   static std::vector<shop::Setting> settings_from(const shop::Machine& machine, int count, double margin,
                                                   Uniform uniform) {
-    const auto share = [&](int i, int dimension) { return margin + (1 - 2 * margin) * uniform(i, dimension); };
+    const auto share = [&](int i, int dimension) {
+      return margin + (1 - 2 * margin) * uniform(i, dimension);
+    };
     std::vector<shop::Setting> settings;
     for (int i = 0; i < count; ++i) {
       const double power = in_logs(machine.power_pct.min, machine.power_pct.max, share(i, 0));
       const double speed = in_logs(machine.speed_pct.min, machine.speed_pct.max, share(i, 1));
-      settings.push_back(snapped(machine, power, speed, in_logs(machine.dpi.front(), machine.dpi.back(), share(i, 2))));
+      settings.push_back(
+          snapped(machine, power, speed, in_logs(machine.dpi.front(), machine.dpi.back(), share(i, 2))));
     }
     return settings;
   }
@@ -155,7 +169,8 @@ class SurfaceStrategy : public Strategy {
     const surface::ShopSurface surfaces = evidence.fitted();
     const surface::GlassSurface& glass = surfaces.glass(kHidden);
     const auto ranked = choice::rank_settings(
-        world.machine, [&](const std::vector<surface::PhysicalSetting>& settings) { return glass.scan_chance(settings); });
+        world.machine,
+        [&](const std::vector<surface::PhysicalSetting>& settings) { return glass.scan_chance(settings); });
     if (ranked.empty()) return so_far;
     so_far.chosen = ranked.front().setting;
     const auto said = glass.chance(surface::physical_setting(*so_far.chosen, world.machine));
@@ -168,6 +183,8 @@ class SurfaceStrategy : public Strategy {
 
 }  // namespace
 
-std::unique_ptr<Strategy> surface_strategy(SurfaceRun run) { return std::make_unique<SurfaceStrategy>(run); }
+std::unique_ptr<Strategy> surface_strategy(SurfaceRun run) {
+  return std::make_unique<SurfaceStrategy>(run);
+}
 
 }  // namespace frostcal::bench
