@@ -1,22 +1,51 @@
 // results/NNNN-glass.csv: reading, appending durably, and what counts in the end.
+// Columns: swatch, frost, chipping, note, grader, graded_at. One row is one act of grading; no row is ever
+// rewritten.
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "design/grid.hpp"
+#include "errors/user_error.hpp"
 #include "grades/grade.hpp"
 #include "shop/shop.hpp"
+#include "textfile/append_row.hpp"
+#include "textfile/file_system.hpp"
 
 namespace frostcal::grades {
 
-/// All rows of a grid's results file in file order; empty when there is no file. Throws UserError with every
-/// fault of the file (unknown swatch, grade out of range, torn row not at the end, ...).
-std::vector<GradeRow> read_grades(const shop::Shop& shop, const design::Grid& grid);
+/// The note of a row that takes back all earlier rows of its swatch and grader (undo).
+inline constexpr std::string_view kTakenBack = "taken back";
 
-/// One entry per swatch and grader, in the grid's swatch order. A row superseded by a later one of the same
-/// swatch and grader does not count, except that a later look never lowers chipping unless it is a correction
-/// (see grade_file.cpp for the rule).
+/// All rows of a grid's results file in file order; empty when there is no file. Throws UserError with every
+/// fault of the file (unknown swatch, grade out of range, ...). A row at the end that was cut while it was
+/// written is left out: it was never acknowledged, and the next append cuts it off.
+std::vector<GradeRow> read_grades(const shop::Shop& shop, const design::Grid& grid,
+                                  textfile::FileSystem& files = textfile::real_file_system());
+
+/// The same from text; faults are added to the list and rows with one left out. `name` is the file's name for
+/// messages.
+std::vector<GradeRow> parse_grades(std::string_view text, const std::string& name, const design::Grid& grid,
+                                   errors::FaultList& faults);
+
+/// Appends all rows, or none. When it returns they are on the disk and may be acknowledged. Rows must name
+/// swatches of the grid, a grader and a time (else Bug). Throws SystemError.
+textfile::TailRepair append_grades(const shop::Shop& shop, const design::Grid& grid,
+                                   const std::vector<GradeRow>& rows,
+                                   textfile::FileSystem& files = textfile::real_file_system());
+
+/// The results file as the file layer knows it, for append_rows and read_appended.
+textfile::AppendedFile grades_layout(const shop::Shop& shop, const std::string& grid_id);
+
+/// One entry per swatch and grader, in the grid's swatch order. The rows of a swatch and grader count in file
+/// order:
+///   frost and chipping given   a full grading: replaces both, so a correction may lower chipping
+///   only chipping given        a later look: frost stays, the worse chipping counts
+///   only frost given           replaces frost, chipping stays
+///   neither given              not gradable: both are empty; with the note kTakenBack: as if never graded
+/// The last note that is not empty is kept.
 std::vector<SwatchGrade> effective_grades(const design::Grid& grid, const std::vector<GradeRow>& rows);
 
 }  // namespace frostcal::grades

@@ -1,0 +1,38 @@
+#include "grades/grade_cells.hpp"
+
+namespace frostcal::grades {
+
+SwatchNames::SwatchNames(const design::Grid& grid) {
+  for (const design::Swatch& swatch : grid.swatches) {
+    ids_.push_back(swatch.id);
+    known_.insert(swatch.id);
+  }
+}
+
+std::optional<std::string> SwatchNames::find(const std::string& text) const {
+  if (knows(text)) return text;
+  std::string id = text;
+  for (char& c : id) {
+    if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
+  }
+  const std::size_t digits = id.find_first_of("0123456789");
+  while (digits != std::string::npos && digits + 1 < id.size() && id[digits] == '0') id.erase(digits, 1);
+  return knows(id) ? std::optional<std::string>(id) : std::nullopt;
+}
+
+std::string SwatchNames::read(const textfile::CsvCell& cell, errors::FaultList& faults) const {
+  if (const std::optional<std::string> id = find(cell.text)) return *id;
+  const std::string near = errors::nearest(cell.text, ids_);
+  const std::string range = ids_.empty() ? "" : " (" + ids_.front() + " to " + ids_.back() + ")";
+  faults.add({cell.place, cell.text.empty() ? "an empty cell" : errors::quoted(cell.text),
+              "a swatch of this grid" + range, near.empty() ? "" : "did you mean " + near + "?"});
+  return "";
+}
+
+std::optional<int> read_grade_cell(const textfile::CsvCell& cell, int grades, errors::FaultList& faults) {
+  if (cell.text.empty()) return std::nullopt;
+  const auto grade = textfile::read_integer_cell(cell, {0, static_cast<double>(grades - 1)}, faults);
+  return grade ? std::optional<int>(static_cast<int>(*grade)) : std::nullopt;
+}
+
+}  // namespace frostcal::grades

@@ -1,0 +1,316 @@
+#include "grades/grade_entry.hpp"
+
+#include <algorithm>
+#include <string_view>
+
+#include "errors/bug.hpp"
+#include "errors/user_error.hpp"
+#include "grades/grade_cells.hpp"
+#include "grades/grade_file.hpp"
+
+namespace frostcal::grades {
+
+namespace {
+
+std::string trimmed(const std::string& line) {
+  constexpr std::string_view kBlanks = " \t\r\n";
+  const std::size_t first = line.find_first_not_of(kBlanks);
+  if (first == std::string::npos) return "";
+  return line.substr(first, line.find_last_not_of(kBlanks) - first + 1);
+}
+
+/// "4 0", "4,0", "4 / 0": the parts before and after the first separator; one part when there is none.
+std::vector<std::string> split_numbers(const std::string& line) {
+  const std::size_t separator = line.find_first_of(" \t,/");
+  if (separator == std::string::npos) return {line};
+  std::string rest = trimmed(line.substr(separator));
+  if (!rest.empty() && (rest[0] == ',' || rest[0] == '/')) rest = trimmed(rest.substr(1));
+  return {line.substr(0, separator), rest};
+}
+
+std::string grade_text(const std::optional<int>& grade) {
+  return grade ? std::to_string(*grade) : "-";
+}
+
+std::string outcome(const std::string& swatch, const std::optional<int>& frost,
+                    const std::optional<int>& chipping) {
+  return swatch + ": frost " + grade_text(frost) + ", chipping " + grade_text(chipping);
+}
+
+/// "4" gives 4, "-" gives an empty grade; anything else, or a grade out of range, gives false.
+bool read_grade(const std::string& text, int grades, std::optional<int>& grade) {
+  if (text == "-") {
+    grade = std::nullopt;
+    return true;
+  }
+  if (text.size() != 1 || text[0] < '0' || text[0] > '9') return false;
+  grade = text[0] - '0';
+  return *grade < grades;
+}
+
+}  // namespace
+
+GradeEntry::GradeEntry(const design::Grid& grid, const shop::GradeScale& scale,
+                       const std::vector<GradeRow>& rows, const Options& options)
+    : grid_(grid), scale_(scale), options_(options), places_(grid) {
+  FROSTCAL_ASSERT(!options_.grader.empty(), "a grader");
+  for (const GradeRow& row : rows) {
+    if (row.grader == options_.grader) rows_.push_back(row);
+  }
+  for (const SwatchGrade& grade : effective_grades(grid_, rows_)) grades_[grade.swatch] = grade;
+  for (std::size_t i = 0; i < grid_.swatches.size(); ++i) {
+    if (!options_.again || grades_.count(grid_.swatches[i].id) != 0) order_.push_back(i);
+  }
+  std::stable_partition(order_.begin(), order_.end(), [&](std::size_t index) {
+    return grid_.swatches[index].role == design::Role::reference;
+  });
+  at_end_ = left() == 0;
+  if (!at_end_ && is_done(position_)) go_to_next();
+}
+
+bool GradeEntry::is_done(std::size_t position) const {
+  const std::string& id = swatch(position).id;
+  return options_.again ? looked_at_.count(id) != 0 : grades_.count(id) != 0;
+}
+
+const SwatchGrade* GradeEntry::grade_of(std::size_t position) const {
+  const auto found = grades_.find(swatch(position).id);
+  return found == grades_.end() ? nullptr : &found->second;
+}
+
+std::size_t GradeEntry::left() const {
+  std::size_t count = 0;
+  for (std::size_t i = 0; i < order_.size(); ++i) count += is_done(i) ? 0 : 1;
+  return count;
+}
+
+/// To the next swatch that is not done, round the end to those that were skipped.
+void GradeEntry::go_to_next() {
+  for (std::size_t step = 1; step <= order_.size(); ++step) {
+    const std::size_t candidate = (position_ + step) % order_.size();
+    if (is_done(candidate)) continue;
+    position_ = candidate;
+    at_end_ = false;
+    return;
+  }
+  at_end_ = true;
+}
+
+std::string GradeEntry::greeting() const {
+  if (order_.empty()) {
+    return options_.again ? "Nothing of " + options_.grader + " to look at again.\n" : "No swatches.\n";
+  }
+  std::string text;
+  if (options_.again) {
+    text = "Second look at " + std::to_string(total()) + " swatches of " + grid_.id + " by " +
+           options_.grader + ". Enter: as it was. One number: chipping now.\n";
+  } else {
+    text = grid_.id + ": " + std::to_string(total() - left()) + " of " + std::to_string(total()) +
+           " graded by " + options_.grader + ". Type frost and chipping, such as 4 0.\n";
+  }
+  if (swatch(position_).role == design::Role::reference && left() == total()) {
+    text += "The reference swatch comes first: settle on its grade before the others.\n";
+  }
+  return text +
+         "u takes back, s skips, n adds a note, B7 goes to B7, m map, ? words of the grades, q stops.\n";
+}
+
+std::string GradeEntry::map() const {
+  return places_.draw(order_[position_], [&](std::size_t index) {
+    if (index == order_[position_]) return '@';
+    const auto found = std::find(order_.begin(), order_.end(), index);
+    if (found == order_.end()) return ' ';
+    return is_done(static_cast<std::size_t>(found - order_.begin())) ? '#' : '.';
+  });
+}
+
+std::string GradeEntry::prompt() {
+  if (asks_note_) return "note for " + swatch(position_).id + "> ";
+  if (at_end_) {
+    const std::string what = options_.again ? "looked at" : "graded";
+    return "All " + std::to_string(total()) + ' ' + what + ". Enter to finish, u takes back the last> ";
+  }
+  std::string text;
+  const std::size_t index = order_[position_];
+  if (!shown_map_for_ || !places_.same_row(*shown_map_for_, index)) text += map();
+  shown_map_for_ = index;
+  text += places_.place(index) + "; " + std::to_string(left()) + " of " + std::to_string(total()) + " left\n";
+  text += swatch(position_).id;
+  if (swatch(position_).role == design::Role::reference) text += " (reference)";
+  if (const SwatchGrade* grade = grade_of(position_)) {
+    text += " [" + grade_text(grade->frost) + ' ' + grade_text(grade->chipping) + ']';
+  }
+  if (!note_.empty()) text += " (note)";
+  return text + "> ";
+}
+
+GradeEntry::Step GradeEntry::take(const std::string& raw_line, const std::string& now) {
+  FROSTCAL_ASSERT(!finished_, "a finished entry takes no more lines");
+  FROSTCAL_ASSERT(unsaved_.empty(), "saved() after each step with rows");
+  const std::string line = trimmed(raw_line);
+  if (asks_note_) {
+    asks_note_ = false;
+    return take_note(line);
+  }
+  if (line == "q") return stop();
+  if (line == "u") return take_back(now);
+  if (line == "?") return {words(), {}};
+  if (line == "m" && !order_.empty()) return {map(), {}};
+  if (const std::optional<std::string> id = SwatchNames(grid_).find(line)) return jump(*id);
+  if (at_end_) {
+    if (line.empty()) {
+      finished_ = true;
+      return {};
+    }
+    return {"found " + errors::quoted(line) + "; all are done: Enter, u, q or a swatch such as " +
+                (order_.empty() ? "B7" : swatch(0).id) + '\n',
+            {}};
+  }
+  if (line == "s") return skip();
+  if (line == "n") {
+    asks_note_ = true;
+    return {};
+  }
+  if (line.size() > 2 && line[0] == 'n' && line[1] == ' ') return take_note(trimmed(line.substr(2)));
+  if (line.empty() && options_.again) {
+    if (!note_.empty()) return grade(grade_of(position_)->frost, grade_of(position_)->chipping, now);
+    looked_at_.insert(swatch(position_).id);
+    go_to_next();
+    return {};
+  }
+  if (line.empty()) return {"Type frost and chipping, such as 4 0; ? shows the words.\n", {}};
+  return take_numbers(line, now);
+}
+
+GradeEntry::Step GradeEntry::take_numbers(const std::string& line, const std::string& now) {
+  const std::vector<std::string> parts = split_numbers(line);
+  std::optional<int> frost;
+  std::optional<int> chipping;
+  if (options_.again && parts.size() == 1 && parts[0] != "-" &&
+      read_grade(parts[0], shop::kChippingGrades, chipping)) {
+    const SwatchGrade& before = *grade_of(position_);
+    Step step = grade(std::nullopt, chipping, now);  // a later look: frost stays, the worse chipping counts
+    if (before.chipping && *before.chipping > *chipping) {
+      step.text += "  the earlier look saw chipping " + std::to_string(*before.chipping) +
+                   ", and the worse one counts; to correct it type both grades\n";
+    }
+    return step;
+  }
+  if (parts.size() != 2 || !read_grade(parts[0], shop::kFrostGrades, frost) ||
+      !read_grade(parts[1], shop::kChippingGrades, chipping)) {
+    return {refusal(line), {}};
+  }
+  return grade(frost, chipping, now);
+}
+
+std::string GradeEntry::refusal(const std::string& line) const {
+  return "found " + errors::quoted(line) + ", expected frost 0 to " + std::to_string(shop::kFrostGrades - 1) +
+         ", a blank, chipping 0 to " + std::to_string(shop::kChippingGrades - 1) + ", such as 4 0" +
+         (options_.again ? ", or the chipping alone" : "") + "; ? helps\n";
+}
+
+GradeEntry::Step GradeEntry::grade(std::optional<int> frost, std::optional<int> chipping,
+                                   const std::string& now) {
+  const SwatchGrade* before = grade_of(position_);
+  GradeRow row{swatch(position_).id, frost, chipping, note_, options_.grader, now, 0};
+  // A grading with one grade missing replaces an earlier one as a whole; only a second look adds to it.
+  const bool partial = frost.has_value() != chipping.has_value();
+  std::vector<GradeRow> added;
+  if (partial && before != nullptr && !options_.again) {
+    added.push_back({row.swatch, std::nullopt, std::nullopt, std::string(kTakenBack), row.grader, now, 0});
+  }
+  added.push_back(row);
+  const bool only_chipping = !frost && chipping && options_.again;
+  const std::string shown = only_chipping ? row.swatch + ": chipping " + std::to_string(*chipping)
+                                          : outcome(row.swatch, frost, chipping);
+  unsaved_ = added;
+  unsaved_change_ =
+      Change{position_, before == nullptr ? std::nullopt : std::optional<SwatchGrade>(*before), shown};
+  return {shown + (note_.empty() ? "" : " (with note)") + '\n', added};
+}
+
+void GradeEntry::saved() {
+  FROSTCAL_ASSERT(!unsaved_.empty(), "saved() belongs to a step with rows");
+  rows_.insert(rows_.end(), unsaved_.begin(), unsaved_.end());
+  unsaved_.clear();
+  grades_.clear();
+  for (const SwatchGrade& grade : effective_grades(grid_, rows_)) grades_[grade.swatch] = grade;
+  if (unsaved_change_) {
+    looked_at_.insert(swatch(unsaved_change_->position).id);
+    changes_.push_back(*unsaved_change_);
+    note_.clear();
+    go_to_next();
+  } else {
+    position_ = changes_.back().position;
+    looked_at_.erase(swatch(position_).id);
+    changes_.pop_back();
+    at_end_ = false;
+  }
+}
+
+GradeEntry::Step GradeEntry::take_back(const std::string& now) {
+  if (changes_.empty())
+    return {"nothing to take back in this sitting; go to a swatch and grade it anew\n", {}};
+  const Change& change = changes_.back();
+  const std::string& id = swatch(change.position).id;
+  unsaved_ = {{id, std::nullopt, std::nullopt, std::string(kTakenBack), options_.grader, now, 0}};
+  if (change.before) {
+    unsaved_.push_back(
+        {id, change.before->frost, change.before->chipping, change.before->note, options_.grader, now, 0});
+  }
+  unsaved_change_.reset();
+  return {drop_note() + "took back " + change.shown + '\n', unsaved_};
+}
+
+GradeEntry::Step GradeEntry::take_note(const std::string& text) {
+  if (text.empty()) return {"no note\n", {}};
+  note_ = text;
+  return {"noted; saved with the grade of " + swatch(position_).id + '\n', {}};
+}
+
+/// A note waits for the grade of its swatch; leaving the swatch drops it, and says so.
+std::string GradeEntry::drop_note() {
+  if (note_.empty()) return "";
+  note_.clear();
+  return "the note for " + swatch(position_).id + " is dropped: it was not graded\n";
+}
+
+GradeEntry::Step GradeEntry::jump(const std::string& id) {
+  for (std::size_t i = 0; i < order_.size(); ++i) {
+    if (swatch(i).id != id) continue;
+    const std::string dropped = drop_note();
+    position_ = i;
+    at_end_ = false;
+    return {dropped, {}};
+  }
+  return {id + " has no grade of " + options_.grader + " to look at again\n", {}};
+}
+
+GradeEntry::Step GradeEntry::skip() {
+  const std::string dropped = drop_note();
+  const std::string id = swatch(position_).id;
+  go_to_next();
+  const bool only_one = swatch(position_).id == id;
+  return {dropped + (only_one ? id + " is the only one left; q stops\n" : ""), {}};
+}
+
+GradeEntry::Step GradeEntry::stop() {
+  finished_ = true;
+  return {drop_note(), {}};
+}
+
+std::string GradeEntry::words() const {
+  std::string text = "frost\n";
+  for (int i = 0; i < shop::kFrostGrades; ++i) {
+    text += "  " + std::to_string(i) + "  " + scale_.frost[static_cast<std::size_t>(i)] + '\n';
+  }
+  text += "chipping\n";
+  for (int i = 0; i < shop::kChippingGrades; ++i) {
+    text += "  " + std::to_string(i) + "  " + scale_.chipping[static_cast<std::size_t>(i)] + '\n';
+  }
+  return text +
+         "- for a grade that cannot be given. u takes back, s skips, n TEXT notes, B7 goes to B7, m map, q "
+         "stops.\n";
+}
+
+}  // namespace frostcal::grades

@@ -1,0 +1,119 @@
+#include "grades/grade_file.hpp"
+
+#include <algorithm>
+#include <unordered_map>
+
+#include "errors/bug.hpp"
+#include "grades/grade_cells.hpp"
+#include "textfile/csv_reader.hpp"
+#include "textfile/csv_writer.hpp"
+#include "textfile/open_file.hpp"
+#include "textfile/time_text.hpp"
+
+namespace frostcal::grades {
+
+namespace {
+
+const std::vector<std::string> kColumns{"swatch", "frost", "chipping", "note", "grader", "graded_at"};
+
+/// Applies one row to what counted before it.
+void apply(const GradeRow& row, std::optional<SwatchGrade>& grade) {
+  const bool neither = !row.frost && !row.chipping;
+  if (neither && row.note == kTakenBack) {
+    grade.reset();
+    return;
+  }
+  if (!grade) grade = SwatchGrade{row.swatch, row.grader, std::nullopt, std::nullopt, "", ""};
+  if (row.frost || neither) grade->frost = row.frost;
+  if (row.frost && row.chipping) {
+    grade->chipping = row.chipping;
+  } else if (row.chipping) {
+    grade->chipping = std::max(grade->chipping.value_or(0), *row.chipping);
+  } else if (neither) {
+    grade->chipping = std::nullopt;
+  }
+  if (!row.note.empty()) grade->note = row.note;
+  grade->graded_at = row.graded_at;
+}
+
+}  // namespace
+
+textfile::AppendedFile grades_layout(const shop::Shop& shop, const std::string& grid_id) {
+  return {shop.folder, shop.folder / "results" / (grid_id + ".csv"), kColumns, textfile::is_utc_time};
+}
+
+std::vector<GradeRow> parse_grades(std::string_view text, const std::string& name, const design::Grid& grid,
+                                   errors::FaultList& faults) {
+  const textfile::CsvTable table = textfile::read_csv(text, name, {kColumns, {}}, faults);
+  const SwatchNames swatches(grid);
+  std::vector<GradeRow> rows;
+  for (const textfile::CsvRow& cells : table.rows) {
+    const std::size_t before = faults.faults().size();
+    GradeRow row;
+    row.swatch = swatches.read(cells.cell(0), faults);
+    row.frost = read_grade_cell(cells.cell(1), shop::kFrostGrades, faults);
+    row.chipping = read_grade_cell(cells.cell(2), shop::kChippingGrades, faults);
+    row.note = textfile::unguarded(cells.cell(3).text);
+    row.grader = textfile::unguarded(cells.cell(4).text);
+    row.graded_at = cells.cell(5).text;
+    row.line = cells.line();
+    if (row.grader.empty()) faults.add({cells.cell(4).place, "an empty cell", "who graded", ""});
+    if (!textfile::is_utc_time(row.graded_at)) {
+      faults.add(
+          {cells.cell(5).place, errors::quoted(row.graded_at), "a time such as 2026-11-25T11:14:05Z", ""});
+    }
+    if (faults.faults().size() == before) rows.push_back(std::move(row));
+  }
+  return rows;
+}
+
+std::vector<GradeRow> read_grades(const shop::Shop& shop, const design::Grid& grid,
+                                  textfile::FileSystem& files) {
+  const textfile::AppendedFile layout = grades_layout(shop, grid.id);
+  const std::optional<textfile::AppendedText> read = textfile::read_appended(layout, files);
+  if (!read || read->text.empty()) return {};
+  errors::FaultList faults;
+  std::vector<GradeRow> rows = parse_grades(read->text, textfile::shown(layout.path), grid, faults);
+  faults.throw_if_any();
+  return rows;
+}
+
+textfile::TailRepair append_grades(const shop::Shop& shop, const design::Grid& grid,
+                                   const std::vector<GradeRow>& rows, textfile::FileSystem& files) {
+  const SwatchNames swatches(grid);
+  std::vector<std::vector<std::string>> lines;
+  const auto text_of = [](const std::optional<int>& grade) { return grade ? std::to_string(*grade) : ""; };
+  for (const GradeRow& row : rows) {
+    FROSTCAL_ASSERT(swatches.knows(row.swatch), "a swatch of the grid");
+    FROSTCAL_ASSERT(!row.grader.empty() && textfile::is_utc_time(row.graded_at), "a grader and a time");
+    lines.push_back({row.swatch, text_of(row.frost), text_of(row.chipping), textfile::guarded(row.note),
+                     textfile::guarded(row.grader), row.graded_at});
+  }
+  return textfile::append_rows(grades_layout(shop, grid.id), lines, files);
+}
+
+std::vector<SwatchGrade> effective_grades(const design::Grid& grid, const std::vector<GradeRow>& rows) {
+  struct OfGrader {
+    std::string grader;
+    std::optional<SwatchGrade> grade;
+  };
+  std::unordered_map<std::string, std::vector<OfGrader>> by_swatch;
+  for (const GradeRow& row : rows) {
+    std::vector<OfGrader>& graders = by_swatch[row.swatch];
+    auto found = std::find_if(graders.begin(), graders.end(),
+                              [&](const OfGrader& entry) { return entry.grader == row.grader; });
+    if (found == graders.end()) found = graders.insert(found, {row.grader, std::nullopt});
+    apply(row, found->grade);
+  }
+  std::vector<SwatchGrade> effective;
+  for (const design::Swatch& swatch : grid.swatches) {
+    const auto graders = by_swatch.find(swatch.id);
+    if (graders == by_swatch.end()) continue;
+    for (const OfGrader& entry : graders->second) {
+      if (entry.grade) effective.push_back(*entry.grade);
+    }
+  }
+  return effective;
+}
+
+}  // namespace frostcal::grades

@@ -1,0 +1,80 @@
+#include "grades/grade_import.hpp"
+
+#include <map>
+
+#include "errors/bug.hpp"
+#include "grades/grade_cells.hpp"
+#include "shop/shop.hpp"
+#include "textfile/csv_reader.hpp"
+#include "textfile/csv_writer.hpp"
+#include "textfile/time_text.hpp"
+
+namespace frostcal::grades {
+
+namespace {
+
+constexpr std::size_t kSwatch = 0;
+constexpr std::size_t kFrost = 1;
+constexpr std::size_t kChipping = 2;
+constexpr std::size_t kNote = 3;
+constexpr std::size_t kGrader = 4;
+constexpr std::size_t kGradedAt = 5;
+
+/// Names the line on which the same swatch and grader stand already.
+void check_doubled(const textfile::CsvCell& cell, const GradeRow& row,
+                   std::map<std::pair<std::string, std::string>, int>& seen, errors::FaultList& faults) {
+  const auto [first, is_new] = seen.emplace(std::pair(row.swatch, row.grader), row.line);
+  if (is_new) return;
+  faults.add(
+      {cell.place,
+       errors::quoted(row.swatch) + " a second time (first on line " + std::to_string(first->second) + ")",
+       "each swatch once", "remove one of the two rows"});
+}
+
+}  // namespace
+
+std::vector<GradeRow> parse_grade_import(std::string_view text, const std::string& name,
+                                         const design::Grid& grid, const ImportDefaults& defaults) {
+  FROSTCAL_ASSERT(textfile::is_utc_time(defaults.graded_at), "a time for rows without one");
+  errors::FaultList faults;
+  const textfile::CsvTable table = textfile::read_csv(
+      text, name, {{"swatch", "frost", "chipping"}, {"note", "grader", "graded_at"}}, faults);
+  const SwatchNames swatches(grid);
+  std::map<std::pair<std::string, std::string>, int> seen;
+  std::vector<GradeRow> rows;
+  for (const textfile::CsvRow& cells : table.rows) {
+    const bool left_empty = cells.cell(kFrost).text.empty() && cells.cell(kChipping).text.empty() &&
+                            cells.cell(kNote).text.empty();
+    if (left_empty && swatches.find(cells.cell(kSwatch).text)) continue;
+    GradeRow row;
+    row.line = cells.line();
+    row.swatch = swatches.read(cells.cell(kSwatch), faults);
+    row.frost = read_grade_cell(cells.cell(kFrost), shop::kFrostGrades, faults);
+    row.chipping = read_grade_cell(cells.cell(kChipping), shop::kChippingGrades, faults);
+    row.note = textfile::unguarded(cells.cell(kNote).text);
+    row.grader = textfile::unguarded(cells.cell(kGrader).text);
+    if (row.grader.empty()) row.grader = defaults.grader;
+    if (row.grader.empty()) {
+      faults.add({cells.cell(kGrader).place, "no grader", "who graded", "add --grader NAME"});
+    }
+    const std::string& time = cells.cell(kGradedAt).text;
+    row.graded_at = textfile::is_utc_time(time) ? time : defaults.graded_at;
+    if (!row.swatch.empty()) check_doubled(cells.cell(kSwatch), row, seen, faults);
+    rows.push_back(std::move(row));
+  }
+  if (rows.empty() && faults.empty()) {
+    faults.add({{name, 0, 0, ""}, "no grades", "a row with frost and chipping for each graded swatch", ""});
+  }
+  faults.throw_if_any();
+  return rows;
+}
+
+std::string grade_form(const design::Grid& grid) {
+  std::string text = textfile::csv_line({"swatch", "bottle", "frost", "chipping", "note"});
+  for (const design::Swatch& swatch : grid.swatches) {
+    text += textfile::csv_line({swatch.id, swatch.bottle, "", "", ""});
+  }
+  return text;
+}
+
+}  // namespace frostcal::grades

@@ -1,0 +1,30 @@
+// Grades from a spreadsheet or the paper form, and the empty form.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "design/grid.hpp"
+#include "grades/grade.hpp"
+
+namespace frostcal::grades {
+
+/// What the file may leave out.
+struct ImportDefaults {
+  std::string grader;     // may be empty: then every row must name its grader
+  std::string graded_at;  // 2026-11-25T11:14:05Z; for rows without a graded_at of that form
+};
+
+/// Columns swatch, frost, chipping by name in any order; note, grader and graded_at optional; others ignored.
+/// Rows without grades and note are places left empty in the form and are skipped. All or nothing: throws
+/// UserError with every fault of the file (grade out of range, unknown swatch, a swatch twice for one grader,
+/// no grades at all).
+std::vector<GradeRow> parse_grade_import(std::string_view text, const std::string& name,
+                                         const design::Grid& grid, const ImportDefaults& defaults);
+
+/// An empty form in the order in which the eye meets the swatches: swatch, bottle, frost, chipping, note. It
+/// shows no setting, so that the grade is not influenced by it.
+std::string grade_form(const design::Grid& grid);
+
+}  // namespace frostcal::grades

@@ -1,0 +1,45 @@
+// results/pieces.csv: how customers' pieces came out. Each row carries its own setting, because the table may
+// have changed since. Columns: glass, machine, power_pct, speed_pct, dpi, tone_pct, screen, passes, frost,
+// chipping, note, by, logged_at.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "errors/user_error.hpp"
+#include "shop/setting.hpp"
+#include "shop/shop.hpp"
+#include "textfile/append_row.hpp"
+#include "textfile/file_system.hpp"
+
+namespace frostcal::grades {
+
+struct PieceRow {
+  std::string glass;
+  std::string machine;
+  shop::Setting setting;
+  std::optional<int> frost;     // 0..5; empty = not looked at
+  std::optional<int> chipping;  // 0..3
+  std::string note;
+  std::string by;
+  std::string logged_at;  // 2026-11-25T11:14:05Z
+  int line = 0;           // in the file, from 1; 0 = not from a file
+};
+
+textfile::AppendedFile pieces_layout(const shop::Shop& shop);
+
+/// All rows in file order; empty when there is no file. Glasses and machines that the shop no longer has are
+/// kept. Throws UserError with every fault.
+std::vector<PieceRow> read_pieces(const shop::Shop& shop,
+                                  textfile::FileSystem& files = textfile::real_file_system());
+
+std::vector<PieceRow> parse_pieces(std::string_view text, const std::string& name, errors::FaultList& faults);
+
+/// Appends one row; when it returns, the row is on the disk. Throws SystemError.
+textfile::TailRepair append_piece(const shop::Shop& shop, const PieceRow& row,
+                                  textfile::FileSystem& files = textfile::real_file_system());
+
+}  // namespace frostcal::grades

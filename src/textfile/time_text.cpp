@@ -1,0 +1,77 @@
+#include "textfile/time_text.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "errors/bug.hpp"
+
+namespace frostcal::textfile {
+
+namespace {
+
+constexpr std::int64_t kSecondsPerDay = 86400;
+constexpr std::int64_t kLastSecond = 253402300799;  // 9999-12-31T23:59:59Z
+
+bool is_leap(int year) {
+  return (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
+}
+
+int days_in_month(int year, int month) {
+  constexpr std::array<int, 12> kDays{31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+  return month == 2 && is_leap(year) ? 29 : kDays[static_cast<std::size_t>(month - 1)];
+}
+
+int number_at(std::string_view text, std::size_t at, std::size_t length) {
+  int value = 0;
+  for (const char c : text.substr(at, length)) value = value * 10 + (c - '0');
+  return value;
+}
+
+void append_padded(std::string& text, std::int64_t value, std::size_t width) {
+  const std::string digits = std::to_string(value);
+  text += std::string(width - std::min(width, digits.size()), '0') + digits;
+}
+
+}  // namespace
+
+bool is_utc_time(std::string_view text) {
+  constexpr std::string_view kForm = "dddd-dd-ddTdd:dd:ddZ";
+  if (text.size() != kForm.size()) return false;
+  for (std::size_t i = 0; i < kForm.size(); ++i) {
+    const bool digit = text[i] >= '0' && text[i] <= '9';
+    if (kForm[i] == 'd' ? !digit : text[i] != kForm[i]) return false;
+  }
+  const int year = number_at(text, 0, 4);
+  const int month = number_at(text, 5, 2);
+  const int day = number_at(text, 8, 2);
+  return year >= 1970 && month >= 1 && month <= 12 && day >= 1 && day <= days_in_month(year, month) &&
+         number_at(text, 11, 2) < 24 && number_at(text, 14, 2) < 60 && number_at(text, 17, 2) < 60;
+}
+
+std::string format_utc_time(std::int64_t seconds) {
+  FROSTCAL_ASSERT(seconds >= 0 && seconds <= kLastSecond, "a time from 1970 to 9999");
+  std::int64_t days = seconds / kSecondsPerDay;
+  const std::int64_t rest = seconds % kSecondsPerDay;
+  int year = 1970;
+  while (days >= (is_leap(year) ? 366 : 365)) {
+    days -= is_leap(year) ? 366 : 365;
+    ++year;
+  }
+  int month = 1;
+  while (days >= days_in_month(year, month)) days -= days_in_month(year, month++);
+  std::string text;
+  append_padded(text, year, 4);
+  text += '-';
+  append_padded(text, month, 2);
+  text += '-';
+  append_padded(text, days + 1, 2);
+  text += 'T';
+  append_padded(text, rest / 3600, 2);
+  text += ':';
+  append_padded(text, rest / 60 % 60, 2);
+  text += ':';
+  append_padded(text, rest % 60, 2);
+  return text + 'Z';
+}
+
+}  // namespace frostcal::textfile

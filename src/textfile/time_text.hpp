@@ -1,0 +1,17 @@
+// Times in files: UTC, in one fixed form of 20 characters, "2026-11-25T11:14:05Z" (RFC 3339).
+// Its fixed length shows when a row was cut short.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+
+namespace frostcal::textfile {
+
+/// True for a time of that form that exists in the calendar (years 1970 to 9999).
+bool is_utc_time(std::string_view text);
+
+/// Seconds since 1970-01-01T00:00:00Z, without leap seconds, from 0 to the year 9999 (else Bug).
+std::string format_utc_time(std::int64_t seconds);
+
+}  // namespace frostcal::textfile

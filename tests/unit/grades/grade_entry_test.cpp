@@ -1,0 +1,195 @@
+#include "grades/grade_entry.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "grades/grade_file.hpp"
+#include "support/sample_grid.hpp"
+
+using namespace frostcal;
+using namespace frostcal::grades;
+using Catch::Matchers::Contains;
+
+namespace {
+
+const std::string kNow = "2026-11-25T11:14:05Z";
+
+/// Plays lines into an entry and keeps the file's rows.
+struct Sitting {
+  design::Grid grid = test::sample_grid();
+  shop::GradeScale scale;
+  std::vector<GradeRow> rows;
+  std::optional<GradeEntry> entry;
+  std::size_t keys = 0;
+
+  void start(const std::string& grader = "Ann", bool again = false) {
+    entry.emplace(grid, scale, rows, GradeEntry::Options{grader, again});
+  }
+  std::string type(const std::string& line) {
+    keys += line.size() + 1;
+    (void)entry->prompt();
+    const GradeEntry::Step step = entry->take(line, kNow);
+    rows.insert(rows.end(), step.rows.begin(), step.rows.end());
+    if (!step.rows.empty()) entry->saved();
+    return step.text;
+  }
+  std::string at() {
+    const std::string prompt = entry->prompt();
+    const std::size_t line = prompt.rfind('\n');
+    return line == std::string::npos ? prompt : prompt.substr(line + 1);
+  }
+  std::string counted(const std::string& swatch, const std::string& grader = "Ann") {
+    for (const SwatchGrade& grade : effective_grades(grid, rows)) {
+      if (grade.swatch != swatch || grade.grader != grader) continue;
+      return (grade.frost ? std::to_string(*grade.frost) : "-") + ' ' +
+             (grade.chipping ? std::to_string(*grade.chipping) : "-");
+    }
+    return "none";
+  }
+};
+
+}  // namespace
+
+TEST_CASE("the reference comes first, then the eye's order, with place, map and count",
+          "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  CHECK(sitting.entry->greeting() ==
+        "0001-amber-jug: 0 of 12 graded by Ann. Type frost and chipping, such as 4 0.\n"
+        "The reference swatch comes first: settle on its grade before the others.\n"
+        "u takes back, s skips, n adds a note, B7 goes to B7, m map, ? words of the grades, q stops.\n");
+  CHECK(sitting.entry->prompt() ==
+        "  . . .\n"
+        "  @ . .\n"
+        "amber-jug-2, row 2 of 2, place 1 of 3, before D2; 12 of 12 left\n"
+        "D1 (reference)> ");
+  CHECK(sitting.type("4 0") == "D1: frost 4, chipping 0\n");
+  CHECK(sitting.entry->prompt() ==
+        "  @ . .\n"
+        "  . . .\n"
+        "amber-jug-1, row 1 of 2, place 1 of 3, before A2; 11 of 12 left\n"
+        "A1> ");
+  sitting.type("3,1");
+  CHECK(sitting.entry->prompt() ==
+        "amber-jug-1, row 1 of 2, place 2 of 3, between A1 and A3; 10 of 12 left\nA2> ");
+  CHECK(sitting.entry->prompt().find("61") == std::string::npos);  // no setting
+}
+
+TEST_CASE("a whole grid takes four keys a swatch", "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  for (int i = 0; i < 12; ++i) sitting.type("4 0");
+  CHECK(sitting.keys == 48);
+  CHECK(sitting.rows.size() == 12);
+  CHECK(sitting.at() == "All 12 graded. Enter to finish, u takes back the last> ");
+  CHECK_FALSE(sitting.entry->finished());
+  sitting.type("");
+  CHECK(sitting.entry->finished());
+  CHECK(sitting.entry->left() == 0);
+}
+
+TEST_CASE("wrong lines keep the place and say what is expected", "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  for (const std::string line :
+       {"40", "6 0", "4 4", "four 0", "4", "4 0 0", "4,,0", "-1 0", "4;0", "4 0x", "Z9"}) {
+    INFO(line);
+    CHECK_THAT(sitting.type(line), Contains("expected frost 0 to 5, a blank, chipping 0 to 3, such as 4 0"));
+    CHECK(sitting.at() == "D1 (reference)> ");
+  }
+  CHECK(sitting.rows.empty());
+  for (const std::string line : {"4 0", " 4  0 ", "4/0", "4 , 0", "4\t0", "4 0\r", "- 0", "- -", "4 -"}) {
+    INFO(line);
+    CHECK_THAT(sitting.type(line), Contains(": frost "));
+  }
+  CHECK(sitting.rows.size() == 9);
+}
+
+TEST_CASE("undo, skip, jump, note, words and stop", "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  sitting.type("4 0");
+  sitting.type("3 1");
+  CHECK(sitting.type("u") == "took back A1: frost 3, chipping 1\n");
+  CHECK(sitting.at() == "A1> ");
+  CHECK(sitting.counted("A1") == "none");
+  sitting.type("2 2");
+  CHECK(sitting.counted("A1") == "2 2");
+  CHECK(sitting.type("s").empty());
+  CHECK(sitting.at() == "A3> ");
+  CHECK(sitting.type("a1").empty());
+  CHECK(sitting.at() == "A1 [2 2]> ");
+  sitting.type("5 0");
+  CHECK(sitting.counted("A1") == "5 0");
+  CHECK(sitting.type("u") == "took back A1: frost 5, chipping 0\n");
+  CHECK(sitting.counted("A1") == "2 2");
+  sitting.type("B1");
+  CHECK(sitting.type("n a hair on the lens") == "noted; saved with the grade of B1\n");
+  CHECK(sitting.at() == "B1 (note)> ");
+  CHECK(sitting.type("1 0") == "B1: frost 1, chipping 0 (with note)\n");
+  CHECK(sitting.rows.back().note == "a hair on the lens");
+  sitting.type("n");
+  CHECK(sitting.at() == "note for B2> ");
+  sitting.type("q is a letter here");
+  CHECK(sitting.type("s") == "the note for B2 is dropped: it was not graded\n");
+  CHECK_THAT(sitting.type("?"), Contains("4  even frost") && Contains("2  flakes visible at arm's length"));
+  CHECK_THAT(sitting.type("m"), Contains("@"));
+  sitting.type("q");
+  CHECK(sitting.entry->finished());
+  CHECK(sitting.entry->left() == 9);
+}
+
+TEST_CASE("skipped swatches come again, and nothing is taken back twice", "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  CHECK_THAT(sitting.type("u"), Contains("nothing to take back"));
+  sitting.type("s");
+  for (int i = 0; i < 11; ++i) sitting.type("4 0");
+  CHECK(sitting.at() == "D1 (reference)> ");
+  CHECK_THAT(sitting.type("s"), Contains("D1 is the only one left"));
+  sitting.type("3 0");
+  for (int i = 0; i < 12; ++i) sitting.type("u");
+  CHECK_THAT(sitting.type("u"), Contains("nothing to take back"));
+  CHECK(effective_grades(sitting.grid, sitting.rows).empty());
+}
+
+TEST_CASE("a sitting resumes, and a second grader starts afresh", "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  sitting.type("4 0");
+  sitting.type("3 1");
+  sitting.start();
+  CHECK_THAT(sitting.entry->greeting(), Contains("2 of 12 graded by Ann"));
+  CHECK(sitting.at() == "A2> ");
+  sitting.start("Bo");
+  CHECK(sitting.at() == "D1 (reference)> ");
+  sitting.type("1 3");
+  CHECK(sitting.counted("D1", "Bo") == "1 3");
+  CHECK(sitting.counted("D1") == "4 0");
+}
+
+TEST_CASE("a second look needs only what changed, and later chips count", "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  for (const char* line : {"4 0", "3 1", "5 0", "2 2", "q"}) sitting.type(line);
+  sitting.start("Ann", true);
+  CHECK(sitting.entry->total() == 4);
+  const std::size_t before = sitting.rows.size();
+  CHECK(sitting.at() == "D1 (reference) [4 0]> ");
+  sitting.type("");
+  CHECK(sitting.rows.size() == before);
+  CHECK(sitting.type("2") == "A1: chipping 2\n");
+  CHECK(sitting.counted("A1") == "3 2");
+  CHECK(sitting.type("4 0") == "A2: frost 4, chipping 0\n");
+  CHECK_THAT(sitting.type("1"), Contains("the earlier look saw chipping 2"));
+  CHECK(sitting.counted("A3") == "2 2");
+  CHECK(sitting.at() == "All 4 looked at. Enter to finish, u takes back the last> ");
+  sitting.type("u");
+  CHECK(sitting.at() == "A3 [2 2]> ");
+  CHECK_THAT(sitting.type("B1"), Contains("B1 has no grade of Ann"));
+  sitting.type("n flaked overnight");
+  sitting.type("");
+  CHECK(sitting.rows.back().note == "flaked overnight");
+  CHECK(sitting.counted("A3") == "2 2");
+  sitting.start("Bo", true);
+  CHECK_THAT(sitting.entry->greeting(), Contains("Nothing of Bo"));
+}

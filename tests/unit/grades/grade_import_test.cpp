@@ -1,0 +1,98 @@
+#include "grades/grade_import.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "errors/user_error.hpp"
+#include "support/sample_grid.hpp"
+
+using namespace frostcal;
+using namespace frostcal::grades;
+
+namespace {
+
+const ImportDefaults kDefaults{"Ann", "2026-11-25T11:14:05Z"};
+
+std::vector<GradeRow> import(const std::string& text, const ImportDefaults& defaults = kDefaults) {
+  return parse_grade_import(text, "in.csv", test::sample_grid(), defaults);
+}
+
+std::string refusal(const std::string& text, const ImportDefaults& defaults = kDefaults) {
+  try {
+    import(text, defaults);
+  } catch (const errors::UserError& error) {
+    return error.what();
+  }
+  return "(accepted)";
+}
+
+}  // namespace
+
+TEST_CASE("grades come in as spreadsheets write them", "[grades][grade_import]") {
+  for (const std::string text : {
+           "swatch,frost,chipping\nA1,4,0\nB2,5,1\n",
+           "\xEF\xBB\xBF\"Swatch\";\"Frost\";\"Chipping\"\r\n\"A1\";\"4,0\";\"0\"\r\nb2;5;1\r\n",
+           "sep=;\r\nchipping;frost;bottle;swatch\r\n0;4;x;A1\r\n1,0;5,0;y;B02\r\n;;z;C1\r\n",
+           "swatch\tfrost\tchipping\nA1\t4.0\t0\nB2\t5\t1\nC1\t\t\n\t\t\n",
+       }) {
+    INFO(text);
+    const std::vector<GradeRow> rows = import(text);
+    REQUIRE(rows.size() == 2);
+    CHECK(rows[0].swatch == "A1");
+    CHECK(rows[0].frost == 4);
+    CHECK(rows[0].chipping == 0);
+    CHECK(rows[1].swatch == "B2");
+    CHECK(rows[1].chipping == 1);
+    CHECK(rows[1].grader == "Ann");
+    CHECK(rows[1].graded_at == kDefaults.graded_at);
+  }
+}
+
+TEST_CASE("note, grader and time are taken when they are there", "[grades][grade_import]") {
+  const auto rows = import(
+      "swatch,frost,chipping,note,grader,graded_at\nA1,,,scratched,Bo,2026-11-24T09:00:00Z\nB1,4,,'=x,,24.11."
+      "26\n");
+  REQUIRE(rows.size() == 2);
+  CHECK_FALSE(rows[0].frost);
+  CHECK(rows[0].note == "scratched");
+  CHECK(rows[0].grader == "Bo");
+  CHECK(rows[0].graded_at == "2026-11-24T09:00:00Z");
+  CHECK(rows[1].note == "=x");
+  CHECK(rows[1].grader == "Ann");
+  CHECK(rows[1].graded_at == kDefaults.graded_at);
+  // The same swatch by two graders is no doubling.
+  CHECK(import("swatch,frost,chipping,grader\nA1,4,0,Ann\nA1,3,0,Bo\n").size() == 2);
+}
+
+TEST_CASE("all faults of an import are listed and nothing is taken", "[grades][grade_import]") {
+  CHECK(refusal("swatch,frost,chipping\nA1,7,0\nA2,four,0\nE1,4,0\nA3,4,0\nB1,4000,0\na3,4,1.5\n") ==
+        "in.csv:2:4: frost: found \"7\", expected a whole number from 0 to 5\n"
+        "in.csv:3:4: frost: found \"four\", expected a whole number from 0 to 5; write a number in digits\n"
+        "in.csv:4:1: swatch: found \"E1\", expected a swatch of this grid (A1 to D3); did you mean A1?\n"
+        "in.csv:6:4: frost: found \"4000\", expected a whole number from 0 to 5; looks as if a spreadsheet "
+        "read 4 "
+        "as thousands\n"
+        "in.csv:7:6: chipping: found \"1.5\", expected a whole number from 0 to 3\n"
+        "in.csv:7:1: swatch: found \"A3\" a second time (first on line 5), expected each swatch once; remove "
+        "one "
+        "of the two rows");
+  CHECK(refusal("swatch,frost,chipping\n") ==
+        "in.csv: found no grades, expected a row with frost and chipping for each graded swatch");
+  CHECK(refusal("swatch,frost,chipping\nA1,,\n") == refusal("swatch,frost,chipping\n"));
+  CHECK(refusal("") ==
+        "in.csv: found an empty file, expected a header row with the columns swatch, frost, chipping");
+  CHECK(refusal("swatch,frost,chipping\nA1,4,0\n", {"", kDefaults.graded_at}) ==
+        "in.csv:2: grader: found no grader, expected who graded; add --grader NAME");
+  CHECK(refusal("swatch,frost,chipping\nA1,4 0\n") ==
+        "in.csv:2: found 2 cells, expected 3, as in the header");
+  CHECK(refusal("swatch,frost,chipping,note\nA1,4,0,gr\xFCn\n").find("not UTF-8") != std::string::npos);
+}
+
+TEST_CASE("the empty form hides the settings and comes back", "[grades][grade_import]") {
+  const std::string form = grade_form(test::sample_grid());
+  CHECK(form.substr(0, 70) == "swatch,bottle,frost,chipping,note\nA1,amber-jug-1,,,\nA2,amber-jug-1,,,\n");
+  CHECK(form.find("60") == std::string::npos);
+  std::string filled = form;
+  filled.replace(filled.find("amber-jug-1,,,"), 14, "amber-jug-1,4,1,");
+  REQUIRE(import(filled).size() == 1);
+  CHECK(import(filled)[0].chipping == 1);
+}
