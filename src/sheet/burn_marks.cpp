@@ -1,0 +1,169 @@
+#include "sheet/burn_marks.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "sheet/stroke_glyphs.hpp"
+
+namespace frostcal::sheet {
+namespace {
+
+constexpr double kLabelHeights[] = {2.5, 2.0, 1.6, 1.2};
+constexpr double kFromSwatch = 0.6;
+constexpr double kFromOthers = 0.4;
+constexpr double kEdge = 0.5;  // kept clear along the panel's edges
+constexpr double kFlagWidth = 4.0;
+constexpr double kFlagHeight = 6.0;
+constexpr double kPole = 0.6;
+constexpr double kCross = 4.0;
+constexpr double kLine = 0.4;
+constexpr double kTick = 3.0;
+
+class FreeSpace {
+ public:
+  FreeSpace(const StandingBox& whole, std::vector<StandingBox> taken)
+      : whole_(whole.grown(-kEdge)), taken_(std::move(taken)) {}
+
+  bool fits(const StandingBox& box, double clear) const {
+    if (box.left < whole_.left || box.right > whole_.right || box.bottom < whole_.bottom ||
+        box.top > whole_.top)
+      return false;
+    const StandingBox wide = box.grown(clear);
+    return std::none_of(taken_.begin(), taken_.end(),
+                        [&](const StandingBox& other) { return wide.overlaps(other); });
+  }
+  void take(const StandingBox& box) {
+    taken_.push_back(box);
+    newly_.push_back(box);
+  }
+  const std::vector<StandingBox>& newly() const { return newly_; }
+
+  /// The place nearest the neck, then nearest the middle, on a raster of 1 mm.
+  std::optional<StandingBox> find(double width, double height) const {
+    for (double top = whole_.top; top - height >= whole_.bottom; top -= 1)
+      for (double off = 0; off + width / 2 <= whole_.right; off += 1)
+        for (const double u : {off, -off}) {
+          const StandingBox box{u - width / 2, top - height, u + width / 2, top};
+          if (fits(box, kFromOthers)) return box;
+        }
+    return std::nullopt;
+  }
+
+ private:
+  StandingBox whole_;
+  std::vector<StandingBox> taken_;
+  std::vector<StandingBox> newly_;
+};
+
+std::vector<StandingBox> label_places(const StandingBox& swatch, double width, double height) {
+  const double u = (swatch.left + swatch.right) / 2;
+  const double v = (swatch.bottom + swatch.top) / 2;
+  const double below = swatch.bottom - kFromSwatch;
+  const double above = swatch.top + kFromSwatch;
+  const double right = swatch.right + kFromSwatch;
+  const double left = swatch.left - kFromSwatch;
+  return {{u - width / 2, below - height, u + width / 2, below},
+          {u - width / 2, above, u + width / 2, above + height},
+          {right, v - height / 2, right + width, v + height / 2},
+          {left - width, v - height / 2, left, v + height / 2}};
+}
+
+/// The own swatch is among what is taken, 0.6 mm away, so 0.4 mm of clearance does not exclude it.
+std::optional<PlacedText> place_label(const std::string& text, const std::string& id,
+                                      const StandingBox& swatch, const FreeSpace& space) {
+  for (const double height : kLabelHeights)
+    for (const StandingBox& box : label_places(swatch, stroke_text_width_mm(text, height), height))
+      if (space.fits(box, kFromOthers)) return PlacedText{text, height, box, "id " + id};
+  return std::nullopt;
+}
+
+std::vector<Point> corners(const StandingBox& box) {
+  return {{box.left, box.bottom}, {box.right, box.bottom}, {box.right, box.top}, {box.left, box.top}};
+}
+
+void add_shape(BurnMarks& marks, std::vector<Point> shape, const std::string& name) {
+  marks.shapes.push_back(std::move(shape));
+  marks.shape_names.push_back(name);
+}
+
+void place_centre(BurnMarks& marks, FreeSpace& space, const StandingBox& whole) {
+  const StandingBox cross{-kCross / 2, -kCross / 2, kCross / 2, kCross / 2};
+  if (space.fits(cross, kFromOthers)) {
+    space.take(cross);
+    add_shape(marks, corners({-kCross / 2, -kLine / 2, kCross / 2, kLine / 2}), "centre");
+    add_shape(marks, corners({-kLine / 2, kLine / 2, kLine / 2, kCross / 2}), "centre");
+    add_shape(marks, corners({-kLine / 2, -kCross / 2, kLine / 2, -kLine / 2}), "centre");
+    return;
+  }
+  for (const StandingBox& tick :
+       {StandingBox{-kLine / 2, whole.top - kEdge - kTick, kLine / 2, whole.top - kEdge},
+        StandingBox{-kLine / 2, whole.bottom + kEdge, kLine / 2, whole.bottom + kEdge + kTick}})
+    for (double length = kTick; length >= 1; length -= 0.5) {
+      StandingBox fitted = tick;
+      if (tick.top > 0)
+        fitted.bottom = tick.top - length;
+      else
+        fitted.top = tick.bottom + length;
+      if (!space.fits(fitted, kFromOthers / 2)) continue;
+      space.take(fitted);
+      add_shape(marks, corners(fitted), "centre");
+      break;
+    }
+}
+
+void place_flag(BurnMarks& marks, FreeSpace& space) {
+  for (const double scale : {1.0, 0.75, 0.5}) {
+    const auto box = space.find(kFlagWidth * scale, kFlagHeight * scale);
+    if (!box) continue;
+    space.take(*box);
+    add_shape(marks, corners({box->left, box->bottom, box->left + kPole * scale, box->top}), "flag");
+    add_shape(marks,
+              {{box->left + kPole * scale, box->top},
+               {box->left + kPole * scale, box->top - kFlagHeight * scale * 0.55},
+               {box->right, box->top - kFlagHeight * scale * 0.275}},
+              "flag");
+    return;
+  }
+  marks.flag_placed = false;
+}
+
+void place_title(BurnMarks& marks, FreeSpace& space, const std::string& title) {
+  for (const double height : kLabelHeights) {
+    const auto box = space.find(stroke_text_width_mm(title, height), height);
+    if (!box) continue;
+    space.take(*box);
+    marks.texts.push_back({title, height, *box, "name"});
+    return;
+  }
+}
+
+}  // namespace
+
+BurnMarks place_marks(const design::Grid& grid, const BurnPlan& plan, const StandingFrame& frame,
+                      const std::vector<StandingBox>& swatches, const std::vector<StandingBox>& taken) {
+  std::vector<StandingBox> all = swatches;
+  all.insert(all.end(), taken.begin(), taken.end());
+  FreeSpace space(frame.whole(), std::move(all));
+  BurnMarks marks;
+  const std::string number = std::to_string(grid.number);
+  if (plan.names_bottle) place_centre(marks, space, frame.whole());
+  for (std::size_t i = 0; i < swatches.size(); ++i) {
+    const std::string& id = grid.swatches[plan.swatches[i]].id;
+    auto label = place_label(plan.older_bottle ? number + "-" + id : id, id, swatches[i], space);
+    if (!label) {
+      marks.unlabelled.push_back(id);
+      continue;
+    }
+    space.take(label->box);
+    marks.texts.push_back(*label);
+  }
+  if (plan.names_bottle) {
+    place_flag(marks, space);
+    place_title(marks, space, number + " " + plan.bottle);
+  }
+  marks.boxes = space.newly();
+  return marks;
+}
+
+}  // namespace frostcal::sheet

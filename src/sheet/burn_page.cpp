@@ -1,0 +1,158 @@
+#include "sheet/burn_page.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "errors/bug.hpp"
+#include "errors/user_error.hpp"
+#include "sheet/screening.hpp"
+#include "sheet/stroke_glyphs.hpp"
+
+namespace frostcal::sheet {
+namespace {
+
+struct Edges {
+  double left, bottom, right, top;
+};
+Edges edges(const std::vector<Point>& rectangle) {
+  return {rectangle[0].x_mm, rectangle[0].y_mm, rectangle[2].x_mm, rectangle[2].y_mm};
+}
+
+void check_places(const design::Grid& grid, const std::vector<StandingBox>& boxes,
+                  const StandingFrame& frame) {
+  errors::FaultList faults;
+  const StandingBox whole = frame.whole().grown(1e-6);
+  const std::string file = "grids/" + grid.id + "/swatches.csv";
+  for (std::size_t i = 0; i < boxes.size(); ++i) {
+    const StandingBox& box = boxes[i];
+    const bool inside = box.left >= whole.left && box.right <= whole.right && box.bottom >= whole.bottom &&
+                        box.top <= whole.top;
+    if (!inside)
+      faults.add({{file, 0, 0, "x_mm, y_mm"},
+                  grid.swatches[i].id + " beyond the panel's edge",
+                  "a place on the panel of " + grid.vessel,
+                  "plan the grid again"});
+    for (std::size_t j = 0; j < i; ++j)
+      if (grid.swatches[i].bottle == grid.swatches[j].bottle && box.grown(-1e-6).overlaps(boxes[j]))
+        faults.add({{file, 0, 0, "x_mm, y_mm"},
+                    grid.swatches[i].id + " over " + grid.swatches[j].id,
+                    "swatches that do not overlap",
+                    "plan the grid again"});
+  }
+  faults.throw_if_any();
+}
+
+/// A tone as dots at the burn's own pitch, centred on the swatch. Black dots make a one-bit image, padded
+/// with white columns to whole bytes; `clear_right_mm` says how far the padding may reach.
+Image dot_image(const RecipeFill& fill, const Edges& place, double clear_right_mm, const std::string& mark) {
+  const double pitch = shop::pitch_mm(fill.setting.dpi);
+  const int columns = std::max(1, static_cast<int>(std::lround((place.right - place.left) / pitch)));
+  const int rows = std::max(1, static_cast<int>(std::lround((place.top - place.bottom) / pitch)));
+  const auto screen = screen_named(fill.setting.screen);
+  FROSTCAL_ASSERT(screen.has_value(), "unknown screen on a burn page");
+  const DotPattern pattern = screened(*screen, fill.setting.tone_pct / 100, columns, rows);
+  Image image;
+  image.mark = mark;
+  image.rows = rows;
+  image.corner = {(place.left + place.right - columns * pitch) / 2,
+                  (place.bottom + place.top - rows * pitch) / 2};
+  image.height_mm = rows * pitch;
+  const int padded = (columns + 7) / 8 * 8;
+  const bool one_bit = fill.ink == kBlack && (padded - columns) * pitch <= clear_right_mm;
+  image.kind = one_bit ? PixelKind::one_bit : PixelKind::rgb;
+  image.columns = one_bit ? padded : columns;
+  image.width_mm = image.columns * pitch;
+  for (int row = 0; row < rows; ++row)
+    for (int column = 0; column < image.columns; ++column) {
+      const bool burn = column < columns && pattern.dot(column, row);
+      if (!one_bit) {
+        const Ink ink = burn ? fill.ink : kWhite;
+        for (const std::uint8_t level : {ink.red, ink.green, ink.blue})
+          image.pixels += static_cast<char>(level);
+      } else {
+        if (column % 8 == 0) image.pixels += '\0';
+        if (burn) image.pixels.back() = static_cast<char>(image.pixels.back() | (0x80 >> (column % 8)));
+      }
+    }
+  return image;
+}
+
+/// White to the right of a swatch on the page, up to the next swatch or the page's edge.
+double clear_right(const std::vector<Edges>& all, const Edges& place, double page_width) {
+  double clear = page_width - place.right;
+  for (const Edges& other : all)
+    if (other.left >= place.right && other.bottom < place.top && place.bottom < other.top)
+      clear = std::min(clear, other.left - place.right);
+  return clear;
+}
+
+void draw_marks(Page& page, const BurnMarks& marks, const StandingFrame& frame, const Ink& ink) {
+  const auto fill = [&](const std::vector<Point>& shape, double u, double v, const std::string& name) {
+    std::vector<Point> outline;
+    for (const Point& point : shape)
+      outline.push_back(frame.on_page(StandingPoint{point.x_mm + u, point.y_mm + v}));
+    page.add(Fill{outline, ink, name});
+  };
+  for (std::size_t i = 0; i < marks.shapes.size(); ++i) fill(marks.shapes[i], 0, 0, marks.shape_names[i]);
+  for (const PlacedText& text : marks.texts)
+    for (const auto& outline : stroke_text(text.text, text.height_mm))
+      fill(outline, text.box.left, text.box.bottom, text.mark);
+}
+
+Page draw(const design::Grid& grid, const BurnPlan& plan, const BurnMarks& marks, const StandingFrame& frame,
+          const std::vector<StandingBox>& boxes) {
+  Page page(frame.panel_mm, frame.girth_mm);
+  std::vector<Edges> places;
+  for (const StandingBox& box : boxes) places.push_back(edges(frame.on_page(box)));
+  for (std::size_t i = 0; i < boxes.size(); ++i) {
+    const RecipeFill& fill = plan.fill_for(i);
+    if (!fill.dots_here) continue;
+    const double clear = clear_right(places, places[i], frame.panel_mm);
+    page.add(dot_image(fill, places[i], clear, "swatch " + grid.swatches[plan.swatches[i]].id));
+  }
+  for (std::size_t i = 0; i < boxes.size(); ++i) {
+    const RecipeFill& fill = plan.fill_for(i);
+    if (fill.dots_here) continue;
+    page.add(Fill{frame.on_page(boxes[i]), fill.ink, "swatch " + grid.swatches[plan.swatches[i]].id});
+  }
+  draw_marks(page, marks, frame, plan.mark_ink);
+  return page;
+}
+
+}  // namespace
+
+std::vector<BurnSheet> burn_sheets(const shop::Shop& shop, const design::Grid& grid,
+                                   const SheetOptions& options) {
+  const shop::Machine& machine = shop.machine(grid.machine);
+  const shop::Vessel& vessel = shop.vessel(grid.vessel);
+  const StandingFrame frame(machine, vessel);
+  std::vector<StandingBox> all;
+  for (const design::Swatch& swatch : grid.swatches) all.push_back(standing_box(swatch, machine, vessel));
+  check_places(grid, all, frame);
+
+  std::vector<BurnSheet> sheets;
+  std::map<std::string, std::vector<StandingBox>> marks_on;  // what earlier burns engraved on each bottle
+  for (BurnPlan& plan : burn_plans(machine, grid, options)) {
+    std::vector<StandingBox> own;
+    for (const std::size_t index : plan.swatches) own.push_back(all[index]);
+    std::vector<StandingBox> taken = marks_on[plan.bottle];
+    for (std::size_t i = 0; i < all.size(); ++i)
+      if (grid.swatches[i].bottle == plan.bottle && grid.swatches[i].burn != plan.burn)
+        taken.push_back(all[i]);
+    BurnMarks marks = place_marks(grid, plan, frame, own, taken);
+    std::vector<StandingBox>& engraved = marks_on[plan.bottle];
+    engraved.insert(engraved.end(), marks.boxes.begin(), marks.boxes.end());
+    Page page = draw(grid, plan, marks, frame, own);
+    sheets.push_back({std::move(plan), std::move(marks), std::move(page)});
+  }
+  return sheets;
+}
+
+std::vector<Page> burn_pages(const std::vector<BurnSheet>& sheets) {
+  std::vector<Page> pages;
+  for (const BurnSheet& sheet : sheets) pages.push_back(sheet.page);
+  return pages;
+}
+
+}  // namespace frostcal::sheet

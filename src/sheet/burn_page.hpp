@@ -1,0 +1,32 @@
+// The pages for the machine: nothing but what is burned, at 1:1, one page per burn.
+//
+// A page is as wide as the panel is long and as high as the bottle is round, laid as the bottle lies on the
+// rotary, so that centring it on the machine is all the placing there is. Fills only: no outlines, no fonts.
+#pragma once
+
+#include <vector>
+
+#include "design/grid.hpp"
+#include "sheet/burn_marks.hpp"
+#include "sheet/burn_plan.hpp"
+#include "sheet/drawing.hpp"
+#include "shop/shop.hpp"
+
+namespace frostcal::sheet {
+
+/// One burn with everything decided: what the driver is told and what is drawn where.
+struct BurnSheet {
+  BurnPlan plan;
+  BurnMarks marks;
+  Page page;
+};
+
+/// One per burn, in order. Throws UserError when a swatch does not lie on the panel or overlaps another one
+/// of its bottle, and as burn_plans() does.
+std::vector<BurnSheet> burn_sheets(const shop::Shop& shop, const design::Grid& grid,
+                                   const SheetOptions& options = {});
+
+/// The pages alone.
+std::vector<Page> burn_pages(const std::vector<BurnSheet>& sheets);
+
+}  // namespace frostcal::sheet

@@ -1,0 +1,168 @@
+#include "sheet/burn_plan.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <tuple>
+
+#include "errors/bug.hpp"
+#include "errors/user_error.hpp"
+#include "sheet/palette.hpp"
+#include "sheet/screening.hpp"
+
+namespace frostcal::sheet {
+namespace {
+
+using Recipe = std::tuple<double, double, int>;  // power, speed, passes
+Recipe recipe_of(const shop::Setting& s) {
+  return {s.power_pct, s.speed_pct, s.passes};
+}
+
+[[noreturn]] void refuse(const design::Grid& grid, const std::string& field, const std::string& found,
+                         const std::string& expected, const std::string& remedy) {
+  throw errors::UserError(
+      errors::Fault{{"grids/" + grid.id + "/swatches.csv", 0, 0, field}, found, expected, remedy});
+}
+
+shop::Setting solid(shop::Setting setting) {
+  setting.tone_pct = 100;
+  return setting;
+}
+
+/// The row at the lower third of the burn's doses, each taken as solid.
+std::size_t gentle_row(const shop::Machine& machine, const std::vector<RecipeFill>& fills) {
+  std::vector<std::size_t> order(fills.size());
+  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+    return shop::dose_j_mm2(solid(fills[a].setting), machine) <
+           shop::dose_j_mm2(solid(fills[b].setting), machine);
+  });
+  return order[(order.size() - 1) / 3];
+}
+
+/// Rows in order of power, speed, passes and tone, so that typing goes up the dials.
+void gather_fills(const design::Grid& grid, BurnPlan& plan) {
+  std::map<std::tuple<Recipe, double>, std::vector<std::size_t>> rows;
+  for (std::size_t i = 0; i < plan.swatches.size(); ++i) {
+    const design::Swatch& swatch = grid.swatches[plan.swatches[i]];
+    if (swatch.setting.dpi != plan.dpi)
+      refuse(grid, "dpi", swatch.id + " has " + std::to_string(swatch.setting.dpi),
+             "one dpi in burn " + std::to_string(plan.burn), "plan the grid again");
+    if (swatch.bottle != plan.bottle)
+      refuse(grid, "bottle", swatch.id + " on " + errors::quoted(swatch.bottle),
+             "one bottle in burn " + std::to_string(plan.burn), "plan the grid again");
+    rows[{recipe_of(swatch.setting), swatch.setting.tone_pct}].push_back(i);
+  }
+  plan.fill_of.resize(plan.swatches.size());
+  for (const auto& [key, members] : rows) {
+    RecipeFill fill;
+    fill.number = static_cast<int>(plan.fills.size()) + 1;
+    fill.setting = grid.swatches[plan.swatches[members.front()]].setting;
+    for (const std::size_t member : members) {
+      fill.swatches.push_back(grid.swatches[plan.swatches[member]].id);
+      plan.fill_of[member] = static_cast<int>(plan.fills.size());
+    }
+    plan.fills.push_back(fill);
+  }
+}
+
+int recipe_count(const std::vector<RecipeFill>& fills) {
+  std::set<Recipe> recipes;
+  for (const RecipeFill& fill : fills) recipes.insert(recipe_of(fill.setting));
+  return static_cast<int>(recipes.size());
+}
+
+int recipe_limit(const shop::Machine& machine) {
+  const int own = static_cast<int>(machine.fills.size());
+  return own == 0 ? machine.recipes_per_burn : std::min(own, machine.recipes_per_burn);
+}
+
+void add_mark_fill(const shop::Machine& machine, const SheetOptions& options, BurnPlan& plan) {
+  if (options.mark_setting) {
+    shop::Setting wanted = solid(*options.mark_setting);
+    wanted.dpi = plan.dpi;
+    for (RecipeFill& fill : plan.fills)
+      if (recipe_of(fill.setting) == recipe_of(wanted)) {
+        fill.marks = true;
+        return;
+      }
+    if (recipe_count(plan.fills) < recipe_limit(machine) && shop::accepts(machine, wanted)) {
+      RecipeFill fill;
+      fill.number = static_cast<int>(plan.fills.size()) + 1;
+      fill.setting = wanted;
+      fill.marks = true;
+      plan.fills.push_back(fill);
+      return;
+    }
+  }
+  plan.fills[gentle_row(machine, plan.fills)].marks = true;
+}
+
+void require_known_screen(const design::Grid& grid, const RecipeFill& fill) {
+  if (screen_named(fill.setting.screen)) return;
+  std::string known;
+  for (const std::string& name : screen_names()) known += (known.empty() ? "" : ", ") + name;
+  refuse(grid, "screen", errors::quoted(fill.setting.screen), "one of " + known,
+         "tones in a burn of several recipes are drawn as dots here; choose a screen that can be drawn");
+}
+
+void choose_inks(const shop::Machine& machine, const design::Grid& grid, const SheetOptions& options,
+                 BurnPlan& plan) {
+  const int recipes = recipe_count(plan.fills);
+  if (recipes > recipe_limit(machine))
+    refuse(grid, "power_pct", std::to_string(recipes) + " recipes in burn " + std::to_string(plan.burn),
+           "at most " + std::to_string(recipe_limit(machine)) + " on " + machine.name,
+           "plan the grid again, or correct recipes_per_burn or fills in shop.toml");
+  std::vector<Ink> inks;
+  if (machine.fills.empty()) {
+    inks = recipe_inks(std::min(recipes, 64));
+  } else {
+    for (const std::string& text : machine.fills) inks.push_back(ink_from_text(text));
+  }
+  if (recipes > static_cast<int>(inks.size()))
+    refuse(grid, "power_pct", std::to_string(recipes) + " recipes", "at most 64 in one burn",
+           "plan the grid again with fewer recipes in a burn");
+  std::map<Recipe, std::size_t> order;
+  for (RecipeFill& fill : plan.fills) {
+    const std::size_t index = order.emplace(recipe_of(fill.setting), order.size()).first->second;
+    const bool toned = fill.setting.tone_pct < 100;
+    fill.ink = inks[index];
+    if (toned && recipes == 1 && !options.screen_here) {
+      fill.ink = grey(static_cast<std::uint8_t>(std::lround(255 * (1 - fill.setting.tone_pct / 100))));
+    } else if (toned) {
+      require_known_screen(grid, fill);
+      fill.dots_here = true;
+    }
+    if (fill.marks) plan.mark_ink = fill.ink;
+  }
+}
+
+}  // namespace
+
+std::vector<BurnPlan> burn_plans(const shop::Machine& machine, const design::Grid& grid,
+                                 const SheetOptions& options) {
+  std::map<int, BurnPlan> burns;
+  for (std::size_t i = 0; i < grid.swatches.size(); ++i) {
+    const design::Swatch& swatch = grid.swatches[i];
+    BurnPlan& plan = burns[swatch.burn];
+    if (plan.swatches.empty()) {
+      plan.burn = swatch.burn;
+      plan.bottle = swatch.bottle;
+      plan.dpi = swatch.setting.dpi;
+    }
+    plan.swatches.push_back(i);
+  }
+  std::set<std::string> marked = options.marked_bottles;
+  std::vector<BurnPlan> plans;
+  for (auto& [number, plan] : burns) {
+    gather_fills(grid, plan);
+    add_mark_fill(machine, options, plan);
+    choose_inks(machine, grid, options, plan);
+    plan.older_bottle = options.marked_bottles.count(plan.bottle) != 0;
+    plan.names_bottle = marked.insert(plan.bottle).second;
+    plans.push_back(std::move(plan));
+  }
+  return plans;
+}
+
+}  // namespace frostcal::sheet

@@ -1,0 +1,57 @@
+// What one burn asks of the driver: which fill means which recipe, and which swatches carry it.
+#pragma once
+
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "design/grid.hpp"
+#include "sheet/drawing.hpp"
+#include "shop/shop.hpp"
+
+namespace frostcal::sheet {
+
+struct SheetOptions {
+  /// Turn tone into dots ourselves, at the burn's dpi, instead of leaving a grey to the driver.
+  bool screen_here = false;
+  /// Bottles that already carry their name, centre and orientation marks from an earlier grid.
+  std::set<std::string> marked_bottles;
+  /// A setting known to be safe for ids and marks (its power, speed and passes; the burn's dpi, solid tone).
+  /// Without one, or where the driver has no fill left for it, the recipe at the lower third of the burn's
+  /// doses is used: fine strokes heat the wall less than a square (our choice, no source).
+  std::optional<shop::Setting> mark_setting;
+};
+
+/// One row to type at the machine. Rows of one power, speed and passes share their fill and differ by tone.
+struct RecipeFill {
+  int number = 0;  // counts from 1 within the burn
+  shop::Setting setting;
+  Ink ink;
+  bool dots_here = false;  // the tone is drawn as dots in this fill: the driver must not screen again
+  bool marks = false;      // ids and marks are drawn with this fill
+  std::vector<std::string> swatches;
+};
+
+struct BurnPlan {
+  int burn = 0;
+  std::string bottle;
+  int dpi = 0;
+  std::vector<RecipeFill> fills;
+  std::vector<std::size_t> swatches;  // indices into grid.swatches, in the grid's order
+  std::vector<int> fill_of;           // for each of `swatches`, the index into `fills`
+  Ink mark_ink;
+  bool older_bottle = false;  // marked by an earlier grid
+  bool names_bottle = false;  // name, grid number, centre and orientation marks are engraved in this burn
+
+  const RecipeFill& fill_for(std::size_t i) const { return fills[static_cast<std::size_t>(fill_of[i])]; }
+};
+
+/// One plan per burn, ascending. A burn with one recipe is drawn in grey at its tone (solid = black); a burn
+/// with several takes the machine's own fills, else recipe_inks(), and draws tones below 100 % as dots.
+/// Throws UserError when a burn has more recipes than the machine or its fills can tell apart, mixes dpi or
+/// bottles, or asks for dots of a screen we do not know.
+std::vector<BurnPlan> burn_plans(const shop::Machine& machine, const design::Grid& grid,
+                                 const SheetOptions& options);
+
+}  // namespace frostcal::sheet

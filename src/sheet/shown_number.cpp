@@ -1,0 +1,44 @@
+#include "sheet/shown_number.hpp"
+
+#include <charconv>
+#include <cmath>
+
+#include "errors/bug.hpp"
+
+namespace frostcal::sheet {
+
+std::string shown_number(double value, int decimals) {
+  FROSTCAL_ASSERT(std::isfinite(value) && decimals >= 0 && decimals <= 6, "shown_number");
+  char buffer[64];
+  const auto end =
+      std::to_chars(buffer, buffer + sizeof buffer, std::fabs(value), std::chars_format::fixed, decimals).ptr;
+  std::string text(buffer, end);
+  if (text.find('.') != std::string::npos) {
+    text.erase(text.find_last_not_of('0') + 1);
+    if (text.back() == '.') text.pop_back();
+  }
+  return value < 0 && text != "0" ? "\u2212" + text : text;
+}
+
+std::string shown_duration(double seconds) {
+  if (seconds < 90) return shown_number(std::ceil(seconds), 0) + "\u00a0s";
+  const long minutes = std::lround(std::ceil(seconds / 60));
+  if (minutes < 60) return std::to_string(minutes) + "\u00a0min";
+  const std::string rest = std::to_string(minutes % 60);
+  return std::to_string(minutes / 60) + "\u00a0h\u00a0" + (rest.size() < 2 ? "0" : "") + rest + "\u00a0min";
+}
+
+std::string shown_length(double mm, shop::LengthUnit unit) {
+  if (unit == shop::LengthUnit::inch) return shown_number(mm / shop::kMmPerInch, 2) + "\u00a0in";
+  return shown_number(mm, 1) + "\u00a0mm";
+}
+
+std::string shown_chance(double chance) {
+  if (chance < 1 && chance >= 0.995) return ">0.99";
+  if (chance > 0 && chance < 0.005) return "<0.01";
+  char buffer[32];
+  const auto end = std::to_chars(buffer, buffer + sizeof buffer, chance, std::chars_format::fixed, 2).ptr;
+  return {buffer, end};
+}
+
+}  // namespace frostcal::sheet

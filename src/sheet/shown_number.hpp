@@ -1,0 +1,22 @@
+// Numbers as people read them on a sheet.
+#pragma once
+
+#include <string>
+
+#include "shop/shop.hpp"
+
+namespace frostcal::sheet {
+
+/// At most `decimals` decimals, trailing zeros left out, U+2212 as minus; never by locale. Not for files.
+std::string shown_number(double value, int decimals);
+
+/// "12 min", "1 h 05 min", "40 s".
+std::string shown_duration(double seconds);
+
+/// "88 mm" or "3.46 in".
+std::string shown_length(double mm, shop::LengthUnit unit);
+
+/// "0.93" to two decimals, but never "1.00" for less than 1 nor "0.00" for more than 0: ">0.99", "<0.01".
+std::string shown_chance(double chance);
+
+}  // namespace frostcal::sheet

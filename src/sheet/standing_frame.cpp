@@ -1,0 +1,54 @@
+#include "sheet/standing_frame.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "errors/bug.hpp"
+
+namespace frostcal::sheet {
+namespace {
+constexpr double kPi = 3.14159265358979323846;
+}
+
+StandingFrame::StandingFrame(const shop::Machine& machine, const shop::Vessel& vessel)
+    : neck(machine.rotary.neck), panel_mm(vessel.panel_mm), girth_mm(kPi * vessel.diameter_mm(0)) {}
+
+Point StandingFrame::on_page(const StandingPoint& point) const {
+  if (neck == shop::Side::left) return {panel_mm / 2 - point.v_mm, girth_mm / 2 + point.u_mm};
+  return {panel_mm / 2 + point.v_mm, girth_mm / 2 - point.u_mm};
+}
+
+std::vector<Point> StandingFrame::on_page(const StandingBox& box) const {
+  const Point a = on_page(StandingPoint{box.left, box.bottom});
+  const Point b = on_page(StandingPoint{box.right, box.top});
+  const double left = std::min(a.x_mm, b.x_mm);
+  const double right = std::max(a.x_mm, b.x_mm);
+  const double bottom = std::min(a.y_mm, b.y_mm);
+  const double top = std::max(a.y_mm, b.y_mm);
+  return {{left, bottom}, {right, bottom}, {right, top}, {left, top}};
+}
+
+StandingBox standing_box(const design::Swatch& swatch, const shop::Machine& machine,
+                         const shop::Vessel& vessel) {
+  const double stretch = vessel.diameter_mm(0) / vessel.diameter_mm(swatch.x_mm);
+  const double half = swatch.height_mm * stretch / 2;
+  const double u = machine.rotary.neck == shop::Side::left ? swatch.y_mm : -swatch.y_mm;
+  return {u - half, -swatch.x_mm - swatch.width_mm / 2, u + half, -swatch.x_mm + swatch.width_mm / 2};
+}
+
+LocalWall local_wall(const design::Swatch& swatch, const shop::Machine& machine, const shop::Vessel& vessel) {
+  const double nominal = vessel.diameter_mm(0);
+  const double local = vessel.diameter_mm(swatch.x_mm);
+  FROSTCAL_ASSERT(nominal > 0 && local > 0, "vessel without diameter");
+  LocalWall wall;
+  wall.pitch_mm = shop::pitch_mm(swatch.setting.dpi) * local / nominal;
+  wall.dose_j_mm2 = shop::dose_j_mm2(swatch.setting, machine) * nominal / local;
+  for (const double end : {-swatch.width_mm / 2, swatch.width_mm / 2}) {
+    const double radius_step = (vessel.diameter_mm(swatch.x_mm + end) - nominal) / 2;
+    wall.defocus_mm = std::max(wall.defocus_mm, std::fabs(radius_step));
+  }
+  wall.out_of_focus = wall.defocus_mm > machine.depth_of_focus_mm;
+  return wall;
+}
+
+}  // namespace frostcal::sheet
