@@ -66,7 +66,9 @@ std::vector<BottleMap> bottle_maps(const shop::Machine& machine, const shop::Ves
   return maps;
 }
 
-double map_width_mm(const BottleMap& map, double scale) { return (map.shown.right - map.shown.left) * scale; }
+double map_width_mm(const BottleMap& map, double scale) {
+  return (map.shown.right - map.shown.left) * scale;
+}
 
 double map_height_mm(const BottleMap& map, double scale) {
   return (map.shown.top - map.shown.bottom) * scale + kAbove + kBelow;
@@ -80,7 +82,13 @@ void draw_map(Page& page, const BottleMap& map, double x_mm, double y_mm, double
     return Point{x_mm + (u - map.shown.left) * scale, bottom + (v - map.shown.bottom) * scale};
   };
   const double middle = x_mm + width / 2;
-  page.add(Text{{x_mm, y_mm - 3.2}, 3.1, shorten(map.bottle, Face::bold, 3.1, width), Face::bold, Align::left, kBlack, 0});
+  page.add(Text{{x_mm, y_mm - 3.2},
+                3.1,
+                shorten(map.bottle, Face::bold, 3.1, width),
+                Face::bold,
+                Align::left,
+                kBlack,
+                0});
   page.add(Text{{middle, y_mm - kAbove + 1.2}, 2.6, "\u2191 neck", Face::regular, Align::centre, kQuiet, 0});
   page.add(Text{{middle, bottom - 3.4}, 2.6, "base", Face::regular, Align::centre, kQuiet, 0});
   page.frame(x_mm, bottom, width, height, 0.15, kThin);
@@ -97,7 +105,13 @@ void draw_map(Page& page, const BottleMap& map, double x_mm, double y_mm, double
     const std::string text = map.ids[i] + (map.flagged[i] ? "*" : "");
     const double per_mm = text_width_mm(text, Face::bold, 1);
     const double size = std::min({3.4, 0.86 * w / per_mm, 0.8 * h});
-    page.add(Text{{corner.x_mm + w / 2, corner.y_mm + h / 2 - size * 0.36}, size, text, Face::bold, Align::centre, kBlack, 0});
+    page.add(Text{{corner.x_mm + w / 2, corner.y_mm + h / 2 - size * 0.36},
+                  size,
+                  text,
+                  Face::bold,
+                  Align::centre,
+                  kBlack,
+                  0});
   }
   for (const auto& shape : map.marks) {
     std::vector<Point> outline;

@@ -1,4 +1,5 @@
-// The standing bottle's panel, unrolled, with the place and id of each swatch and the marks that are engraved.
+// The standing bottle's panel, unrolled, with the place and id of each swatch and the marks that are
+// engraved.
 #pragma once
 
 #include <string>
@@ -18,7 +19,7 @@ struct BottleMap {
   StandingBox shown;  // part of the panel: its whole height, as far round as there is something to see
   std::vector<StandingBox> places;
   std::vector<std::string> ids;
-  std::vector<bool> flagged;   // out of focus on a taper
+  std::vector<bool> flagged;              // out of focus on a taper
   std::vector<std::vector<Point>> marks;  // flag and centre mark, standing frame
   std::vector<double> seams_u;
 };

@@ -19,6 +19,7 @@ constexpr double kPole = 0.6;
 constexpr double kCross = 4.0;
 constexpr double kLine = 0.4;
 constexpr double kTick = 3.0;
+constexpr double kTickClear = 2.0;  // so that the flag does not crowd the tick
 
 class FreeSpace {
  public:
@@ -106,7 +107,7 @@ void place_centre(BurnMarks& marks, FreeSpace& space, const StandingBox& whole) 
       else
         fitted.top = tick.bottom + length;
       if (!space.fits(fitted, kFromOthers / 2)) continue;
-      space.take(fitted);
+      space.take({fitted.left - kTickClear, fitted.bottom, fitted.right + kTickClear, fitted.top});
       add_shape(marks, corners(fitted), "centre");
       break;
     }

@@ -34,16 +34,21 @@ struct Candidate {
 };
 
 std::vector<Candidate> candidates() {
-  constexpr int kStep = 17;
-  constexpr double kLeastChroma = 20;  // our choice: clearly not grey
+  constexpr int kFirst = 24;
+  constexpr int kLast = 232;
+  constexpr int kStep = 16;
+  constexpr double kLeastChroma = 20;    // our choice: clearly not grey
+  constexpr double kMostChroma = 75;     // not the corners of the screen's gamut, which print as mud
+  constexpr double kMostLightness = 82;  // and clearly seen on white paper
   std::vector<Candidate> result;
-  for (int red = 0; red <= 255; red += kStep)
-    for (int green = 0; green <= 255; green += kStep)
-      for (int blue = 0; blue <= 255; blue += kStep) {
+  for (int red = kFirst; red <= kLast; red += kStep)
+    for (int green = kFirst; green <= kLast; green += kStep)
+      for (int blue = kFirst; blue <= kLast; blue += kStep) {
         const Ink ink{static_cast<std::uint8_t>(red), static_cast<std::uint8_t>(green),
                       static_cast<std::uint8_t>(blue)};
         const Lab place = lab(ink);
-        if (std::hypot(place[1], place[2]) < kLeastChroma) continue;
+        const double chroma = std::hypot(place[1], place[2]);
+        if (chroma < kLeastChroma || chroma > kMostChroma || place[0] > kMostLightness) continue;
         result.push_back({ink, place, std::min(distance(place, lab(kWhite)), distance(place, lab(kBlack)))});
       }
   return result;

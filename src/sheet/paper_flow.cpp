@@ -35,7 +35,7 @@ bool PaperFlow::need(double mm) {
 std::vector<Page> PaperFlow::finish() && {
   if (pages_.size() > 1)
     for (std::size_t i = 0; i < pages_.size(); ++i)
-      pages_[i].add(Text{{right(), bottom_ + kAreaHeight - 3},
+      pages_[i].add(Text{{right(), bottom_ - 4},
                          3,
                          "page " + std::to_string(i + 1) + " of " + std::to_string(pages_.size()),
                          Face::regular,

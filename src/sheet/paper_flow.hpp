@@ -17,9 +17,9 @@ inline constexpr double kAreaWidth = 190;
 inline constexpr double kAreaHeight = 259;
 
 /// Greys with at least 4.5:1 contrast on white where text is drawn in them (WCAG 2.1, 1.4.3).
-inline constexpr Ink kQuiet = grey(85);   // secondary text
-inline constexpr Ink kThin = grey(150);   // thin rules, never text
-inline constexpr Ink kTint = grey(238);   // ground of a header row
+inline constexpr Ink kQuiet = grey(85);  // secondary text
+inline constexpr Ink kThin = grey(150);  // thin rules, never text
+inline constexpr Ink kTint = grey(238);  // ground of a header row
 
 class PaperFlow {
  public:

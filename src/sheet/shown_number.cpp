@@ -4,20 +4,26 @@
 #include <cmath>
 
 #include "errors/bug.hpp"
+#include "shop/setting.hpp"
 
 namespace frostcal::sheet {
 
-std::string shown_number(double value, int decimals) {
-  FROSTCAL_ASSERT(std::isfinite(value) && decimals >= 0 && decimals <= 6, "shown_number");
-  char buffer[64];
+std::string fixed_number(double value, int decimals) {
+  FROSTCAL_ASSERT(std::isfinite(value) && decimals >= 0 && decimals <= 6, "number on a sheet");
+  char buffer[350];
   const auto end =
       std::to_chars(buffer, buffer + sizeof buffer, std::fabs(value), std::chars_format::fixed, decimals).ptr;
-  std::string text(buffer, end);
-  if (text.find('.') != std::string::npos) {
-    text.erase(text.find_last_not_of('0') + 1);
-    if (text.back() == '.') text.pop_back();
-  }
-  return value < 0 && text != "0" ? "\u2212" + text : text;
+  const std::string text(buffer, end);
+  const bool zero = text.find_first_not_of("0.") == std::string::npos;
+  return value < 0 && !zero ? "\u2212" + text : text;
+}
+
+std::string shown_number(double value, int decimals) {
+  std::string text = fixed_number(value, decimals);
+  if (text.find('.') == std::string::npos) return text;
+  text.erase(text.find_last_not_of('0') + 1);
+  if (text.back() == '.') text.pop_back();
+  return text;
 }
 
 std::string shown_duration(double seconds) {
@@ -36,9 +42,7 @@ std::string shown_length(double mm, shop::LengthUnit unit) {
 std::string shown_chance(double chance) {
   if (chance < 1 && chance >= 0.995) return ">0.99";
   if (chance > 0 && chance < 0.005) return "<0.01";
-  char buffer[32];
-  const auto end = std::to_chars(buffer, buffer + sizeof buffer, chance, std::chars_format::fixed, 2).ptr;
-  return {buffer, end};
+  return fixed_number(chance, 2);
 }
 
 }  // namespace frostcal::sheet

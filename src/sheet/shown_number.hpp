@@ -10,6 +10,9 @@ namespace frostcal::sheet {
 /// At most `decimals` decimals, trailing zeros left out, U+2212 as minus; never by locale. Not for files.
 std::string shown_number(double value, int decimals);
 
+/// Exactly `decimals` decimals, for columns of numbers. Not for files.
+std::string fixed_number(double value, int decimals);
+
 /// "12 min", "1 h 05 min", "40 s".
 std::string shown_duration(double seconds);
 

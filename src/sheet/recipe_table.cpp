@@ -1,0 +1,152 @@
+#include "sheet/recipe_table.hpp"
+
+#include <algorithm>
+
+#include "sheet/palette.hpp"
+#include "sheet/shown_number.hpp"
+#include "sheet/text_width.hpp"
+
+namespace frostcal::sheet {
+namespace {
+
+constexpr double kSize = 3.1;
+constexpr double kRow = 4.7;
+constexpr double kGroup = 6.2;
+constexpr double kHead = 6;
+constexpr double kSwatchesAt = 113;
+
+struct Column {
+  const char* title;
+  double right;  // numbers end here, from the left edge of the area
+};
+constexpr Column kColumns[] = {{"power %", 58}, {"speed %", 76}, {"passes", 92}, {"tone %", 107}};
+
+std::string joined(const std::vector<std::string>& words) {
+  std::string text;
+  for (const std::string& word : words) text += (text.empty() ? "" : " ") + word;
+  return text;
+}
+
+std::string carried_by(const RecipeFill& fill) {
+  std::string text = joined(fill.swatches);
+  if (fill.marks) text += text.empty() ? "ids and marks" : "  + ids and marks";
+  return text;
+}
+
+std::vector<std::string> carried_lines(const RecipeFill& fill) {
+  return wrap(carried_by(fill), Face::regular, kSize, kAreaWidth - kSwatchesAt);
+}
+
+double row_height(const RecipeFill& fill) {
+  return kRow + (static_cast<double>(std::max<std::size_t>(1, carried_lines(fill).size())) - 1) * kSize * 1.3;
+}
+
+void number(Page& page, double x, double y, const std::string& text) {
+  page.add(Text{{x, y}, kSize, text, Face::regular, Align::right, kBlack, 0});
+}
+
+void draw_head(PaperFlow& flow) {
+  Page& page = flow.page();
+  const double y = flow.y() - 3.2;
+  const auto head = [&](double x, const std::string& text, Align align) {
+    page.add(Text{{flow.left() + x, y}, 2.7, text, Face::regular, align, kQuiet, 0});
+  };
+  head(1, "fill", Align::left);
+  for (const Column& column : kColumns) head(column.right, column.title, Align::right);
+  head(kSwatchesAt, "swatches", Align::left);
+  flow.down(kHead - 1.2);
+}
+
+std::string group_text(const BurnSheet& sheet) {
+  const shop::Setting& any = sheet.plan.fills.front().setting;
+  std::string text = "on " + sheet.plan.bottle + "   " + std::to_string(sheet.plan.dpi) + " dpi";
+  const bool toned = std::any_of(sheet.plan.fills.begin(), sheet.plan.fills.end(),
+                                 [](const RecipeFill& fill) { return fill.setting.tone_pct < 100; });
+  const bool dots = std::any_of(sheet.plan.fills.begin(), sheet.plan.fills.end(),
+                                [](const RecipeFill& fill) { return fill.dots_here; });
+  if (dots)
+    text += "   dots are drawn (" + any.screen + "): no screen";
+  else if (toned)
+    text += "   screen " + any.screen;
+  return text;
+}
+
+void draw_group(PaperFlow& flow, const BurnSheet& sheet, const RunSheetOptions& options, bool continued) {
+  Page& page = flow.page();
+  page.rectangle(flow.left(), flow.y() - 5.2, kAreaWidth, 5.2, kTint);
+  const double y = flow.y() - 3.8;
+  const std::string name = "Burn " + std::to_string(sheet.plan.burn);
+  page.add(Text{{flow.left() + 1, y}, 3.2, name, Face::bold, Align::left, kBlack, 0});
+  std::string time;
+  if (!options.burn_seconds.empty())
+    time = shown_duration(options.burn_seconds[static_cast<std::size_t>(sheet.plan.burn - 1)]);
+  const double room = kAreaWidth - 24 - text_width_mm(time, Face::bold, 3.2);
+  page.add(Text{{flow.left() + 20, y},
+                3.2,
+                shorten(group_text(sheet) + (continued ? "   (continued)" : ""), Face::regular, 3.2, room),
+                Face::regular,
+                Align::left,
+                kBlack,
+                0});
+  page.add(Text{{flow.right() - 1, y}, 3.2, time, Face::bold, Align::right, kBlack, 0});
+  flow.down(kGroup);
+}
+
+void draw_chip(Page& page, double x, double y, const RecipeFill& fill) {
+  page.add(Text{{x + 5, y}, kSize, std::to_string(fill.number), Face::bold, Align::right, kBlack, 0});
+  page.rectangle(x + 6.5, y - 0.6, 7, 3.4, fill.ink);
+  page.frame(x + 6.5, y - 0.6, 7, 3.4, 0.15);
+  const bool is_grey = fill.ink.red == fill.ink.green && fill.ink.green == fill.ink.blue;
+  const std::string name = fill.ink == kBlack ? "black"
+                           : is_grey          ? "grey " + std::to_string(fill.ink.red)
+                                              : hex_text(fill.ink);
+  page.add(Text{{x + 15.5, y}, 2.9, name, Face::regular, Align::left, kBlack, 0});
+}
+
+void draw_row(PaperFlow& flow, const RecipeFill& fill) {
+  Page& page = flow.page();
+  const double y = flow.y() - 3.3;
+  draw_chip(page, flow.left(), y, fill);
+  const std::string values[] = {shown_number(fill.setting.power_pct, 2),
+                                shown_number(fill.setting.speed_pct, 2), std::to_string(fill.setting.passes),
+                                shown_number(fill.setting.tone_pct, 1)};
+  for (std::size_t i = 0; i < 4; ++i) number(page, flow.left() + kColumns[i].right, y, values[i]);
+  double line_y = y;
+  for (const std::string& line : carried_lines(fill)) {
+    page.add(Text{{flow.left() + kSwatchesAt, line_y}, kSize, line, Face::regular, Align::left, kBlack, 0});
+    line_y -= kSize * 1.3;
+  }
+  const double height = row_height(fill);
+  page.add(Rule{{flow.left(), flow.y() - height}, {flow.right(), flow.y() - height}, 0.1, kThin, 0});
+  flow.down(height);
+}
+
+}  // namespace
+
+double recipe_table_height_mm(const std::vector<BurnSheet>& sheets) {
+  double height = kHead;
+  for (const BurnSheet& sheet : sheets) {
+    height += kGroup + 1;
+    for (const RecipeFill& fill : sheet.plan.fills) height += row_height(fill);
+  }
+  return height;
+}
+
+void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets,
+                       const RunSheetOptions& options) {
+  draw_head(flow);
+  for (const BurnSheet& sheet : sheets) {
+    if (flow.need(kGroup + 2 * kRow)) draw_head(flow);
+    draw_group(flow, sheet, options, false);
+    for (const RecipeFill& fill : sheet.plan.fills) {
+      if (flow.need(row_height(fill))) {
+        draw_head(flow);
+        draw_group(flow, sheet, options, true);
+      }
+      draw_row(flow, fill);
+    }
+    flow.down(1);
+  }
+}
+
+}  // namespace frostcal::sheet

@@ -1,0 +1,18 @@
+// The table of what to type at the machine, burn by burn.
+#pragma once
+
+#include <vector>
+
+#include "sheet/burn_page.hpp"
+#include "sheet/paper_flow.hpp"
+#include "sheet/run_sheet.hpp"
+
+namespace frostcal::sheet {
+
+/// Draws one group per burn: a line with what holds for the whole burn, and a row per fill.
+void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets, const RunSheetOptions& options);
+
+/// Height the table would take on one page.
+double recipe_table_height_mm(const std::vector<BurnSheet>& sheets);
+
+}  // namespace frostcal::sheet
