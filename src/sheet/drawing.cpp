@@ -6,6 +6,7 @@
 
 #include "errors/bug.hpp"
 #include "sheet/text_width.hpp"
+#include "textfile/checksum.hpp"
 
 namespace frostcal::sheet {
 namespace {
@@ -27,16 +28,6 @@ std::string point_text(const Point& point) {
 
 std::string mark_text(const std::string& mark) {
   return mark.empty() ? "" : " '" + mark + "'";
-}
-
-/// CRC-32 of ISO 3309, bit by bit.
-std::uint32_t crc32(const std::string& bytes) {
-  std::uint32_t crc = 0xFFFFFFFFU;
-  for (const char byte : bytes) {
-    crc ^= static_cast<unsigned char>(byte);
-    for (int bit = 0; bit < 8; ++bit) crc = (crc >> 1) ^ ((crc & 1U) != 0 ? 0xEDB88320U : 0U);
-  }
-  return ~crc;
 }
 
 struct ElementText {
@@ -62,7 +53,7 @@ struct ElementText {
   std::string operator()(const Image& image) const {
     return "image " + point_text(image.corner) + " " + length_text(image.width_mm) + " x " +
            length_text(image.height_mm) + " pixels " + std::to_string(image.columns) + " x " +
-           std::to_string(image.rows) + " crc " + std::to_string(crc32(image.pixels)) + mark_text(image.mark);
+           std::to_string(image.rows) + " crc " + textfile::crc32_text(image.pixels) + mark_text(image.mark);
   }
 };
 

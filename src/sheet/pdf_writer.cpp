@@ -114,8 +114,7 @@ class Painter {
     const auto rows = static_cast<HPDF_UINT>(image.rows);
     HPDF_Image handle = nullptr;
     if (image.kind == PixelKind::one_bit)
-      handle = HPDF_Image_LoadRaw1BitImageFromMem(document_, bytes, columns, rows, columns / 8, HPDF_TRUE,
-                                                  HPDF_TRUE);
+      handle = HPDF_Image_LoadRaw1BitImageFromMem(document_, bytes, columns, rows, columns / 8, HPDF_FALSE, HPDF_TRUE);
     else
       handle = HPDF_LoadRawImageFromMem(document_, bytes, columns, rows, HPDF_CS_DEVICE_RGB, 8);
     HPDF_Page_DrawImage(page_, handle, points(image.corner.x_mm), points(image.corner.y_mm),

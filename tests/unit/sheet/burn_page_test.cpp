@@ -1,0 +1,262 @@
+#include "sheet/burn_page.hpp"
+
+#include <catch2/catch.hpp>
+#include <chrono>
+#include <cmath>
+
+#include "errors/user_error.hpp"
+#include "sheet/pdf_writer.hpp"
+#include "support/rendered_page.hpp"
+#include "unit/sheet/demo_grid.hpp"
+
+using namespace frostcal;
+using namespace frostcal::sheet;
+using Catch::Matchers::WithinAbs;
+using frostcal::sheet::test::demo_grid;
+using frostcal::sheet::test::demo_shop;
+using frostcal::test::Raster;
+using frostcal::test::render;
+using frostcal::test::Renderer;
+
+namespace {
+
+constexpr int kDpi = 1016;  // 40 pixels to the mm
+constexpr double kPixel = 25.4 / kDpi;
+
+std::string burn_pdf(const std::vector<BurnSheet>& sheets) {
+  return to_pdf({"burns", "en", std::nullopt, burn_pages(sheets)});
+}
+
+struct Seen {
+  double left, bottom, right, top;
+  std::array<int, 3> colour;
+};
+
+/// Walks from the middle of a swatch to where its colour ends. mm from the page's lower left corner.
+Seen seen_at(const Raster& raster, double x_mm, double y_mm) {
+  const int column = static_cast<int>(x_mm / kPixel);
+  const int row = raster.rows - 1 - static_cast<int>(y_mm / kPixel);
+  const auto colour = raster.at(column, row);
+  const auto walk = [&](int dx, int dy) {
+    int steps = 0;
+    while (column + (steps + 1) * dx >= 0 && column + (steps + 1) * dx < raster.columns &&
+           row + (steps + 1) * dy >= 0 && row + (steps + 1) * dy < raster.rows &&
+           raster.at(column + (steps + 1) * dx, row + (steps + 1) * dy) == colour)
+      ++steps;
+    return steps;
+  };
+  return {(column - walk(-1, 0)) * kPixel, (raster.rows - 1 - row - walk(0, 1)) * kPixel,
+          (column + walk(1, 0) + 1) * kPixel, (raster.rows - row + walk(0, -1)) * kPixel, colour};
+}
+
+std::array<int, 3> channels(const Ink& ink) {
+  return {ink.red, ink.green, ink.blue};
+}
+
+}  // namespace
+
+TEST_CASE("both renderers find every swatch where swatches.csv says, in its fill", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  const design::Grid grid = demo_grid(4, 3, 6);
+  const auto sheets = burn_sheets(shop, grid);
+  REQUIRE(sheets.size() == 1);
+  const double width = 95;
+  const double girth = 3.14159265358979 * 88;
+  CHECK_THAT(sheets[0].page.width_mm(), WithinAbs(width, 1e-9));
+  CHECK_THAT(sheets[0].page.height_mm(), WithinAbs(girth, 1e-6));
+  const std::string pdf = burn_pdf(sheets);
+  for (const Renderer renderer : {Renderer::poppler, Renderer::mupdf}) {
+    const Raster raster = render(renderer, pdf, 1, kDpi);
+    for (std::size_t i = 0; i < grid.swatches.size(); ++i) {
+      const design::Swatch& swatch = grid.swatches[i];
+      INFO(swatch.id);
+      const double x = width / 2 + swatch.x_mm;  // neck on the left: the base is to the right
+      const double y = girth / 2 + swatch.y_mm;
+      const Seen seen = seen_at(raster, x, y);
+      CHECK_THAT(seen.left, WithinAbs(x - 4, 0.05));
+      CHECK_THAT(seen.right, WithinAbs(x + 4, 0.05));
+      CHECK_THAT(seen.bottom, WithinAbs(y - 4, 0.05));
+      CHECK_THAT(seen.top, WithinAbs(y + 4, 0.05));
+      CHECK(seen.colour == channels(sheets[0].plan.fill_for(i).ink));
+    }
+  }
+}
+
+TEST_CASE("with the neck on the right the page is turned, not mirrored", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  design::Grid grid = demo_grid(1, 2, 2);
+  grid.machine = "barn";
+  const auto sheets = burn_sheets(shop, grid);
+  const Raster raster = render(Renderer::poppler, burn_pdf(sheets), 1, 254);
+  const double x = 95.0 / 2 - grid.swatches[0].x_mm;
+  CHECK(raster.at_mm(x, 3.14159265 * 44, 254) == channels(sheets[0].plan.fill_for(0).ink));
+  // Letters are turned by 90 degrees only, so outlines keep their sense: signed areas stay positive.
+  for (const Element& element : sheets[0].page.elements()) {
+    const Fill& fill = std::get<Fill>(element);
+    if (fill.mark != "name") continue;
+    double area = 0;
+    for (std::size_t i = 0; i < fill.outline.size(); ++i) {
+      const Point& a = fill.outline[i];
+      const Point& b = fill.outline[(i + 1) % fill.outline.size()];
+      area += a.x_mm * b.y_mm - b.x_mm * a.y_mm;
+    }
+    CHECK(area > 0);
+  }
+}
+
+TEST_CASE("one recipe is drawn as grey at its tone", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  for (const auto& [tone, level] : {std::pair{100.0, 0}, {60.0, 102}, {50.0, 128}, {20.0, 204}}) {
+    const auto sheets = burn_sheets(shop, demo_grid(2, 2, 1, tone));
+    REQUIRE(sheets[0].plan.fills.size() == 1);
+    CHECK(sheets[0].plan.fills[0].ink == grey(static_cast<std::uint8_t>(level)));
+    CHECK(sheets[0].plan.fills[0].marks);
+  }
+}
+
+TEST_CASE("tones in a burn of several recipes are dots at the burn's pitch", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  const design::Grid grid = demo_grid(2, 2, 2, 60);
+  const auto sheets = burn_sheets(shop, grid);
+  int images = 0;
+  for (const Element& element : sheets[0].page.elements()) {
+    const Image* image = std::get_if<Image>(&element);
+    if (image == nullptr) continue;
+    ++images;
+    CHECK(image->rows == 94);  // 8 mm at 300 dpi
+    CHECK_THAT(image->height_mm, WithinAbs(94 * 25.4 / 300, 1e-9));
+  }
+  CHECK(images == 4);
+  const double pitch = 25.4 / 300;
+  const Raster raster = render(Renderer::mupdf, burn_pdf(sheets), 1, 3000);
+  const design::Swatch& swatch = grid.swatches[1];
+  const double left = 95.0 / 2 + swatch.x_mm - 94 * pitch / 2;
+  const double bottom = 3.14159265358979 * 44 + swatch.y_mm - 94 * pitch / 2;
+  int burned = 0;
+  for (int row = 0; row < 94; ++row)
+    for (int column = 0; column < 94; ++column)
+      burned += raster.at_mm(left + (column + 0.5) * pitch, bottom + (row + 0.5) * pitch, 3000) ==
+                        channels(sheets[0].plan.fill_for(1).ink)
+                    ? 1
+                    : 0;
+  CHECK_THAT(burned / (94.0 * 94.0), WithinAbs(0.6, 0.01));
+}
+
+TEST_CASE("nothing engraved overlaps, and each id stands by its swatch", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  const design::Grid grid = demo_grid(12, 7, 16);
+  const auto sheets = burn_sheets(shop, grid);
+  const BurnMarks& marks = sheets[0].marks;
+  CHECK(marks.unlabelled.empty());
+  CHECK(marks.flag_placed);
+  CHECK(marks.texts.size() == grid.swatches.size() + 1);
+  std::vector<StandingBox> all = marks.boxes;
+  for (const design::Swatch& swatch : grid.swatches)
+    all.push_back(standing_box(swatch, shop.machine("bench"), shop.vessel("tall-jug")));
+  for (std::size_t i = 0; i < all.size(); ++i)
+    for (std::size_t j = 0; j < i; ++j) CHECK_FALSE(all[i].overlaps(all[j]));
+  for (const PlacedText& text : marks.texts) {
+    const design::Swatch* owner = nullptr;
+    for (const design::Swatch& swatch : grid.swatches)
+      if (text.mark == "id " + swatch.id) owner = &swatch;
+    if (owner == nullptr) continue;
+    const StandingBox box = standing_box(*owner, shop.machine("bench"), shop.vessel("tall-jug"));
+    CHECK(text.box.grown(0.61).overlaps(box));
+  }
+}
+
+TEST_CASE("a bottle is named once, and a later grid's ids carry its number", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  design::Grid grid = demo_grid(2, 2, 2);
+  grid.swatches[2].burn = grid.swatches[3].burn = 2;
+  grid.swatches[2].setting.dpi = grid.swatches[3].setting.dpi = 250;
+  const auto sheets = burn_sheets(shop, grid);
+  REQUIRE(sheets.size() == 2);
+  CHECK(sheets[0].plan.names_bottle);
+  CHECK_FALSE(sheets[1].plan.names_bottle);
+  CHECK(sheets[1].marks.shapes.empty());
+  SheetOptions options;
+  options.marked_bottles = {"amber-jug-1"};
+  const auto later = burn_sheets(shop, grid, options);
+  CHECK(later[0].marks.shapes.empty());
+  REQUIRE_FALSE(later[0].marks.texts.empty());
+  CHECK(later[0].marks.texts[0].text == "7-A1");
+}
+
+TEST_CASE("ids are engraved with the setting known to be safe where a fill is left for it", "[sheet][burn]") {
+  shop::Shop shop = demo_shop();
+  SheetOptions options;
+  options.mark_setting = shop::Setting{33, 44, 500, 100, "stucki", 1};
+  auto sheets = burn_sheets(shop, demo_grid(2, 3, 6), options);
+  REQUIRE(sheets[0].plan.fills.size() == 7);
+  CHECK(sheets[0].plan.fills[6].marks);
+  CHECK(sheets[0].plan.fills[6].setting.power_pct == 33);
+  CHECK(sheets[0].plan.fills[6].setting.dpi == 300);
+  shop.machines[0].recipes_per_burn = 6;
+  sheets = burn_sheets(shop, demo_grid(2, 3, 6), options);
+  REQUIRE(sheets[0].plan.fills.size() == 6);
+  CHECK(sheets[0].plan.fills[1].marks);  // lower third of six doses
+}
+
+TEST_CASE("on a taper a swatch is drawn for its own radius", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  const shop::Vessel& cruet = shop.vessel("cruet");
+  design::Swatch swatch = demo_grid(1, 1, 1).swatches[0];
+  swatch.x_mm = 20;
+  // Diameter at 20 mm towards the base: 61 + 6 * 20 / 70 = 62.7143.
+  const double ratio = 61 / (61 + 6 * 20.0 / 70);
+  const StandingBox box = standing_box(swatch, shop.machine("bench"), cruet);
+  CHECK_THAT(box.right - box.left, WithinAbs(8 * ratio, 1e-9));
+  const LocalWall wall = local_wall(swatch, shop.machine("bench"), cruet);
+  CHECK_THAT(wall.pitch_mm, WithinAbs(25.4 / 300 / ratio, 1e-9));
+  CHECK_THAT(wall.dose_j_mm2, WithinAbs(12 / (480 * 25.4 / 300) * ratio, 1e-9));
+  CHECK_THAT(wall.defocus_mm, WithinAbs(6 * 24.0 / 70 / 2, 1e-9));
+  CHECK_FALSE(wall.out_of_focus);
+  swatch.x_mm = 30;
+  CHECK(local_wall(swatch, shop.machine("bench"), cruet).out_of_focus);
+}
+
+TEST_CASE("a grid that does not fit its machine or bottle is refused by name", "[sheet][burn]") {
+  shop::Shop shop = demo_shop();
+  const auto text_of = [&](const design::Grid& grid) {
+    try {
+      burn_sheets(shop, grid);
+    } catch (const errors::UserError& error) {
+      return std::string(error.what());
+    }
+    return std::string();
+  };
+  design::Grid grid = demo_grid(2, 2, 4);
+  grid.swatches[3].x_mm = 45;
+  CHECK(text_of(grid).find("B2 beyond the panel's edge") != std::string::npos);
+  grid = demo_grid(2, 2, 4);
+  grid.swatches[1].x_mm = grid.swatches[0].x_mm + 5;
+  CHECK(text_of(grid).find("A2 over A1") != std::string::npos);
+  grid = demo_grid(2, 2, 4);
+  grid.swatches[1].setting.dpi = 250;
+  CHECK(text_of(grid).find("one dpi in burn 1") != std::string::npos);
+  grid = demo_grid(2, 2, 4);
+  shop.machines[0].fills = {"#102030", "#405060"};
+  CHECK(text_of(grid).find("4 recipes in burn 1, expected at most 2 on bench") != std::string::npos);
+  shop.machines[0].fills.clear();
+  grid = demo_grid(2, 2, 4, 60);
+  for (design::Swatch& swatch : grid.swatches) swatch.setting.screen = "newspaper";
+  CHECK(text_of(grid).find("newspaper") != std::string::npos);
+}
+
+TEST_CASE("500 swatches take under 0.2 s and 300 kB", "[sheet][burn]") {
+  const shop::Shop shop = [] {
+    shop::Shop large = demo_shop();
+    large.vessels[0] = {"tall-jug", 120, 120, 260, 0};
+    return large;
+  }();
+  const design::Grid grid = demo_grid(25, 20, 16);
+  const auto start = std::chrono::steady_clock::now();
+  const std::string pdf = burn_pdf(burn_sheets(shop, grid));
+  const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+  CHECK(pdf.size() < 300000);
+  CHECK(seconds < 0.2);
+  CHECK(pdf == burn_pdf(burn_sheets(shop, grid)));
+  CHECK(frostcal::test::ask("qpdf --check FILE", pdf).status == 0);
+  CHECK(frostcal::test::ask("pdffonts FILE", pdf).output.find("DejaVu") == std::string::npos);
+}

@@ -1,0 +1,160 @@
+#include "sheet/run_sheet.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "sheet/caution_text.hpp"
+#include "sheet/pdf_writer.hpp"
+#include "sheet/shown_number.hpp"
+#include "support/rendered_page.hpp"
+#include "unit/sheet/demo_grid.hpp"
+
+using namespace frostcal;
+using namespace frostcal::sheet;
+using Catch::Matchers::WithinAbs;
+using frostcal::sheet::test::demo_grid;
+using frostcal::sheet::test::demo_shop;
+using frostcal::test::render;
+using frostcal::test::Renderer;
+
+namespace {
+
+std::vector<Page> sheet_for(const shop::Shop& shop, const design::Grid& grid,
+                            const RunSheetOptions& options = {}) {
+  return run_sheet(shop, grid, burn_sheets(shop, grid), options);
+}
+
+std::string words_of(const std::vector<Page>& pages) {
+  const std::string pdf = to_pdf({"run", "en", std::nullopt, pages});
+  std::string text = frostcal::test::ask("pdftotext -layout FILE - 2>/dev/null", pdf).output;
+  std::string flat;
+  for (const char c : text)
+    if (c != '\n' && c != ' ') flat += c;
+  return flat;
+}
+
+std::string squeezed(const std::string& text) {
+  std::string flat;
+  for (const char c : text)
+    if (c != ' ') flat += c;
+  return flat;
+}
+
+}  // namespace
+
+TEST_CASE("a small grid's run sheet is one page for A4 and Letter", "[sheet][run]") {
+  const shop::Shop shop = demo_shop();
+  for (const Paper paper : {Paper::a4, Paper::letter}) {
+    RunSheetOptions options;
+    options.paper = paper;
+    options.burn_seconds = {700};
+    const auto pages = sheet_for(shop, demo_grid(4, 3, 4), options);
+    REQUIRE(pages.size() == 1);
+    const double side = (pages[0].width_mm() - 190) / 2;
+    const double end = (pages[0].height_mm() - 259) / 2;
+    for (const Element& element : pages[0].elements()) {
+      if (const Fill* fill = std::get_if<Fill>(&element))
+        for (const Point& point : fill->outline) {
+          CHECK(point.x_mm >= side - 1e-6);
+          CHECK(point.x_mm <= side + 190 + 1e-6);
+          CHECK(point.y_mm >= end - 1e-6);
+        }
+      if (const Rule* rule = std::get_if<Rule>(&element)) {
+        CHECK(rule->from.x_mm >= side - 1e-6);
+        CHECK(rule->to.x_mm <= side + 190 + 1e-6);
+        CHECK(rule->to.y_mm >= end - 1e-6);
+      }
+    }
+  }
+}
+
+TEST_CASE("the run sheet says what to type, what to look for and what to beware of", "[sheet][run]") {
+  const shop::Shop shop = demo_shop();
+  RunSheetOptions options;
+  options.burn_seconds = {734};
+  const design::Grid grid = demo_grid(6, 4, 12);
+  const std::string words = words_of(sheet_for(shop, grid, options));
+  for (const std::string part : {"Grid7", "amber-jug", "13min", "300dpi", "thenplugtherotaryin", "100mm"}) {
+    INFO(part);
+    CHECK(words.find(part) != std::string::npos);
+  }
+  for (const std::string& label : shop.scale.frost) CHECK(words.find(squeezed(label)) != std::string::npos);
+  for (const std::string& label : shop.scale.chipping)
+    CHECK(words.find(squeezed(label)) != std::string::npos);
+  for (const design::Swatch& swatch : grid.swatches) CHECK(words.find(swatch.id) != std::string::npos);
+}
+
+TEST_CASE("cautions stand on the sheet, lead crystal's first", "[sheet][run]") {
+  shop::Shop shop = demo_shop();
+  CHECK(cautions(shop.glasses[0])[0].find("local codes") != std::string::npos);
+  shop.glasses[0].family = "lead-crystal";
+  CHECK(cautions(shop.glasses[0])[0].find("LEAD CRYSTAL") == 0);
+  // Every word of every caution is drawn, in order.
+  std::string drawn;
+  const auto pages = sheet_for(shop, demo_grid(2, 2, 2));
+  for (const Element& element : pages[0].elements())
+    if (const Text* text = std::get_if<Text>(&element)) drawn += text->text + " ";
+  for (const std::string& caution : cautions(shop.glasses[0]))
+    CHECK(squeezed(drawn).find(squeezed(caution)) != std::string::npos);
+}
+
+TEST_CASE("the bar measures 100 mm in both renderers", "[sheet][run]") {
+  const auto pages = sheet_for(demo_shop(), demo_grid(2, 2, 2));
+  double y = 0;
+  double x = 0;
+  for (const Element& element : pages[0].elements())
+    if (const Fill* fill = std::get_if<Fill>(&element); fill != nullptr && fill->mark == "100 mm bar") {
+      x = fill->outline[0].x_mm;
+      y = fill->outline[0].y_mm + 0.6;
+    }
+  REQUIRE(y > 0);
+  const std::string pdf = to_pdf({"run", "en", std::nullopt, pages});
+  for (const Renderer renderer : {Renderer::poppler, Renderer::mupdf}) {
+    const auto raster = render(renderer, pdf, 1, 508);
+    int black = 0;
+    for (double at = x - 5; at < x + 103; at += 0.05) black += raster.at_mm(at, y, 508)[0] == 0 ? 1 : 0;
+    CHECK_THAT(black * 0.05, WithinAbs(100, 0.15));
+  }
+}
+
+TEST_CASE("the grading page of a larger grid shows no setting", "[sheet][run]") {
+  const auto pages = sheet_for(demo_shop(), demo_grid(6, 4, 12));
+  REQUIRE(pages.size() == 2);
+  const std::string words = words_of({pages[1]});
+  CHECK(words.find("power") == std::string::npos);
+  CHECK(words.find("dpi") == std::string::npos);
+  CHECK(words.find("evenfrost") != std::string::npos);
+}
+
+TEST_CASE("500 swatches on several bottles still make a sheet", "[sheet][run]") {
+  design::Grid grid = demo_grid(10, 5, 12);
+  std::vector<design::Swatch> all;
+  for (int bottle = 1; bottle <= 10; ++bottle)
+    for (design::Swatch swatch : grid.swatches) {
+      swatch.bottle = "amber-jug-" + std::to_string(bottle);
+      swatch.burn = bottle;
+      swatch.id += std::to_string(bottle);
+      all.push_back(swatch);
+    }
+  grid.swatches = all;
+  const auto pages = sheet_for(demo_shop(), grid);
+  const std::string words = words_of(pages);
+  for (const design::Swatch& swatch : grid.swatches) CHECK(words.find(swatch.id) != std::string::npos);
+  CHECK(to_pdf({"run", "en", std::nullopt, pages}).size() < 400000);
+}
+
+TEST_CASE("numbers on sheets", "[sheet][run]") {
+  CHECK(shown_number(12.50, 2) == "12.5");
+  CHECK(shown_number(60, 2) == "60");
+  CHECK(shown_number(-0.001, 2) == "0");
+  CHECK(shown_number(-3.5, 1) == "\u22123.5");
+  CHECK(fixed_number(0.36, 3) == "0.360");
+  CHECK(shown_duration(59.2) == "60\u00a0s");
+  CHECK(shown_duration(734) == "13\u00a0min");
+  CHECK(shown_duration(3900) == "1\u00a0h\u00a005\u00a0min");
+  CHECK(shown_length(88, shop::LengthUnit::mm) == "88\u00a0mm");
+  CHECK(shown_length(88, shop::LengthUnit::inch) == "3.46\u00a0in");
+  CHECK(shown_chance(0.999) == ">0.99");
+  CHECK(shown_chance(0.001) == "<0.01");
+  CHECK(shown_chance(0.934) == "0.93");
+  CHECK(shown_chance(0) == "0.00");
+}

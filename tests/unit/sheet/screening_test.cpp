@@ -1,0 +1,106 @@
+#include "sheet/screening.hpp"
+
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+
+#include "errors/bug.hpp"
+#include "textfile/csv_reader.hpp"
+#include "textfile/number_text.hpp"
+
+using namespace frostcal::sheet;
+namespace textfile = frostcal::textfile;
+using Catch::Matchers::WithinAbs;
+using Catch::Matchers::WithinRel;
+
+namespace {
+textfile::CsvTable published(const std::string& name, const std::vector<std::string>& columns) {
+  std::ifstream file(std::filesystem::path(FROSTCAL_TEST_DATA) / name, std::ios::binary);
+  const std::string text{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+  frostcal::errors::FaultList faults;
+  textfile::CsvTable table = textfile::read_csv(text, name, {columns, {}}, faults);
+  faults.throw_if_any();
+  return table;
+}
+double number(const textfile::CsvCell& cell) {
+  return textfile::parse_number(cell.text).value_or(0);
+}
+
+Screen screen_of(const std::string& published_name) {
+  for (const std::string& name : screen_names())
+    if (published_name.rfind(name, 0) == 0) return *screen_named(name);
+  FAIL("unknown screen " << published_name);
+  return Screen::bayer;
+}
+}  // namespace
+
+TEST_CASE("screens give the published patterns dot by dot", "[sheet][screening]") {
+  const auto table = published("screening.csv", {"method", "grey", "side", "dots", "rows", "source"});
+  REQUIRE(table.rows.size() == 20);
+  for (const auto& row : table.rows) {
+    INFO(row.cell(0).text << " at " << row.cell(1).text);
+    const int side = static_cast<int>(number(row.cell(2)));
+    const DotPattern pattern = screened(screen_of(row.cell(0).text), number(row.cell(1)), side, side);
+    std::string drawn;
+    int dots = 0;
+    for (int y = 0; y < side; ++y) {
+      if (y > 0) drawn += '|';
+      for (int x = 0; x < side; ++x) {
+        drawn += pattern.dot(x, y) ? '1' : '0';
+        dots += pattern.dot(x, y) ? 1 : 0;
+      }
+    }
+    CHECK(drawn == row.cell(4).text);
+    CHECK(dots == static_cast<int>(number(row.cell(3))));
+  }
+}
+
+TEST_CASE("the ordered screen sets dots in the order of Bayer's matrix", "[sheet][screening]") {
+  const auto table =
+      published("bayer_matrix.csv", {"c0", "c1", "c2", "c3", "c4", "c5", "c6", "c7", "source"});
+  REQUIRE(table.rows.size() == 8);
+  for (int y = 0; y < 8; ++y)
+    for (int x = 0; x < 8; ++x) {
+      const double index = number(table.rows[static_cast<std::size_t>(y)].cell(static_cast<std::size_t>(x)));
+      CHECK_FALSE(screened(Screen::bayer, index / 64, 8, 8).dot(x, y));
+      CHECK(screened(Screen::bayer, (index + 1) / 64, 8, 8).dot(x, y));
+    }
+}
+
+TEST_CASE("radial spectrum of the published patterns", "[sheet][screening]") {
+  const auto table = published(
+      "radial_spectrum.csv", {"method", "grey", "side", "ring", "samples", "power", "anisotropy", "source"});
+  REQUIRE(table.rows.size() == 24);
+  for (const auto& row : table.rows) {
+    const int side = static_cast<int>(number(row.cell(2)));
+    const auto rings =
+        radial_spectrum(screened(screen_of(row.cell(0).text), number(row.cell(1)), side, side));
+    const auto& ring = rings.at(static_cast<std::size_t>(number(row.cell(3))) - 1);
+    INFO(row.cell(0).text << " ring " << ring.ring);
+    CHECK(ring.samples == static_cast<int>(number(row.cell(4))));
+    // Eight printed digits; an ordered screen's empty rings are 0.
+    CHECK_THAT(ring.power, WithinRel(number(row.cell(5)), 1e-7) || WithinAbs(number(row.cell(5)), 1e-12));
+    CHECK_THAT(ring.anisotropy,
+               WithinRel(number(row.cell(6)), 1e-7) || WithinAbs(number(row.cell(6)), 1e-12));
+  }
+}
+
+TEST_CASE("clumps are told from an even tone", "[sheet][screening]") {
+  DotPattern stripes{32, 32, {}};
+  for (int i = 0; i < 32 * 32; ++i) stripes.dots.push_back(i % 32 / 8 % 2 == 0 ? 1 : 0);
+  CHECK(low_frequency_share(stripes) > 0.8);
+  CHECK(low_frequency_share(screened(Screen::bayer, 0.5, 32, 32)) < 1e-12);
+  CHECK(low_frequency_share(screened(Screen::floyd_steinberg, 0.3, 64, 64)) < 0.1);
+}
+
+TEST_CASE("extreme tones and wrong arguments", "[sheet][screening]") {
+  for (const std::string& name : screen_names()) {
+    CHECK(screened(*screen_named(name), 1, 9, 7).tone() == 1);
+    CHECK(screened(*screen_named(name), 0, 9, 7).tone() == 0);
+  }
+  CHECK(radial_spectrum(screened(Screen::stucki, 1, 8, 8)).empty());
+  CHECK_FALSE(screen_named("newspaper"));
+  CHECK_THROWS_AS(screened(Screen::stucki, 1.1, 8, 8), frostcal::errors::Bug);
+  CHECK_THROWS_AS(screened(Screen::stucki, 0.5, 0, 8), frostcal::errors::Bug);
+}
