@@ -114,4 +114,17 @@ HiddenGlass draw_glass(std::uint64_t seed, std::optional<Kind> kind) {
   return glass;
 }
 
+HiddenGlass tightened(HiddenGlass glass) {
+  glass.chip_j_mm2 *= 0.75;
+  glass.chip_depth_mm *= 0.87;
+  glass.chip_ratio *= 0.85;
+  glass.melt_ratio *= 0.85;
+  glass.overlap_limit *= 0.92;
+  glass.frost_noise *= 1.25;
+  glass.chipping_noise *= 1.25;
+  glass.bottle_frost *= 1.25;
+  glass.bottle_chipping *= 1.25;
+  return glass;
+}
+
 }  // namespace frostcal::simulator

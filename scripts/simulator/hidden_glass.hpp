@@ -63,4 +63,9 @@ struct HiddenGlass {
 /// The glass of a seed. Without `kind`, seeds run through the kinds in turn (seed modulo 8).
 HiddenGlass draw_glass(std::uint64_t seed, std::optional<Kind> kind = std::nullopt);
 
+/// The same glass with a tighter window and a less steady hand: chips start at 3/4 of the dose, frost fires
+/// smooth sooner, grading noise and bottle spread are a quarter larger. Asks what a strategy does when little
+/// is good.
+HiddenGlass tightened(HiddenGlass glass);
+
 }  // namespace frostcal::simulator

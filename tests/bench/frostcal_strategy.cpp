@@ -121,7 +121,8 @@ class FrostcalStrategy : public Strategy {
     BenchShop shop(run_, world,
                    "plan-" + std::to_string(run_.batch) + '-' + std::to_string(run_.known_glasses));
     for (int known = 1; known <= run_.known_glasses; ++known) {
-      World other = make_world(world.seed * 100 + 1000 + static_cast<std::uint64_t>(known), world.machine);
+      World other =
+          make_world(world.seed * 100 + 1000 + static_cast<std::uint64_t>(known), world.machine, world.tight);
       Outcome so_far;
       while (so_far.swatches < kKnownSwatches) plan_and_grade(shop, other, known_name(known), 12, so_far);
     }

@@ -66,6 +66,7 @@ void run_strategy(Strategy& strategy, const std::vector<World>& worlds, std::vec
 int run(int argc, char** argv) {
   Wanted wanted;
   int glasses = 10;
+  bool tight = false;
   std::uint64_t first = 1;
   std::string rows_file;
   options::options_description known("loop_benchmark");
@@ -77,6 +78,7 @@ int run(int argc, char** argv) {
   add("strategy", options::value(&wanted.names)->multitoken()->composing(),
       "lattice, lattice-dpi, one-factor, random, gp, plan-6, plan-12, pooled (command line), targeted-6, "
       "targeted-12, targeted-pooled (in process); default: all");
+  add("tight", options::bool_switch(&tight), "glasses with tighter windows and more noise");
   add("frostcal", options::value(&wanted.run.program)->default_value("src/frostcal"), "the tool");
   add("work", options::value(&wanted.run.work_folder)->default_value("loop-shops"), "folder for the shops");
   add("python", options::value(&wanted.python)->default_value("/usr/bin/python3"), "for gp");
@@ -97,7 +99,7 @@ int run(int argc, char** argv) {
 
   std::vector<World> worlds;
   for (std::uint64_t seed = first; worlds.size() < static_cast<std::size_t>(glasses); ++seed) {
-    worlds.push_back(make_world(seed, drawn_machine(seed)));
+    worlds.push_back(make_world(seed, drawn_machine(seed), tight));
   }
   std::vector<LossRow> rows;
   std::vector<std::string> names;
@@ -112,10 +114,10 @@ int run(int argc, char** argv) {
   }
   std::vector<double> best;
   for (const World& world : worlds) best.push_back(world.best.chance);
-  std::cout << worlds.size() << " hidden glasses (seeds " << first << " to " << first + worlds.size() - 1
-            << "), " << worlds.front().settings.size() << " settings each; best possible chance: median "
-            << sample_quantile(best, 0.5) << ", lowest " << *std::min_element(best.begin(), best.end())
-            << '\n';
+  std::cout << worlds.size() << (tight ? " tight" : "") << " hidden glasses (seeds " << first << " to "
+            << first + worlds.size() - 1 << "), " << worlds.front().settings.size()
+            << " settings each; best possible chance: median " << sample_quantile(best, 0.5) << ", lowest "
+            << *std::min_element(best.begin(), best.end()) << '\n';
   print_loss_table(std::cout, names, kBudgets, rows);
   return 0;
 }

@@ -89,7 +89,7 @@ class SurfaceStrategy : public Strategy {
     Evidence evidence(world);
     for (int known = 1; known <= run_.known_glasses; ++known) {
       const World other =
-          make_world(world.seed * 100 + 1000 + static_cast<std::uint64_t>(known), world.machine);
+          make_world(world.seed * 100 + 1000 + static_cast<std::uint64_t>(known), world.machine, world.tight);
       Outcome so_far;
       while (so_far.swatches < kKnownSwatches) {
         const std::string glass = "known-" + std::to_string(known);

@@ -37,10 +37,12 @@ shop::Machine drawn_machine(std::uint64_t seed) {
   return machine;
 }
 
-World make_world(std::uint64_t glass_seed, const shop::Machine& machine) {
+World make_world(std::uint64_t glass_seed, const shop::Machine& machine, bool tight) {
   World world;
   world.seed = glass_seed;
+  world.tight = tight;
   world.glass = simulator::draw_glass(glass_seed);
+  if (tight) world.glass = simulator::tightened(world.glass);
   world.machine = machine;
   world.settings = simulator::all_settings(machine);
   world.best = simulator::best_setting(world.glass, machine, world.settings, world.bar);

@@ -12,6 +12,7 @@ namespace frostcal::bench {
 
 struct World {
   std::uint64_t seed = 0;
+  bool tight = false;
   simulator::HiddenGlass glass;
   shop::Machine machine;
   shop::Acceptance bar;
@@ -27,8 +28,8 @@ struct World {
 /// settings.
 shop::Machine drawn_machine(std::uint64_t seed);
 
-/// The glass of `glass_seed` on `machine`. The best setting is found by trying all of them.
-World make_world(std::uint64_t glass_seed, const shop::Machine& machine);
+/// The glass of `glass_seed` on `machine`, tightened or not. The best setting is found by trying all of them.
+World make_world(std::uint64_t glass_seed, const shop::Machine& machine, bool tight = false);
 
 /// The setting of `machine` nearest to the wished one: each dial rounded to its step.
 shop::Setting snapped(const shop::Machine& machine, double power_pct, double speed_pct, double dpi);
