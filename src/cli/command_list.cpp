@@ -7,6 +7,9 @@ namespace frostcal::cli {
 const std::vector<Command>& command_list() {
   static const std::vector<Command> commands = {
       start_command(),
+      plan_command(),
+      sheet_command(),
+      fit_command(),
   };
   return commands;
 }

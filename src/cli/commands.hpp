@@ -6,6 +6,8 @@
 namespace frostcal::cli {
 
 Command start_command();
+Command plan_command();
+Command sheet_command();
 Command fit_command();
 
 }  // namespace frostcal::cli

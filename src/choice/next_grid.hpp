@@ -1,0 +1,62 @@
+// The most useful grid now: an opening grid where nothing is known of a glass, a smaller targeted one where
+// something is, laid out on scrap bottles.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "choice/targeted_grid.hpp"
+#include "design/grid.hpp"
+#include "design/placement.hpp"
+#include "shop/shop.hpp"
+#include "surface/shop_observations.hpp"
+#include "surface/shop_surface.hpp"
+
+namespace frostcal::choice {
+
+inline constexpr int kOpeningSwatches = 12;
+inline constexpr int kTargetedSwatches = 6;
+inline constexpr int kMostDpiValues = 3;
+
+/// What the user asked for; an empty or zero member leaves the choice to us.
+struct GridRequest {
+  std::string glass;
+  std::string machine;
+  std::string vessel;
+  std::string design;  // "", spread, lattice, targeted
+  int swatches = 0;
+  int bottles = 0;
+  bool new_bottle = false;
+  std::optional<std::pair<double, double>> power_pct;
+  std::optional<std::pair<double, double>> speed_pct;
+  std::optional<std::pair<double, double>> tone_pct;
+  std::vector<int> dpi;
+  std::pair<int, int> levels{6, 6};  // of a lattice: power x speed
+  double swatch_mm = 8;
+  double most_seconds = 0;  // burn time that may be spent; 0 = no bound
+  std::uint64_t seed = 1;
+};
+
+struct PlannedGrid {
+  design::Grid grid;
+  std::string reason;  // why this design and size, one sentence
+  double burn_seconds = 0;
+  bool targeted = false;
+  TargetedGrid expectation;            // of a targeted grid
+  bool stop = false;                   // not worth its bottle, or no setting will do
+  std::vector<std::string> leaned_on;  // other glasses whose grades shaped the grid
+};
+
+/// Plans without writing anything. `surfaces` is the fit of `evidence`. `now` is 2026-11-25T11:14:05Z. Throws
+/// UserError when a name, range or dpi is not the shop's, or the swatches don't fit.
+PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                      const surface::ShopSurface& surfaces, const GridRequest& request,
+                      const std::string& now);
+
+/// The machine with its dials narrowed to the request. Throws UserError when nothing is left.
+shop::Machine narrowed(const shop::Machine& machine, const GridRequest& request);
+
+}  // namespace frostcal::choice

@@ -1,0 +1,173 @@
+#include <cmath>
+#include <ostream>
+
+#include "choice/next_grid.hpp"
+#include "cli/commands.hpp"
+#include "cli/draw_sheets.hpp"
+#include "cli/terminal.hpp"
+#include "design/grid_file.hpp"
+#include "errors/user_error.hpp"
+#include "report/json_output.hpp"
+#include "shop/shop_file.hpp"
+#include "surface/physical_setting.hpp"
+#include "textfile/number_text.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+std::pair<int, int> read_levels(const Arguments& arguments) {
+  const std::string text = arguments.text("levels", "6x6");
+  const std::size_t cross = text.find('x');
+  const auto first = textfile::parse_integer(text.substr(0, cross));
+  const auto second =
+      cross == std::string::npos ? std::nullopt : textfile::parse_integer(text.substr(cross + 1));
+  if (!first || !second || *first < 1 || *second < 1 || *first > 40 || *second > 40) {
+    throw UsageError("--levels: found " + errors::quoted(text) +
+                     ", expected POWERxSPEED levels such as 6x6, up to 40x40");
+  }
+  return {static_cast<int>(*first), static_cast<int>(*second)};
+}
+
+choice::GridRequest read_request(const Arguments& arguments) {
+  choice::GridRequest request;
+  request.glass = arguments.operands.at(0);
+  request.machine = arguments.text("machine");
+  request.vessel = arguments.text("vessel");
+  request.design = arguments.text("design");
+  request.swatches = static_cast<int>(arguments.integer("swatches", 1, 500, 0));
+  request.bottles = static_cast<int>(arguments.integer("bottles", 1, 50, 0));
+  request.new_bottle = arguments.has("new-bottle");
+  request.power_pct = arguments.range("power", 0.1, 100);
+  request.speed_pct = arguments.range("speed", 0.1, 100);
+  request.tone_pct = arguments.range("tone", 1, 100);
+  for (const double dpi : arguments.list("dpi", 20, 5000))
+    request.dpi.push_back(static_cast<int>(std::lround(dpi)));
+  request.levels = read_levels(arguments);
+  request.swatch_mm = arguments.number("size", 2, 40, 8);
+  request.most_seconds = 60 * arguments.number("spend", 0.1, 600, 0);
+  request.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
+  return request;
+}
+
+std::string counted(int count, const std::string& one, const std::string& many) {
+  return std::to_string(count) + ' ' + (count == 1 ? one : many);
+}
+
+std::string minutes(double seconds) {
+  return textfile::format_fixed(seconds / 60, 1) + " min";
+}
+
+report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid& plan, bool written) {
+  const design::Grid& grid = plan.grid;
+  const design::GridFiles files = design::grid_files(shop, grid.id);
+  report::PlanSummary summary;
+  summary.grid = grid.id;
+  summary.glass = grid.glass;
+  summary.machine = grid.machine;
+  summary.vessel = grid.vessel;
+  summary.design = grid.design;
+  summary.swatches = static_cast<int>(grid.swatches.size());
+  summary.bottles = static_cast<int>(grid.bottles().size());
+  summary.burns = grid.burns();
+  summary.recipes = grid.recipes();
+  summary.burn_seconds = plan.burn_seconds;
+  summary.expected_gain = plan.targeted ? plan.expectation.expected_gain : 0;
+  summary.stop = plan.stop;
+  if (written) {
+    summary.swatches_file = files.swatches_csv.string();
+    summary.burn_file = files.burn_pdf.string();
+    summary.run_file = files.run_pdf.string();
+  }
+  return summary;
+}
+
+void print_plan(const choice::PlannedGrid& plan, const report::PlanSummary& summary, const Streams& streams) {
+  std::string bottles;
+  for (const std::string& name : plan.grid.bottles()) bottles += (bottles.empty() ? "" : ", ") + name;
+  streams.out << "Grid " << summary.grid << ": " << counted(summary.swatches, "swatch", "swatches") << " of "
+              << summary.glass << " on " << summary.machine << '\n'
+              << "  Design      " << summary.design << ": " << plan.reason << '\n'
+              << "  Bottles     " << bottles << '\n'
+              << "  Burns       " << counted(summary.burns, "burn", "burns") << ", "
+              << counted(summary.recipes, "recipe", "recipes") << " to type, about "
+              << minutes(summary.burn_seconds) << " of burning\n";
+  if (!plan.leaned_on.empty()) {
+    std::string names;
+    for (const std::string& name : plan.leaned_on) names += (names.empty() ? "" : ", ") + name;
+    streams.out << "  Leaned on   " << names << '\n';
+  }
+  if (plan.targeted) {
+    streams.out << "  Expected    the best chance is expected to rise by about "
+                << textfile::format_fixed(summary.expected_gain, 2) << '\n';
+    if (plan.expectation.share_reaching < choice::kHopeless) {
+      streams.out << "  Stop?       hardly any setting of this machine can reach the target on this glass\n";
+    } else if (plan.stop) {
+      streams.out << "  Stop?       this grid is hardly worth its bottle; the setting is as good as known\n";
+    }
+  }
+  if (!summary.burn_file.empty()) {
+    streams.out << "  To burn     " << summary.burn_file << '\n'
+                << "  To print    " << summary.run_file << '\n'
+                << "Next: burn it, then  frostcal grade " << plan.grid.number << '\n';
+  }
+}
+
+ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
+  const choice::GridRequest request = read_request(arguments);
+  const shop::Shop shop = shop::read_shop(arguments.shop);
+  const surface::ShopEvidence evidence = surface::read_evidence(shop);
+  const surface::ShopSurface surfaces =
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+  const choice::PlannedGrid plan = choice::plan_grid(shop, evidence, surfaces, request, now_text());
+  const bool dry = arguments.has("dry-run");
+  if (!dry) {
+    // Drawn before anything is written, so that a grid that can't be drawn leaves nothing behind.
+    const GridSheets sheets = draw_sheets(shop, plan.grid, evidence);
+    design::write_grid(shop, plan.grid);
+    write_sheets(shop, plan.grid, sheets);
+  }
+  const report::PlanSummary summary = summary_of(shop, plan, !dry);
+  if (arguments.has("json")) {
+    streams.out << report::plan_json(summary);
+  } else {
+    print_plan(plan, summary, streams);
+  }
+  return ExitStatus::done;
+}
+
+}  // namespace
+
+Command plan_command() {
+  return {"plan",
+          "GLASS",
+          1,
+          1,
+          "plan the most useful grid of swatches now and draw its sheets",
+          "An opening grid where nothing is known of the glass, a smaller one that teaches most where "
+          "something is. "
+          "Writes a new folder under grids/ with grid.toml, swatches.csv, burn.pdf (true to scale, one page "
+          "for each "
+          "burn) and run.pdf (what to type, where each swatch is, a grading form).\n\n"
+          "Each dpi on each bottle is a burn of its own, so a grid uses few of both.",
+          {{"machine", "NAME", "the laser (default: the first of shop.toml)", false},
+           {"vessel", "NAME", "the bottle shape (default: the glass's own)", false},
+           {"design", "NAME", "lattice, spread or targeted (default: spread, then targeted)", false},
+           {"swatches", "N", "how many swatches (default: 12 to open, then 6)", false},
+           {"bottles", "N", "spread the grid over N bottles (default: as few as hold it)", false},
+           {"new-bottle", "", "burn on new bottles even where shelved ones have room", false},
+           {"power", "LOW:HIGH", "keep power within this range, in percent", false},
+           {"speed", "LOW:HIGH", "keep speed within this range, in percent", false},
+           {"dpi", "LIST", "use only these dpi, such as 250,300", false},
+           {"tone", "LOW:HIGH", "keep tone within this range, in percent; one number fixes it", false},
+           {"levels", "PxS", "levels of power and speed of a lattice (default 6x6)", false},
+           {"size", "MM", "side of a swatch (default 8)", false},
+           {"spend", "MINUTES", "burn for no longer than this", false},
+           {"seed", "N", "seed of every random choice (default 1)", false},
+           {"dry-run", "", "say what would be planned and write nothing", false},
+           {"yes", "", "ask nothing (plan asks nothing at present)", false},
+           {"json", "", "print one JSON object", false}},
+          run_plan};
+}
+
+}  // namespace frostcal::cli

@@ -1,0 +1,56 @@
+#include "cli/draw_sheets.hpp"
+
+#include <cstdlib>
+
+#include "design/grid_file.hpp"
+#include "design/placement.hpp"
+#include "sheet/burn_page.hpp"
+#include "sheet/pdf_writer.hpp"
+#include "sheet/run_sheet.hpp"
+#include "textfile/durable_write.hpp"
+#include "textfile/number_text.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+std::optional<std::int64_t> creation_time() {
+  const char* epoch = std::getenv("SOURCE_DATE_EPOCH");
+  const auto seconds = epoch == nullptr ? std::nullopt : textfile::parse_integer(epoch);
+  if (!seconds || *seconds < 0) return std::nullopt;
+  return static_cast<std::int64_t>(*seconds);
+}
+
+}  // namespace
+
+GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
+                       const surface::ShopEvidence& evidence, bool screen_here) {
+  sheet::SheetOptions options;
+  options.screen_here = screen_here;
+  for (const surface::GradedGrid& earlier : evidence.grids) {
+    if (earlier.grid.number >= grid.number) continue;
+    for (const std::string& bottle : earlier.grid.bottles()) options.marked_bottles.insert(bottle);
+  }
+  const shop::Machine& machine = shop.machine(grid.machine);
+  sheet::RunSheetOptions run_options;
+  for (int burn = 1; burn <= grid.burns(); ++burn) {
+    run_options.burn_seconds.push_back(design::burn_seconds(grid, burn, machine));
+  }
+  const std::vector<sheet::BurnSheet> sheets = sheet::burn_sheets(shop, grid, options);
+  sheet::Document burn;
+  burn.title = "Burn pages of grid " + grid.id;
+  burn.created_at = creation_time();
+  burn.pages = sheet::burn_pages(sheets);
+  sheet::Document run = burn;
+  run.title = "Run sheet of grid " + grid.id;
+  run.pages = sheet::run_sheet(shop, grid, sheets, run_options);
+  return {sheet::to_pdf(burn), sheet::to_pdf(run)};
+}
+
+void write_sheets(const shop::Shop& shop, const design::Grid& grid, const GridSheets& sheets) {
+  const design::GridFiles files = design::grid_files(shop, grid.id);
+  textfile::durable_write(shop.folder, files.burn_pdf, sheets.burn_pdf);
+  textfile::durable_write(shop.folder, files.run_pdf, sheets.run_pdf);
+}
+
+}  // namespace frostcal::cli

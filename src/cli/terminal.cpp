@@ -1,0 +1,72 @@
+#include "cli/terminal.hpp"
+
+#include <signal.h>
+#include <termios.h>
+#include <unistd.h>
+
+#include <cstdlib>
+#include <ctime>
+#include <iostream>
+
+#include "textfile/number_text.hpp"
+#include "textfile/time_text.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+volatile sig_atomic_t interrupt_seen = 0;
+
+void note_interrupt(int) {
+  interrupt_seen = 1;
+}
+
+void set_handler(void (*handler)(int)) {
+  struct sigaction action {};
+  action.sa_handler = handler;  // no SA_RESTART: the read must fail
+  ::sigaction(SIGINT, &action, nullptr);
+}
+
+}  // namespace
+
+std::int64_t now_seconds() {
+  constexpr long long kLast = 253402300799;  // the year 9999
+  if (const char* epoch = std::getenv("SOURCE_DATE_EPOCH")) {
+    const std::optional<long long> seconds = textfile::parse_integer(epoch);
+    if (seconds && *seconds >= 0 && *seconds <= kLast) return *seconds;
+  }
+  return std::time(nullptr);
+}
+
+std::string now_text() {
+  return textfile::format_utc_time(now_seconds());
+}
+
+bool is_typed(const Streams& streams) {
+  return &streams.in == &std::cin && ::isatty(STDIN_FILENO) == 1;
+}
+
+void drop_typed_ahead(const Streams& streams) {
+  if (is_typed(streams)) ::tcflush(STDIN_FILENO, TCIFLUSH);
+}
+
+InterruptWatch::InterruptWatch() {
+  interrupt_seen = 0;
+  set_handler(note_interrupt);
+}
+
+InterruptWatch::~InterruptWatch() {
+  set_handler(SIG_DFL);
+}
+
+bool InterruptWatch::interrupted() const {
+  return interrupt_seen != 0;
+}
+
+void InterruptWatch::die() const {
+  set_handler(SIG_DFL);
+  ::raise(SIGINT);
+  std::_Exit(130);
+}
+
+}  // namespace frostcal::cli

@@ -1,0 +1,34 @@
+// What only the running program can know: the clock, and whether a person is typing.
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+#include "cli/command.hpp"
+
+namespace frostcal::cli {
+
+/// Seconds since 1970 UTC: SOURCE_DATE_EPOCH when it is set to a whole number, else the clock.
+std::int64_t now_seconds();
+/// The same as 2026-11-25T11:14:05Z.
+std::string now_text();
+
+/// True when streams.in is the program's standard input and a terminal, so that prompts make sense.
+bool is_typed(const Streams& streams);
+
+/// Throws away lines that were pasted but not read yet. Does nothing when input is not typed.
+void drop_typed_ahead(const Streams& streams);
+
+/// While it lives, Ctrl-C makes the next read fail instead of ending the program.
+class InterruptWatch {
+ public:
+  InterruptWatch();
+  ~InterruptWatch();
+  InterruptWatch(const InterruptWatch&) = delete;
+  InterruptWatch& operator=(const InterruptWatch&) = delete;
+  bool interrupted() const;
+  /// Ends the program as if Ctrl-C had not been caught, so that a calling shell sees it.
+  [[noreturn]] void die() const;
+};
+
+}  // namespace frostcal::cli

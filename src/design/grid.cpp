@@ -1,0 +1,51 @@
+#include "design/grid.hpp"
+
+#include <algorithm>
+#include <set>
+#include <tuple>
+
+namespace frostcal::design {
+
+std::string to_text(Role role) {
+  switch (role) {
+    case Role::design:
+      return "design";
+    case Role::repeat:
+      return "repeat";
+    case Role::confirm:
+      return "confirm";
+    case Role::reference:
+      return "reference";
+  }
+  return "";
+}
+
+const Swatch* Grid::find(const std::string& swatch_id) const {
+  const auto found = std::find_if(swatches.begin(), swatches.end(),
+                                  [&](const Swatch& swatch) { return swatch.id == swatch_id; });
+  return found == swatches.end() ? nullptr : &*found;
+}
+
+int Grid::burns() const {
+  std::set<int> numbers;
+  for (const Swatch& swatch : swatches) numbers.insert(swatch.burn);
+  return static_cast<int>(numbers.size());
+}
+
+std::vector<std::string> Grid::bottles() const {
+  std::vector<std::string> names;
+  for (const Swatch& swatch : swatches) {
+    if (std::find(names.begin(), names.end(), swatch.bottle) == names.end()) names.push_back(swatch.bottle);
+  }
+  return names;
+}
+
+int Grid::recipes() const {
+  std::set<std::tuple<int, double, double, int>> typed;
+  for (const Swatch& swatch : swatches) {
+    typed.insert({swatch.burn, swatch.setting.power_pct, swatch.setting.speed_pct, swatch.setting.passes});
+  }
+  return static_cast<int>(typed.size());
+}
+
+}  // namespace frostcal::design

@@ -1,0 +1,251 @@
+#include "design/grid_file.hpp"
+
+#include <algorithm>
+#include <cctype>
+#include <cstdlib>
+#include <filesystem>
+#include <map>
+
+#include "errors/system_error.hpp"
+#include "errors/user_error.hpp"
+#include "textfile/checksum.hpp"
+#include "textfile/csv_reader.hpp"
+#include "textfile/csv_writer.hpp"
+#include "textfile/durable_write.hpp"
+#include "textfile/number_text.hpp"
+#include "textfile/read_file.hpp"
+#include "textfile/toml_table.hpp"
+#include "textfile/toml_text.hpp"
+
+namespace frostcal::design {
+
+namespace fs = std::filesystem;
+using errors::Fault;
+using errors::FaultList;
+using errors::UserError;
+using textfile::format_fixed;
+
+namespace {
+
+constexpr int kFormat = 1;
+
+const std::vector<std::string> kColumns = {"swatch",   "bottle",    "burn",      "x_mm",      "y_mm",
+                                           "width_mm", "height_mm", "power_pct", "speed_pct", "dpi",
+                                           "tone_pct", "screen",    "passes",    "role"};
+enum Column { swatch, bottle, burn, x, y, width, height, power, speed, dpi, tone, screen, passes, role };
+
+// "0007-amber-jug": four or more digits, a dash, a name.
+bool is_grid_id(const std::string& text) {
+  const std::size_t dash = text.find('-');
+  return dash != std::string::npos && dash >= 4 && dash + 1 < text.size() &&
+         std::all_of(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(dash),
+                     [](unsigned char c) { return std::isdigit(c) != 0; });
+}
+
+int number_of(const std::string& id) {
+  return std::atoi(id.substr(0, id.find('-')).c_str());
+}
+
+bool is_swatch_id(const std::string& text) {
+  return text.size() >= 2 && text.size() <= 5 && text[0] >= 'A' && text[0] <= 'Z' && text[1] != '0' &&
+         std::all_of(text.begin() + 1, text.end(), [](unsigned char c) { return std::isdigit(c) != 0; });
+}
+
+Role read_role(const textfile::CsvCell& cell, FaultList& faults) {
+  for (const Role one : {Role::design, Role::repeat, Role::confirm, Role::reference}) {
+    if (cell.text == to_text(one)) return one;
+  }
+  faults.add({cell.place, errors::quoted(cell.text), "design, repeat, confirm or reference", ""});
+  return Role::design;
+}
+
+Swatch read_swatch(const textfile::CsvRow& row, FaultList& faults) {
+  const auto number = [&](Column column, double low, double high) {
+    return textfile::read_number_cell(row.cell(column), {low, high}, faults).value_or(low);
+  };
+  const auto whole = [&](Column column, double low, double high) {
+    return static_cast<int>(textfile::read_integer_cell(row.cell(column), {low, high}, faults)
+                                .value_or(static_cast<long long>(low)));
+  };
+  Swatch read;
+  read.id = row.cell(swatch).text;
+  if (!is_swatch_id(read.id)) {
+    faults.add(
+        {row.cell(swatch).place, errors::quoted(read.id), "a capital letter and a number, such as B7", ""});
+  }
+  read.bottle = row.cell(bottle).text;
+  if (read.bottle.empty()) faults.add({row.cell(bottle).place, "an empty cell", "the bottle's name", ""});
+  read.burn = whole(burn, 1, 10000);
+  read.x_mm = number(x, -1000, 1000);
+  read.y_mm = number(y, -2000, 2000);
+  read.width_mm = number(width, 0.5, 200);
+  read.height_mm = number(height, 0.5, 200);
+  read.setting.power_pct = number(power, 0.1, 100);
+  read.setting.speed_pct = number(speed, 0.1, 100);
+  read.setting.dpi = whole(dpi, 20, 5000);
+  read.setting.tone_pct = number(tone, 1, 100);
+  read.setting.screen = row.cell(screen).text;
+  read.setting.passes = whole(passes, 1, 100);
+  read.role = read_role(row.cell(role), faults);
+  return read;
+}
+
+std::vector<Swatch> read_swatches(const std::string& text, const std::string& name) {
+  FaultList faults;
+  const textfile::CsvTable table = textfile::read_csv(text, name, {kColumns, {}}, faults);
+  std::vector<Swatch> swatches;
+  std::map<std::string, int> lines;
+  for (const textfile::CsvRow& row : table.rows) {
+    swatches.push_back(read_swatch(row, faults));
+    const auto [earlier, is_new] = lines.emplace(swatches.back().id, row.line());
+    if (!is_new) {
+      faults.add({row.cell(swatch).place, errors::quoted(swatches.back().id) + " a second time",
+                  "each swatch once (first on line " + std::to_string(earlier->second) + ")", ""});
+    }
+  }
+  if (swatches.empty() && faults.empty())
+    faults.add({{name, 0, 0, ""}, "no swatch", "a row for each swatch", ""});
+  faults.throw_if_any();
+  return swatches;
+}
+
+std::string toml_string(const std::string& text) {
+  std::string out = "\"";
+  for (const char c : text) {
+    if (c == '"' || c == '\\') out += '\\';
+    out += c;
+  }
+  return out + '"';
+}
+
+}  // namespace
+
+GridFiles grid_files(const shop::Shop& shop, const std::string& grid_id) {
+  const fs::path folder = shop.folder / "grids" / grid_id;
+  return {folder, folder / "grid.toml", folder / "swatches.csv", folder / "burn.pdf", folder / "run.pdf"};
+}
+
+fs::path grades_file(const shop::Shop& shop, const std::string& grid_id) {
+  return shop.folder / "results" / (grid_id + ".csv");
+}
+
+std::vector<std::string> grid_ids(const shop::Shop& shop) {
+  std::vector<std::string> ids;
+  const fs::path folder = shop.folder / "grids";
+  std::error_code error;
+  for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error)) {
+    const std::string name = entry->path().filename().string();
+    if (is_grid_id(name) && entry->is_directory()) ids.push_back(name);
+  }
+  if (error) throw errors::SystemError(folder.string(), "list the grids", error.value());
+  std::sort(ids.begin(), ids.end(), [](const std::string& a, const std::string& b) {
+    return std::make_pair(number_of(a), a) < std::make_pair(number_of(b), b);
+  });
+  return ids;
+}
+
+std::string resolve_grid_id(const shop::Shop& shop, const std::string& text) {
+  const std::vector<std::string> ids = grid_ids(shop);
+  if (std::find(ids.begin(), ids.end(), text) != ids.end()) return text;
+  const bool is_number =
+      !text.empty() && text.size() < 9 &&
+      std::all_of(text.begin(), text.end(), [](unsigned char c) { return std::isdigit(c) != 0; });
+  if (is_number) {
+    for (const std::string& id : ids) {
+      if (number_of(id) == std::atoi(text.c_str())) return id;
+    }
+  }
+  std::string all;
+  for (const std::string& id : ids) all += (all.empty() ? "" : ", ") + id;
+  const std::string near = errors::nearest(text, ids);
+  throw UserError(Fault{{(shop.folder / "grids").string(), 0, 0, "grid"},
+                        "no grid " + errors::quoted(text),
+                        ids.empty() ? "a planned grid" : "a number or one of " + all,
+                        near.empty() ? (ids.empty() ? "plan one first: frostcal plan GLASS" : "")
+                                     : "did you mean " + near + "?"});
+}
+
+Grid read_grid(const shop::Shop& shop, const std::string& grid_id) {
+  const GridFiles files = grid_files(shop, grid_id);
+  if (!fs::exists(files.grid_toml)) {
+    throw UserError(
+        Fault{{files.grid_toml.string(), 0, 0, ""},
+              "no grid.toml",
+              "the plan of the grid",
+              "this plan was interrupted: remove the folder " + files.folder.string() + " and plan again"});
+  }
+  FaultList faults;
+  textfile::TomlTable table = textfile::TomlTable::parse(
+      textfile::read_toml_text(shop.folder, files.grid_toml), files.grid_toml.string(), faults);
+  Grid grid;
+  grid.id = grid_id;
+  grid.number = number_of(grid_id);
+  const long format = table.integer("format", {1, 1000, "the format's number"});
+  if (format > kFormat) {
+    table.fault("format", std::to_string(format), "at most " + std::to_string(kFormat),
+                "this grid was planned by a newer frostcal; use that one");
+  }
+  grid.glass = table.text("glass", "the glass's name");
+  grid.machine = table.text("machine", "the machine's name");
+  grid.vessel = table.text("vessel", "the vessel's name");
+  grid.design = table.text("design", "the design's name");
+  grid.seed = static_cast<std::uint64_t>(table.integer("seed", {0, 9e15, "a whole number"}));
+  grid.tool_version = table.text("frostcal", "the version that planned it");
+  grid.planned_at = table.text("planned_at", "a time such as 2026-11-25T11:14:05Z");
+  const long rows = table.integer("swatches", {1, 100000, "the number of swatches"});
+  const std::string checksum = table.text("swatches_crc32", "eight hexadecimal digits");
+  table.finish();
+  faults.throw_if_any();
+  if (!fs::exists(files.swatches_csv)) {
+    throw UserError(Fault{{files.swatches_csv.string(), 0, 0, ""},
+                          "no swatches.csv",
+                          "the list of swatches that was planned",
+                          "put it back from a copy, or remove the grid's folder and plan again"});
+  }
+  const std::string text = textfile::read_file(shop.folder, files.swatches_csv);
+  grid.swatches = read_swatches(text, files.swatches_csv.string());
+  if (textfile::crc32_text(text) != checksum || static_cast<long>(grid.swatches.size()) != rows) {
+    throw UserError(
+        Fault{{files.swatches_csv.string(), 0, 0, ""},
+              "a file that was changed since it was planned (checksum " + textfile::crc32_text(text) + ")",
+              "the planned file (checksum " + checksum + ")",
+              "put the planned file back; grades are entered with 'frostcal grade', never in this file"});
+  }
+  return grid;
+}
+
+std::string swatches_csv_text(const Grid& grid) {
+  std::string text = textfile::csv_line(kColumns);
+  for (const Swatch& one : grid.swatches) {
+    text += textfile::csv_line({one.id, one.bottle, std::to_string(one.burn), format_fixed(one.x_mm, 2),
+                                format_fixed(one.y_mm, 2), format_fixed(one.width_mm, 2),
+                                format_fixed(one.height_mm, 2), format_fixed(one.setting.power_pct, 2),
+                                format_fixed(one.setting.speed_pct, 2), std::to_string(one.setting.dpi),
+                                format_fixed(one.setting.tone_pct, 2), textfile::guarded(one.setting.screen),
+                                std::to_string(one.setting.passes), to_text(one.role)});
+  }
+  return text;
+}
+
+std::string grid_toml_text(const Grid& grid, const std::string& swatches_text) {
+  return "# What was planned. Written by frostcal; not to be edited.\nformat = " + std::to_string(kFormat) +
+         "\nglass = " + toml_string(grid.glass) + "\nmachine = " + toml_string(grid.machine) +
+         "\nvessel = " + toml_string(grid.vessel) + "\ndesign = " + toml_string(grid.design) +
+         "\nseed = " + std::to_string(grid.seed) + "\nfrostcal = " + toml_string(grid.tool_version) +
+         "\nplanned_at = " + toml_string(grid.planned_at) +
+         "\nswatches = " + std::to_string(grid.swatches.size()) +
+         "\nswatches_crc32 = " + toml_string(textfile::crc32_text(swatches_text)) + "\n";
+}
+
+void write_grid(const shop::Shop& shop, const Grid& grid) {
+  const GridFiles files = grid_files(shop, grid.id);
+  if (fs::exists(files.grid_toml)) {
+    throw UserError(
+        Fault{{files.grid_toml.string(), 0, 0, ""}, "a grid that is already there", "a new grid", ""});
+  }
+  const std::string text = swatches_csv_text(grid);
+  textfile::durable_write(shop.folder, files.swatches_csv, text);
+  textfile::durable_write(shop.folder, files.grid_toml, grid_toml_text(grid, text));
+}
+
+}  // namespace frostcal::design

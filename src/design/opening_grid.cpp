@@ -1,0 +1,125 @@
+#include "design/opening_grid.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "errors/bug.hpp"
+#include "numerics/sobol.hpp"
+
+namespace frostcal::design {
+
+namespace {
+
+// Evenly chosen values, inner ones first: 3 of 6 are the 2nd, 4th and 5th... in the middle of each third.
+std::vector<int> pick_dpi(const std::vector<int>& dpi, int count) {
+  const int size = static_cast<int>(dpi.size());
+  count = std::min(count, size);
+  std::vector<int> picked;
+  for (int i = 0; i < count; ++i) {
+    const double at = (i + 0.5) / count * size - 0.5;
+    picked.push_back(dpi[static_cast<std::size_t>(std::lround(at))]);
+  }
+  return picked;
+}
+
+double along_log(double low, double high, double inner, double u) {
+  const double middle = 0.5 * (std::log(low) + std::log(high));
+  return std::exp(middle + inner * (u - 0.5) * (std::log(high) - std::log(low)));
+}
+
+std::array<double, 3> position(const shop::Setting& setting, const shop::Machine& machine) {
+  const double power = std::log(machine.delivered_power_w(setting.power_pct));
+  const double speed = std::log(machine.scan_speed_mm_s(setting.speed_pct));
+  const double dose = std::log(shop::dose_j_mm2(setting, machine));
+  return {dose / 0.7, 0.7 * (power - 0.5 * speed) / 0.7, 0.55 * std::log(shop::pitch_mm(setting.dpi)) / 0.5};
+}
+
+double smallest_distance(const std::vector<shop::Setting>& settings, const shop::Machine& machine) {
+  std::vector<std::array<double, 3>> places;
+  for (const shop::Setting& setting : settings) places.push_back(position(setting, machine));
+  double smallest = 1e300;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      double square = 0;
+      for (std::size_t k = 0; k < 3; ++k)
+        square += (places[i][k] - places[j][k]) * (places[i][k] - places[j][k]);
+      smallest = std::min(smallest, square);
+    }
+  }
+  return smallest;
+}
+
+}  // namespace
+
+double nearest_on_dial(const shop::SteppedRange& dial, double wished) {
+  const std::vector<double> values = dial.values();
+  return *std::min_element(values.begin(), values.end(), [&](double a, double b) {
+    return std::abs(std::log(a / wished)) < std::abs(std::log(b / wished));
+  });
+}
+
+std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const shop::Machine& allowed,
+                                           const SpreadOptions& options) {
+  FROSTCAL_ASSERT(options.swatches > 0 && options.dpi_values > 0 && options.sets > 0,
+                  "a grid needs swatches");
+  const std::vector<int> dpi = pick_dpi(allowed.dpi, options.dpi_values);
+  const bool tone_varies = allowed.tone_pct.values().size() > 1;
+  std::vector<shop::Setting> best;
+  double best_distance = -1;
+  // More points than asked, since some may lie above the dose limit.
+  const int drawn = machine.dose_limit_j_mm2 > 0 ? 4 * options.swatches : options.swatches;
+  for (int set = 0; set < options.sets; ++set) {
+    const Eigen::MatrixXd points = numerics::sobol_points(
+        drawn, tone_varies ? 3 : 2, options.seed * 1000 + static_cast<std::uint64_t>(set));
+    std::vector<shop::Setting> settings;
+    for (int i = 0; i < drawn && static_cast<int>(settings.size()) < options.swatches; ++i) {
+      shop::Setting setting;
+      setting.power_pct = nearest_on_dial(
+          allowed.power_pct,
+          along_log(allowed.power_pct.min, allowed.power_pct.max, options.inner, points(i, 0)));
+      setting.speed_pct = nearest_on_dial(
+          allowed.speed_pct,
+          along_log(allowed.speed_pct.min, allowed.speed_pct.max, options.inner, points(i, 1)));
+      setting.tone_pct =
+          tone_varies ? nearest_on_dial(allowed.tone_pct, along_log(allowed.tone_pct.min,
+                                                                    allowed.tone_pct.max, 1.0, points(i, 2)))
+                      : allowed.tone_pct.max;
+      setting.dpi = dpi[settings.size() % dpi.size()];
+      setting.screen = allowed.screens.front();
+      if (shop::accepts(machine, setting)) settings.push_back(setting);
+    }
+    const double distance = smallest_distance(settings, machine);
+    if (settings.size() > best.size() || (settings.size() == best.size() && distance > best_distance)) {
+      best_distance = distance;
+      best = settings;
+    }
+  }
+  return best;
+}
+
+std::vector<shop::Setting> lattice_settings(const shop::Machine& machine, const shop::Machine& allowed,
+                                            int power_levels, int speed_levels) {
+  FROSTCAL_ASSERT(power_levels > 0 && speed_levels > 0, "a lattice needs levels");
+  const auto level = [](const shop::SteppedRange& dial, int i, int count) {
+    const double part = count == 1 ? 0.5 : static_cast<double>(i) / (count - 1);
+    return nearest_on_dial(dial, dial.min + part * (dial.max - dial.min));
+  };
+  std::vector<shop::Setting> settings;
+  for (const int dpi : allowed.dpi) {
+    for (int p = 0; p < power_levels; ++p) {
+      for (int s = 0; s < speed_levels; ++s) {
+        const shop::Setting setting{level(allowed.power_pct, p, power_levels),
+                                    level(allowed.speed_pct, s, speed_levels),
+                                    dpi,
+                                    allowed.tone_pct.max,
+                                    allowed.screens.front(),
+                                    1};
+        if (shop::accepts(machine, setting)) settings.push_back(setting);
+      }
+    }
+  }
+  return settings;
+}
+
+}  // namespace frostcal::design

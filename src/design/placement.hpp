@@ -1,0 +1,52 @@
+// Places on the bottle for a list of settings: burns, positions and ids.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "design/grid.hpp"
+#include "shop/shop.hpp"
+#include "shop/vessel_wall.hpp"
+
+namespace frostcal::design {
+
+struct PlannedSwatch {
+  shop::Setting setting;
+  Role role = Role::design;
+};
+
+/// A bottle to burn on. `taken` are the swatches that earlier grids left on it.
+struct ScrapBottle {
+  std::string name;
+  std::vector<Swatch> taken;
+};
+
+struct PlacementOptions {
+  double swatch_mm = 8;  // square
+  double gap_mm = 4;     // between swatches; the id stands in it
+  shop::WallMargins margins;
+  std::uint64_t seed = 1;
+};
+
+/// How many swatches of that size a bottle without any would take, and one with what it bears.
+int bottle_capacity(const shop::Machine& machine, const shop::Vessel& vessel, const PlacementOptions& options,
+                    const std::vector<Swatch>& taken = {});
+
+/// Deals the swatches to the bottles (each bottle gets its share of every dpi, hot and mild alike), makes
+/// burns (one bottle, one dpi, at most the machine's recipes), and gives each swatch a random free place so
+/// that no setting goes with a place; of 200 random orders the one with the least heat between neighbours is
+/// kept. Ids are a letter for the row (round the bottle) and a number for the place in it (along the axis),
+/// counted over the whole grid; the result is in the order in which the eye meets them. Throws UserError when
+/// the swatches don't fit, saying how many would.
+std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
+                                   const std::vector<ScrapBottle>& bottles, const shop::Machine& machine,
+                                   const shop::Vessel& vessel, const PlacementOptions& options);
+
+/// Seconds of one burn: each swatch is rastered on its own, lines along the axis, turnarounds included. Moves
+/// between swatches are not counted (a few seconds a burn).
+double burn_seconds(const Grid& grid, int burn, const shop::Machine& machine);
+/// The whole grid.
+double burn_seconds(const Grid& grid, const shop::Machine& machine);
+
+}  // namespace frostcal::design

@@ -1,0 +1,30 @@
+#include "shop/vessel_wall.hpp"
+
+#include <algorithm>
+
+namespace frostcal::shop {
+
+namespace {
+constexpr double kPi = 3.14159265358979323846;
+}
+
+std::vector<WallArea> free_areas(const Vessel& vessel, const Machine& machine, const WallMargins& margins) {
+  const double length = std::min(vessel.panel_mm, machine.rotary.max_length_mm);
+  const double girth = kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm);
+  const int spaces = std::max(1, vessel.seams);
+  const double clear = vessel.seams > 0 ? margins.seam_mm : margins.edge_mm;
+  const double half = girth / spaces / 2 - clear;
+  const double x_low = -length / 2 + margins.edge_mm + margins.marks_mm;
+  const double x_high = length / 2 - margins.edge_mm;
+  std::vector<WallArea> areas;
+  if (half <= 0 || x_high <= x_low) return areas;
+  for (int i = 0; i < spaces; ++i) {
+    // 0, +1, -1, +2, -2 ... spaces from the middle one.
+    const int offset = i % 2 == 1 ? (i + 1) / 2 : -i / 2;
+    const double middle = offset * girth / spaces;
+    areas.push_back({x_low, x_high, middle - half, middle + half});
+  }
+  return areas;
+}
+
+}  // namespace frostcal::shop
