@@ -9,7 +9,9 @@ const std::vector<Command>& command_list() {
       start_command(),
       plan_command(),
       sheet_command(),
+      grade_command(),
       fit_command(),
+      check_command(),
   };
   return commands;
 }

@@ -8,6 +8,8 @@ namespace frostcal::cli {
 Command start_command();
 Command plan_command();
 Command sheet_command();
+Command grade_command();
 Command fit_command();
+Command check_command();
 
 }  // namespace frostcal::cli

@@ -164,7 +164,8 @@ GradeEntry::Step GradeEntry::take(const std::string& raw_line, const std::string
     }
     return {"found " + errors::quoted(line) + "; all are done: Enter, u, q or a swatch such as " +
                 (order_.empty() ? "B7" : swatch(0).id) + '\n',
-            {}};
+            {},
+            true};
   }
   if (line == "s") return skip();
   if (line == "n") {
@@ -198,7 +199,7 @@ GradeEntry::Step GradeEntry::take_numbers(const std::string& line, const std::st
   }
   if (parts.size() != 2 || !read_grade(parts[0], shop::kFrostGrades, frost) ||
       !read_grade(parts[1], shop::kChippingGrades, chipping)) {
-    return {refusal(line), {}};
+    return {refusal(line), {}, true};
   }
   return grade(frost, chipping, now);
 }

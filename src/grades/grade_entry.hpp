@@ -29,6 +29,7 @@ class GradeEntry {
   struct Step {
     std::string text;  // to be shown, complete lines; when there are rows, only after they are saved
     std::vector<GradeRow> rows;  // to be saved; then call saved()
+    bool refused = false;        // the line was not understood; the place is kept
   };
 
   /// Starts at the first swatch that this grader has not graded; `rows` are those of the results file.

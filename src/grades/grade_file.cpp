@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <unordered_map>
 
+#include "design/grid_file.hpp"
 #include "errors/bug.hpp"
 #include "grades/grade_cells.hpp"
 #include "textfile/csv_reader.hpp"
@@ -39,7 +40,7 @@ void apply(const GradeRow& row, std::optional<SwatchGrade>& grade) {
 }  // namespace
 
 textfile::AppendedFile grades_layout(const shop::Shop& shop, const std::string& grid_id) {
-  return {shop.folder, shop.folder / "results" / (grid_id + ".csv"), kColumns, textfile::is_utc_time};
+  return {shop.folder, design::grades_file(shop, grid_id), kColumns, textfile::is_utc_time};
 }
 
 std::vector<GradeRow> parse_grades(std::string_view text, const std::string& name, const design::Grid& grid,

@@ -1,0 +1,206 @@
+#include <istream>
+#include <iterator>
+#include <ostream>
+
+#include "cli/commands.hpp"
+#include "cli/terminal.hpp"
+#include "design/grid_file.hpp"
+#include "errors/user_error.hpp"
+#include "grades/grade_entry.hpp"
+#include "grades/grade_file.hpp"
+#include "grades/grade_import.hpp"
+#include "shop/shop_file.hpp"
+#include "textfile/durable_write.hpp"
+#include "textfile/open_file.hpp"
+#include "textfile/read_file.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+struct Sitting {
+  shop::Shop shop;
+  design::Grid grid;
+};
+
+std::size_t graded_by(const Sitting& sitting, const std::vector<grades::GradeRow>& rows,
+                      const std::string& grader) {
+  std::size_t count = 0;
+  for (const grades::SwatchGrade& grade : grades::effective_grades(sitting.grid, rows)) {
+    if (grade.grader == grader) ++count;
+  }
+  return count;
+}
+
+void report_repair(const Sitting& sitting, const textfile::TailRepair& repair, const Streams& streams) {
+  if (repair.dropped.empty()) return;
+  streams.err << textfile::shown(grades::grades_layout(sitting.shop, sitting.grid.id).path)
+              << ": the last row was cut while it was written and is dropped: "
+              << errors::quoted(repair.dropped) << '\n';
+}
+
+ExitStatus write_form(const Sitting& sitting, const std::string& file, const Streams& streams) {
+  const std::string form = grades::grade_form(sitting.grid);
+  if (file == "-") {
+    streams.out << form;
+    return ExitStatus::done;
+  }
+  if (textfile::exists(file)) {
+    throw errors::UserError(errors::Fault{
+        {file, 0, 0, ""}, "a file that is already there", "a new file", "name another file or move it away"});
+  }
+  textfile::durable_write_anywhere(file, form);
+  streams.out << "Wrote " << file << ": fill in frost and chipping, then\n  frostcal grade "
+              << sitting.grid.id << " --from " << file << " --grader NAME\n";
+  return ExitStatus::done;
+}
+
+/// Standard input to its end, bounded like a file.
+std::string read_all(std::istream& in) {
+  std::string text;
+  char block[4096];
+  while (in.read(block, sizeof block) || in.gcount() > 0) {
+    text.append(block, static_cast<std::size_t>(in.gcount()));
+    if (text.size() > textfile::kMaxCsvBytes) {
+      throw errors::UserError(errors::Fault{{"standard input", 0, 0, ""},
+                                            "more than " + std::to_string(textfile::kMaxCsvBytes) + " bytes",
+                                            "a file of grades",
+                                            ""});
+    }
+  }
+  return text;
+}
+
+ExitStatus import_file(const Sitting& sitting, const std::string& file, const std::string& grader,
+                       const Streams& streams) {
+  const bool piped = file == "-";
+  const std::string text = piped ? read_all(streams.in) : textfile::read_file({}, file);
+  const std::vector<grades::GradeRow> rows =
+      grades::parse_grade_import(text, piped ? "standard input" : file, sitting.grid, {grader, now_text()});
+  std::vector<grades::GradeRow> all = grades::read_grades(sitting.shop, sitting.grid);
+  report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, rows), streams);
+  all.insert(all.end(), rows.begin(), rows.end());
+  const std::string by = grader.empty() ? rows.front().grader : grader;
+  streams.out << sitting.grid.id << ": recorded " << rows.size()
+              << (rows.size() == 1 ? " grade; " : " grades; ") << graded_by(sitting, all, by) << " of "
+              << sitting.grid.swatches.size() << " graded by " << by << ".\n";
+  return ExitStatus::done;
+}
+
+std::string ask_grader(const Arguments& arguments, const Streams& streams) {
+  if (const auto given = arguments.find("grader")) {
+    if (given->empty()) throw UsageError("--grader: found an empty name, expected who grades");
+    return *given;
+  }
+  if (!is_typed(streams)) throw UsageError("--grader NAME is missing: who grades?");
+  std::string name;
+  while (name.find_first_not_of(" \t\r") == std::string::npos) {
+    streams.out << "Who grades? " << std::flush;
+    if (!std::getline(streams.in, name)) throw UsageError("--grader NAME is missing: who grades?");
+  }
+  const std::size_t first = name.find_first_not_of(" \t");
+  return name.substr(first, name.find_last_not_of(" \t\r") - first + 1);
+}
+
+/// One line at a time: each grade is on the disk before its echo and the next prompt. False when a piped line
+/// was refused.
+bool enter_lines(const Sitting& sitting, grades::GradeEntry& entry, const InterruptWatch& watch,
+                 const Streams& streams) {
+  const bool typed = is_typed(streams);
+  std::string line;
+  for (int number = 1; !entry.finished(); ++number) {
+    if (typed) streams.out << entry.prompt() << std::flush;
+    if (!std::getline(streams.in, line) || watch.interrupted()) {
+      if (typed) streams.out << '\n';
+      return true;
+    }
+    const grades::GradeEntry::Step step = entry.take(line, now_text());
+    if (!step.rows.empty()) {
+      report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, step.rows), streams);
+      entry.saved();
+    }
+    if (step.refused && !typed) {
+      streams.err << "standard input:" << number << ": " << step.text << number - 1
+                  << (number == 2 ? " line was" : " lines were") << " taken.\n";
+      return false;
+    }
+    streams.out << step.text << std::flush;
+    if (step.refused) drop_typed_ahead(streams);  // what was pasted after it belongs to other swatches
+  }
+  return true;
+}
+
+ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, const Streams& streams) {
+  const std::string grader = ask_grader(arguments, streams);
+  const bool again = arguments.has("again");
+  grades::GradeEntry entry(sitting.grid, sitting.shop.scale, grades::read_grades(sitting.shop, sitting.grid),
+                           {grader, again});
+  if (is_typed(streams)) streams.out << entry.greeting();
+  if (entry.total() == 0) {
+    streams.err << entry.greeting();
+    return ExitStatus::no;
+  }
+  const InterruptWatch watch;
+  const bool understood = enter_lines(sitting, entry, watch, streams);
+  const std::size_t done = entry.total() - entry.left();
+  streams.out << sitting.grid.id << ": " << done << " of " << entry.total()
+              << (again ? " looked at again by " : " graded by ") << grader;
+  if (entry.left() > 0) {
+    streams.out << "; go on with: frostcal grade " << sitting.grid.id << (again ? " --again" : "")
+                << " --grader " << errors::quoted(grader)
+                << (arguments.shop == "." ? "" : " --shop " + arguments.shop.string()) << '\n';
+  } else {
+    streams.out << ". Next: frostcal fit " << sitting.grid.glass << '\n';
+  }
+  streams.out.flush();
+  if (watch.interrupted()) watch.die();
+  if (!understood) return ExitStatus::trouble;
+  return entry.left() == 0 ? ExitStatus::done : ExitStatus::no;
+}
+
+ExitStatus run_grade(const Arguments& arguments, const Streams& streams) {
+  if (arguments.has("from") + arguments.has("form") + arguments.has("again") > 1) {
+    throw UsageError("--from, --form and --again do not go together; give one of them");
+  }
+  Sitting sitting;
+  sitting.shop = shop::read_shop(arguments.shop);
+  sitting.grid =
+      design::read_grid(sitting.shop, design::resolve_grid_id(sitting.shop, arguments.operands.at(0)));
+  if (const auto form = arguments.find("form")) return write_form(sitting, *form, streams);
+  if (const auto file = arguments.find("from")) {
+    return import_file(sitting, *file, arguments.text("grader"), streams);
+  }
+  return enter_grades(sitting, arguments, streams);
+}
+
+}  // namespace
+
+Command grade_command() {
+  return {
+      "grade",
+      "GRID",
+      1,
+      1,
+      "enter grades swatch by swatch, or from a file",
+      "Shows where each swatch of GRID is and takes one short line for it: frost 0 to 5 and chipping 0 to 3, "
+      "such as 4 0. The setting is hidden so that it cannot influence the grade. Each grade is on the disk "
+      "before the next prompt appears; stop at any time with q or Ctrl-C and go on later with the same "
+      "command. GRID is the grid's id or its number.\n\n"
+      "In place of grades: u takes back the last one, s skips, n TEXT adds a note, B7 goes to swatch B7, m "
+      "shows the map, ? the words of the grades; - stands for a grade that cannot be given.\n\n"
+      "Chips are reported to appear up to a day after the burn. --again offers a second look: an empty line "
+      "means as it was, one number is the chipping now, and the worse chipping counts. Type both grades to "
+      "correct one.\n\n"
+      "When standard input is not a terminal, its lines are taken in the same way, without prompts, up to "
+      "the first one that is not understood.\n\n"
+      "--from takes a CSV file with the columns swatch, frost and chipping (note, grader and graded_at if "
+      "there are any) as a spreadsheet saves it, all of it or, when anything is wrong, nothing.\n\n"
+      "Exit status: 0 all are graded, or the file was taken; 1 some are left; 2 trouble.",
+      {{"grader", "NAME", "who grades", false},
+       {"again", "", "a second look at what NAME has graded", false},
+       {"from", "FILE", "take the grades of a CSV file; - for standard input", false},
+       {"form", "FILE", "write an empty CSV form to fill in; - for standard output", false}},
+      run_grade};
+}
+
+}  // namespace frostcal::cli

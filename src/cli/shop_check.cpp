@@ -1,0 +1,193 @@
+#include "cli/shop_check.hpp"
+
+#include <algorithm>
+
+#include "design/grid_file.hpp"
+#include "errors/system_error.hpp"
+#include "grades/grade_file.hpp"
+#include "grades/piece_file.hpp"
+#include "shop/shop_file.hpp"
+#include "textfile/append_row.hpp"
+#include "textfile/file_lock.hpp"
+#include "textfile/file_system.hpp"
+#include "textfile/open_file.hpp"
+#include "textfile/read_file.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+class Checker {
+ public:
+  Checker(const fs::path& folder, bool repair, ShopCheck& result)
+      : folder_(folder), repair_(repair), result_(result) {}
+
+  void run() {
+    leftovers(folder_ / "grids");
+    leftovers(folder_ / "results");
+    const bool sound = look([&] { shop_ = shop::read_shop(folder_); });
+    if (!sound) return;  // nothing else can be judged without it
+    const std::vector<std::string> ids = design::grid_ids(shop_);
+    for (const std::string& id : ids) grid(id);
+    stray_results(ids);
+    pieces();
+  }
+
+ private:
+  /// Runs one reading and gathers its faults; true when there were none.
+  template <typename Reading>
+  bool look(Reading reading) {
+    ++result_.files;
+    try {
+      reading();
+      return true;
+    } catch (const errors::UserError& error) {
+      result_.faults.insert(result_.faults.end(), error.faults().begin(), error.faults().end());
+    } catch (const errors::SystemError& error) {
+      result_.faults.push_back({{}, "", "", error.what()});
+    }
+    return false;
+  }
+
+  void add(const fs::path& path, const std::string& found, const std::string& expected,
+           const std::string& remedy) {
+    result_.faults.push_back({{textfile::shown(path), 0, 0, ""}, found, expected, remedy});
+  }
+
+  std::vector<std::string> names_in(const fs::path& folder) const {
+    std::vector<std::string> names;
+    const int listed = textfile::real_file_system().list(folder.string(), names);
+    if (listed < 0 && listed != -ENOENT && listed != -ENOTDIR) {
+      throw errors::SystemError(textfile::shown(folder), "list", -listed);
+    }
+    return names;
+  }
+
+  bool is_folder(const fs::path& path) const {
+    textfile::FileStatus status;
+    return textfile::real_file_system().link_status(path.string(), status) == 0 &&
+           status.kind == textfile::FileKind::folder;
+  }
+
+  /// ".NAME.tmp": what a killed run was writing; the file it was to replace is whole.
+  void leftovers(const fs::path& folder) {
+    for (const std::string& name : names_in(folder)) {
+      const fs::path path = folder / name;
+      if (is_folder(path)) {
+        leftovers(path);
+        continue;
+      }
+      const bool temporary =
+          name.size() > 5 && name[0] == '.' && name.compare(name.size() - 4, 4, ".tmp") == 0;
+      if (!temporary) continue;
+      if (!repair_) {
+        add(path, "a temporary file of a run that was killed", "none", "frostcal check --repair removes it");
+        continue;
+      }
+      const textfile::FileLock lock(folder_);  // a writer may be using it
+      const int removed = textfile::real_file_system().remove(path.string());
+      if (removed < 0 && removed != -ENOENT) {
+        throw errors::SystemError(textfile::shown(path), "remove", -removed);
+      }
+      result_.mended.push_back(textfile::shown(path) + ": removed");
+    }
+  }
+
+  void tail(const textfile::AppendedFile& file) {
+    const auto read = textfile::read_appended(file);
+    if (!read || !read->tail) return;
+    const std::string dropped = errors::quoted(read->tail->dropped);
+    if (repair_) {
+      const textfile::TailRepair mended = textfile::append_rows(file, {});
+      result_.mended.push_back(textfile::shown(file.path) + (mended.line_end_added
+                                                                 ? ": line end added to the last row"
+                                                                 : ": cut off a torn row, " + dropped));
+    } else if (read->tail->line_end_added) {
+      add(file.path, "a last row without its line end", "a line end",
+          "frostcal check --repair adds it, and so does the next row");
+    } else {
+      add(file.path, "a last row that was cut while it was written, " + dropped, "a whole row",
+          "frostcal check --repair cuts it off, and so does the next row; it was never acknowledged");
+    }
+  }
+
+  void grid(const std::string& id) {
+    const design::GridFiles files = design::grid_files(shop_, id);
+    if (!textfile::exists(files.grid_toml)) {
+      add(files.folder, "no grid.toml", "grid.toml beside swatches.csv",
+          "planning was interrupted; remove the folder and plan again");
+      return;
+    }
+    design::Grid grid;
+    const bool sound = look([&] { grid = design::read_grid(shop_, id); });
+    for (const fs::path& sheet : {files.burn_pdf, files.run_pdf}) {
+      if (!textfile::exists(sheet)) {
+        add(sheet, "no such file", "the grid's sheet", "draw it again: frostcal sheet " + id);
+      }
+    }
+    if (!sound) return;
+    names_known(grid, files.grid_toml);
+    const textfile::AppendedFile results = grades::grades_layout(shop_, id);
+    if (!textfile::exists(results.path)) return;
+    look([&] {
+      tail(results);
+      grades::read_grades(shop_, grid);
+    });
+  }
+
+  void names_known(const design::Grid& grid, const fs::path& file) {
+    const auto one = [&](const std::string& field, const std::string& name, const auto& things) {
+      std::vector<std::string> known;
+      for (const auto& thing : things) known.push_back(thing.name);
+      if (std::find(known.begin(), known.end(), name) != known.end()) return;
+      const std::string near = errors::nearest(name, known);
+      result_.faults.push_back({{textfile::shown(file), 0, 0, field},
+                                errors::quoted(name),
+                                "a " + field + " of grids/shop.toml",
+                                near.empty() ? "" : "was it renamed to " + near + "?"});
+    };
+    one("glass", grid.glass, shop_.glasses);
+    one("machine", grid.machine, shop_.machines);
+    one("vessel", grid.vessel, shop_.vessels);
+  }
+
+  /// Grades whose grid is gone.
+  void stray_results(const std::vector<std::string>& ids) {
+    for (const std::string& name : names_in(folder_ / "results")) {
+      const bool numbered = name.size() > 9 && name.find_first_not_of("0123456789") == 4 && name[4] == '-' &&
+                            name.compare(name.size() - 4, 4, ".csv") == 0;
+      if (!numbered) continue;
+      const std::string id = name.substr(0, name.size() - 4);
+      if (std::find(ids.begin(), ids.end(), id) != ids.end()) continue;
+      const std::string near = errors::nearest(id, ids);
+      add(folder_ / "results" / name, "grades of a grid that is not there", "a grid " + id + " under grids/",
+          near.empty() ? "restore its folder from a copy" : "was its folder renamed to " + near + "?");
+    }
+  }
+
+  void pieces() {
+    const textfile::AppendedFile file = grades::pieces_layout(shop_);
+    if (!textfile::exists(file.path)) return;
+    look([&] {
+      tail(file);
+      grades::read_pieces(shop_);
+    });
+  }
+
+  fs::path folder_;
+  bool repair_;
+  ShopCheck& result_;
+  shop::Shop shop_;
+};
+
+}  // namespace
+
+ShopCheck check_shop(const fs::path& folder, bool repair) {
+  ShopCheck result;
+  Checker(folder, repair, result).run();
+  return result;
+}
+
+}  // namespace frostcal::cli

@@ -1,0 +1,82 @@
+#include "fuzz/fuzz_targets.hpp"
+
+#include "errors/bug.hpp"
+#include "errors/user_error.hpp"
+#include "grades/grade_file.hpp"
+#include "grades/grade_import.hpp"
+#include "grades/piece_file.hpp"
+#include "shop/shop_file.hpp"
+#include "support/memory_file_system.hpp"
+#include "support/sample_grid.hpp"
+#include "textfile/csv_reader.hpp"
+#include "textfile/csv_writer.hpp"
+#include "textfile/toml_text.hpp"
+
+namespace frostcal::fuzz {
+
+namespace {
+
+/// As a results file on a disk in memory: read, append a row (which mends a torn tail), read again.
+void run_grades(const std::string& bytes) {
+  test::MemoryFileSystem disk;
+  disk.put("/shop/.lock", "");
+  disk.put("/shop/results/0001-amber-jug.csv", bytes);
+  const shop::Shop shop = test::sample_shop("/shop");
+  const design::Grid grid = test::sample_grid();
+  try {
+    const std::size_t before = grades::read_grades(shop, grid, disk).size();
+    grades::effective_grades(grid, grades::read_grades(shop, grid, disk));
+    grades::append_grades(shop, grid, {{"A1", 4, 0, "n", "Ann", "2026-11-25T11:14:05Z", 0}}, disk);
+    const std::vector<grades::GradeRow> after = grades::read_grades(shop, grid, disk);
+    FROSTCAL_ASSERT(after.size() == before + 1, "an appended row is read back, and no other is lost");
+    FROSTCAL_ASSERT(after.back().swatch == "A1" && after.back().note == "n", "as it was written");
+  } catch (const errors::UserError&) {
+  }
+}
+
+void run_grade_import(const std::string& bytes) {
+  try {
+    grades::parse_grade_import(bytes, "in.csv", test::sample_grid(), {"Ann", "2026-11-25T11:14:05Z"});
+  } catch (const errors::UserError&) {
+  }
+}
+
+/// Rows that were read are written and read again to the same values.
+void run_pieces(const std::string& bytes) {
+  errors::FaultList faults;
+  const std::vector<grades::PieceRow> rows = grades::parse_pieces(bytes, "pieces.csv", faults);
+  if (!faults.empty()) return;
+  test::MemoryFileSystem disk;
+  disk.put("/shop/.lock", "");
+  const shop::Shop shop = test::sample_shop("/shop");
+  for (const grades::PieceRow& row : rows) grades::append_piece(shop, row, disk);
+  const std::vector<grades::PieceRow> again = grades::read_pieces(shop, disk);
+  FROSTCAL_ASSERT(again.size() == rows.size(), "every piece comes back");
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    FROSTCAL_ASSERT(again[i].by == textfile::unguarded(textfile::guarded(rows[i].by)) &&
+                        again[i].note == textfile::unguarded(textfile::guarded(rows[i].note)),
+                    "text comes back as it was, but for control characters");
+    FROSTCAL_ASSERT(again[i].frost == rows[i].frost && again[i].setting.dpi == rows[i].setting.dpi,
+                    "numbers come back as they were");
+  }
+}
+
+void run_shop_toml(const std::string& bytes) {
+  try {
+    textfile::check_toml_text(bytes, "shop.toml");
+    shop::parse_shop(bytes, "shop.toml");
+  } catch (const errors::UserError&) {
+  }
+}
+
+}  // namespace
+
+const std::vector<Target>& targets() {
+  static const std::vector<Target> all = {{"grades", run_grades},
+                                          {"grade_import", run_grade_import},
+                                          {"pieces", run_pieces},
+                                          {"shop_toml", run_shop_toml}};
+  return all;
+}
+
+}  // namespace frostcal::fuzz
