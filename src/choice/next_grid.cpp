@@ -186,7 +186,7 @@ void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, con
   const surface::GlassSurface& surface = surfaces.glass(name);
   TargetedOptions options;
   options.swatches = request.swatches > 0 ? request.swatches : kTargetedSwatches;
-  options.most_dpi = kMostDpiValues;
+  options.most_dpi = kMostTargetedDpiValues;
   options.seed = request.seed;
   plan.expectation = plan_targeted(surface, machine, allowed, shop.acceptance.chance, options);
   plan.targeted = true;

@@ -1,0 +1,50 @@
+// Linear least squares for small dense problems, with everything that an analysis of variance needs.
+#pragma once
+
+#include <Eigen/Core>
+
+namespace frostcal::numerics {
+
+struct LeastSquaresOptions {
+  /// The first column of x is the intercept: sums of squares are about the mean. Without one R2 and F use the
+  /// uncentred sum of squares.
+  bool has_intercept = true;
+  /// Columns whose pivot falls below this share of the largest, after scaling to unit length, count as
+  /// combinations of the others. 1e-14 lets Filip's degree 10 polynomial through (scaled pivots down to about
+  /// 1e-9).
+  double rank_tolerance = 1e-14;
+};
+
+struct LeastSquaresFit {
+  Eigen::VectorXd coefficients;         // p
+  Eigen::VectorXd standard_errors;      // p
+  Eigen::MatrixXd unscaled_covariance;  // p x p: (x'x)^-1
+  Eigen::VectorXd fitted;               // n
+  Eigen::VectorXd residuals;            // n
+  Eigen::VectorXd leverages;            // n: diagonal of x (x'x)^-1 x'
+  int rank = 0;
+  bool full_rank = false;  // false: coefficients are those of a least-norm solution and mean little
+  /// Reciprocal of the ratio of largest to smallest pivot of the scaled columns; under 1e-7 the columns are
+  /// nearly dependent and single coefficients should not be read.
+  double pivot_ratio = 0;
+  double regression_df = 0;
+  double residual_df = 0;
+  double total_ss = 0;
+  double regression_ss = 0;
+  double residual_ss = 0;
+  double residual_sd = 0;  // 0 when there are no degrees of freedom left
+  double r_squared = 0;
+  double adjusted_r_squared = 0;
+  double f_statistic = 0;  // infinite for an exact fit
+  double press = 0;        // prediction sum of squares: sum (e_i / (1 - h_i))^2 (Allen 1974, from memory)
+  double predicted_r_squared = 0;  // 1 - press / total_ss
+};
+
+/// x is n x p, y has n values, n >= 1, p >= 1; wrong shapes and values that are not finite throw errors::Bug.
+/// Householder QR with column pivoting on columns scaled to unit length, then refined with residuals in
+/// extended precision (Bjoerck 1967, from memory). Checked against the NIST StRD sets:
+/// published/strd_test.cpp.
+LeastSquaresFit fit_least_squares(const Eigen::MatrixXd& x, const Eigen::VectorXd& y,
+                                  const LeastSquaresOptions& options = {});
+
+}  // namespace frostcal::numerics
