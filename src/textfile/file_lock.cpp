@@ -12,7 +12,7 @@ namespace frostcal::textfile {
 
 namespace {
 
-constexpr int kStepMilliseconds = 20;
+constexpr int kStepMilliseconds = 5;
 
 int open_lock(const std::filesystem::path& folder, FileSystem& files) {
   const std::filesystem::path path = folder / ".lock";

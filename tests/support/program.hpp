@@ -1,0 +1,46 @@
+// Runs the real frostcal program as a child.
+#pragma once
+
+#include <sys/types.h>
+
+#include <string>
+#include <vector>
+
+namespace frostcal::test {
+
+struct Outcome {
+  int status = 0;  // exit status, or 128 + the signal that ended it
+  std::string out;
+  std::string err;
+};
+
+class Program {
+ public:
+  /// Starts it; `as_nobody` gives up the rights of root first, where the test has them.
+  explicit Program(const std::vector<std::string>& arguments, bool as_nobody = false);
+  ~Program();
+  Program(const Program&) = delete;
+  Program& operator=(const Program&) = delete;
+
+  /// Writes to its standard input; a program that has gone takes nothing, which is not an error.
+  void type(const std::string& text);
+  void end_input();
+  /// Reads standard output until `count` line ends were seen in all, or the end. False at the end.
+  bool read_lines(std::size_t count);
+  void kill_now();
+  /// Ends the input, reads everything and waits.
+  Outcome finish();
+
+ private:
+  pid_t child_ = -1;
+  int in_ = -1;
+  int out_ = -1;
+  int err_ = -1;
+  Outcome outcome_;
+};
+
+/// Runs it to its end.
+Outcome run_program(const std::vector<std::string>& arguments, const std::string& input = "",
+                    bool as_nobody = false);
+
+}  // namespace frostcal::test
