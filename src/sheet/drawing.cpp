@@ -42,6 +42,11 @@ struct ElementText {
     if (rule.dash_mm > 0) text += " dash " + length_text(rule.dash_mm);
     return text;
   }
+  std::string operator()(const Polyline& line) const {
+    std::string text = "line " + hex_text(line.ink) + " width " + length_text(line.width_mm);
+    for (const Point& point : line.points) text += " " + point_text(point);
+    return text;
+  }
   std::string operator()(const Text& line) const {
     std::string text = "text " + hex_text(line.ink) + " " + point_text(line.at) + " size " +
                        length_text(line.size_mm) + (line.face == Face::bold ? " bold" : "");
@@ -94,6 +99,13 @@ void Page::add(Rule rule) {
   FROSTCAL_ASSERT(std::isfinite(rule.width_mm) && rule.width_mm > 0 && rule.width_mm < 30, "line width");
   FROSTCAL_ASSERT(std::isfinite(rule.dash_mm) && rule.dash_mm >= 0, "dash length");
   elements_.emplace_back(rule);
+}
+
+void Page::add(Polyline line) {
+  FROSTCAL_ASSERT(line.points.size() >= 2, "a line needs two points");
+  FROSTCAL_ASSERT(std::isfinite(line.width_mm) && line.width_mm > 0 && line.width_mm < 30, "line width");
+  for (const Point& point : line.points) require_inside(point);
+  elements_.emplace_back(std::move(line));
 }
 
 void Page::add(Text text) {

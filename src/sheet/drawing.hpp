@@ -51,6 +51,13 @@ struct Rule {
   double dash_mm = 0;
 };
 
+/// A bent line with round corners and ends, for curves.
+struct Polyline {
+  std::vector<Point> points;
+  double width_mm = 0.2;
+  Ink ink;
+};
+
 /// One line of text. `at` is on the baseline; size_mm is the size of the em; turn_degrees is anticlockwise.
 struct Text {
   Point at;
@@ -76,7 +83,7 @@ struct Image {
   std::string mark;
 };
 
-using Element = std::variant<Fill, Rule, Text, Image>;
+using Element = std::variant<Fill, Rule, Polyline, Text, Image>;
 
 /// A page. Elements are painted in the order in which they were added. Adding throws Bug for a coordinate
 /// that is not finite or lies more than 1e-6 mm outside the page, a line without width, or an image whose
@@ -92,6 +99,7 @@ class Page {
 
   void add(Fill fill);
   void add(Rule rule);
+  void add(Polyline line);
   void add(Text text);
   void add(Image image);
 

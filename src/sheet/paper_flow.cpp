@@ -12,7 +12,7 @@ PaperFlow::PaperFlow(Paper paper, std::string running_title)
   new_page();
 }
 
-void PaperFlow::new_page() {
+void PaperFlow::new_page(bool running_title) {
   if (paper_ == Paper::a4)
     pages_.emplace_back(210, 297);
   else
@@ -20,7 +20,7 @@ void PaperFlow::new_page() {
   left_ = (page().width_mm() - kAreaWidth) / 2;
   bottom_ = (page().height_mm() - kAreaHeight) / 2;
   y_ = bottom_ + kAreaHeight;
-  if (pages_.size() == 1) return;
+  if (pages_.size() == 1 || !running_title) return;
   page().add(Text{{left_, y_ - 3}, 3, running_title_, Face::regular, Align::left, kQuiet, 0});
   down(9);
 }

@@ -37,7 +37,8 @@ class PaperFlow {
 
   /// Starts a new page unless `mm` are left; true when it did.
   bool need(double mm);
-  void new_page();
+  /// Without the running title where the page brings a title of its own.
+  void new_page(bool running_title = true);
 
   /// Page numbers are added here.
   std::vector<Page> finish() &&;

@@ -81,13 +81,17 @@ class Painter {
 
   void operator()(const Rule& rule) {
     if (rule.dash_mm > 0) return dashed(rule);
-    if (rule.ink.red == rule.ink.green && rule.ink.green == rule.ink.blue)
-      HPDF_Page_SetGrayStroke(page_, channel(rule.ink.red));
-    else
-      HPDF_Page_SetRGBStroke(page_, channel(rule.ink.red), channel(rule.ink.green), channel(rule.ink.blue));
-    HPDF_Page_SetLineWidth(page_, points(rule.width_mm));
+    set_stroke(rule.ink, rule.width_mm, HPDF_BUTT_END);
     HPDF_Page_MoveTo(page_, points(rule.from.x_mm), points(rule.from.y_mm));
     HPDF_Page_LineTo(page_, points(rule.to.x_mm), points(rule.to.y_mm));
+    HPDF_Page_Stroke(page_);
+  }
+
+  void operator()(const Polyline& line) {
+    set_stroke(line.ink, line.width_mm, HPDF_ROUND_END);
+    HPDF_Page_MoveTo(page_, points(line.points[0].x_mm), points(line.points[0].y_mm));
+    for (std::size_t i = 1; i < line.points.size(); ++i)
+      HPDF_Page_LineTo(page_, points(line.points[i].x_mm), points(line.points[i].y_mm));
     HPDF_Page_Stroke(page_);
   }
 
@@ -114,7 +118,8 @@ class Painter {
     const auto rows = static_cast<HPDF_UINT>(image.rows);
     HPDF_Image handle = nullptr;
     if (image.kind == PixelKind::one_bit)
-      handle = HPDF_Image_LoadRaw1BitImageFromMem(document_, bytes, columns, rows, columns / 8, HPDF_FALSE, HPDF_TRUE);
+      handle = HPDF_Image_LoadRaw1BitImageFromMem(document_, bytes, columns, rows, columns / 8, HPDF_FALSE,
+                                                  HPDF_TRUE);
     else
       handle = HPDF_LoadRawImageFromMem(document_, bytes, columns, rows, HPDF_CS_DEVICE_RGB, 8);
     HPDF_Page_DrawImage(page_, handle, points(image.corner.x_mm), points(image.corner.y_mm),
@@ -122,6 +127,16 @@ class Painter {
   }
 
  private:
+  void set_stroke(const Ink& ink, double width_mm, HPDF_LineCap cap) {
+    if (ink.red == ink.green && ink.green == ink.blue)
+      HPDF_Page_SetGrayStroke(page_, channel(ink.red));
+    else
+      HPDF_Page_SetRGBStroke(page_, channel(ink.red), channel(ink.green), channel(ink.blue));
+    HPDF_Page_SetLineWidth(page_, points(width_mm));
+    HPDF_Page_SetLineCap(page_, cap);
+    HPDF_Page_SetLineJoin(page_, HPDF_ROUND_JOIN);
+  }
+
   void set_fill(const Ink& ink) {
     if (fill_set_ && ink == fill_) return;
     if (ink.red == ink.green && ink.green == ink.blue)

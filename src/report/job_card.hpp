@@ -1,0 +1,37 @@
+// The card that goes with one customer's piece.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "sheet/drawing.hpp"
+#include "sheet/paper_flow.hpp"
+#include "shop/setting.hpp"
+#include "shop/shop.hpp"
+
+namespace frostcal::report {
+
+struct JobCard {
+  std::string shop;
+  std::string date;
+  std::string machine;
+  std::string status;  // of the setting: provisional, settled or stale
+  shop::Glass glass;
+  shop::Vessel vessel;
+  shop::Side neck = shop::Side::left;
+  shop::Setting setting;
+  double chance = 0;
+  double tolerance_pct = 0;
+  double art_width_mm = 0;   // along the bottle's axis
+  double art_height_mm = 0;  // round the bottle
+  long lines = 0;
+  double burn_seconds = 0;
+  shop::LengthUnit units = shop::LengthUnit::mm;
+  sheet::Paper paper = sheet::Paper::a4;
+};
+
+/// One page: what to type in large figures, the art on the unrolled panel in true scale where it fits (else
+/// reduced, and said so), steps, cautions, and lines to note how it came out.
+sheet::Page job_card(const JobCard& job);
+
+}  // namespace frostcal::report

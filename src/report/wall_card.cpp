@@ -1,0 +1,169 @@
+#include "report/wall_card.hpp"
+
+#include <algorithm>
+
+#include "sheet/caution_text.hpp"
+#include "sheet/shown_number.hpp"
+#include "sheet/text_width.hpp"
+
+namespace frostcal::report {
+namespace {
+
+using sheet::Align;
+using sheet::Face;
+using sheet::kBlack;
+using sheet::kQuiet;
+using sheet::kThin;
+using sheet::kWhite;
+using sheet::Page;
+using sheet::Rule;
+using sheet::Text;
+
+// 259 x 190 mm is shared by A4 and Letter in landscape, with 10 mm of margin.
+constexpr double kWidth = 259;
+constexpr double kHeight = 190;
+constexpr double kTitle = 13;
+constexpr double kHead = 7;
+constexpr double kRow = 16;
+constexpr double kFoot = 23;
+constexpr std::size_t kRowsPerPage = 9;
+constexpr double kBig = 9;
+constexpr double kSecond = 3.8;
+
+// Right edges of the numbers, from the left edge.
+constexpr double kPower = 116;
+constexpr double kSpeed = 150;
+constexpr double kDpi = 180;
+constexpr double kChance = 212;
+constexpr double kStatusAt = 219;
+
+Page blank(sheet::Paper paper) {
+  return paper == sheet::Paper::a4 ? Page(297, 210) : Page(279.4, 215.9);
+}
+
+void draw_head(Page& page, const WallCardHead& head, double left, double top, std::size_t number,
+               std::size_t count) {
+  page.add(Text{{left, top - 7.5},
+                8,
+                sheet::shorten(head.shop, Face::bold, 8, 170),
+                Face::bold,
+                Align::left,
+                kBlack,
+                0});
+  std::string date = "settings of " + head.date;
+  if (count > 1) date += ", card " + std::to_string(number) + " of " + std::to_string(count);
+  page.add(Text{{left + kWidth, top - 7.5}, 4.2, date, Face::regular, Align::right, kQuiet, 0});
+  const auto name = [&](double x, const std::string& text, Align align) {
+    page.add(Text{{left + x, top - kTitle - 4.4}, 3.8, text, Face::regular, align, kQuiet, 0});
+  };
+  name(0, "glass", Align::left);
+  name(kPower, "power %", Align::right);
+  name(kSpeed, "speed %", Align::right);
+  name(kDpi, "dpi", Align::right);
+  name(kChance, "chance", Align::right);
+  page.add(
+      Rule{{left, top - kTitle - kHead + 0.6}, {left + kWidth, top - kTitle - kHead + 0.6}, 0.5, kBlack, 0});
+}
+
+std::string second_line(const WallCardRow& row) {
+  std::string text = row.machine;
+  if (row.setting.tone_pct < 100)
+    text += ", tone " + sheet::shown_number(row.setting.tone_pct, 1) + " % " + row.setting.screen;
+  if (row.setting.passes > 1) text += ", " + std::to_string(row.setting.passes) + " passes";
+  return text;
+}
+
+void draw_status(Page& page, const std::string& status, double x, double y) {
+  const double width = sheet::text_width_mm(status, Face::bold, 4.2);
+  if (status == "stale") {
+    page.rectangle(x - 1, y - 1.5, width + 2, 5.8, kBlack);
+    page.add(Text{{x, y}, 4.2, status, Face::bold, Align::left, kWhite, 0});
+  } else {
+    page.add(
+        Text{{x, y}, 4.2, status, status == "settled" ? Face::regular : Face::bold, Align::left, kBlack, 0});
+    if (status != "settled") page.frame(x - 1, y - 1.5, width + 2, 5.8, 0.35);
+  }
+}
+
+void draw_row(Page& page, const WallCardRow& row, double left, double top) {
+  const double base = top - 8.6;
+  double size = 7;
+  while (size > 4.2 && sheet::text_width_mm(row.glass, Face::bold, size) > 88) size -= 0.2;
+  page.add(Text{{left, base},
+                size,
+                sheet::shorten(row.glass, Face::bold, size, 88),
+                Face::bold,
+                Align::left,
+                kBlack,
+                0});
+  page.add(Text{{left, base - 5.4},
+                kSecond,
+                sheet::shorten(second_line(row), Face::regular, kSecond, 110),
+                Face::regular,
+                Align::left,
+                kBlack,
+                0});
+  const auto big = [&](double right, const std::string& text) {
+    page.add(Text{{left + right, base}, kBig, text, Face::bold, Align::right, kBlack, 0});
+  };
+  big(kPower, sheet::shown_number(row.setting.power_pct, 1));
+  big(kSpeed, sheet::shown_number(row.setting.speed_pct, 1));
+  big(kDpi, std::to_string(row.setting.dpi));
+  page.add(Text{
+      {left + kChance, base}, 7, sheet::shown_chance(row.chance), Face::regular, Align::right, kBlack, 0});
+  page.add(Text{{left + kChance, base - 5.4},
+                kSecond,
+                "power may drift \u00b1" + sheet::shown_number(row.tolerance_pct, 1) + " %",
+                Face::regular,
+                Align::right,
+                kBlack,
+                0});
+  draw_status(page, row.status, left + kStatusAt, base + 1);
+  page.add(Text{{left + kStatusAt, base - 5.4},
+                kSecond,
+                sheet::shown_number(row.seconds_per_cm2 * 10 / 60, 1) + " min / 10 cm\u00b2",
+                Face::regular,
+                Align::left,
+                kBlack,
+                0});
+  page.add(Rule{{left, top - kRow}, {left + kWidth, top - kRow}, 0.2, kThin, 0});
+}
+
+void draw_foot(Page& page, double left, double bottom) {
+  const std::vector<std::string> lines = sheet::short_cautions();
+  page.add(Rule{{left, bottom + kFoot - 3}, {left + kWidth, bottom + kFoot - 3}, 0.5, kBlack, 0});
+  constexpr double kColumn = kWidth / 2 + 2;
+  double heights[2] = {0, 0};
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    const std::size_t column = i % 2;
+    heights[column] += sheet::paragraph(&page, lines[i], left + static_cast<double>(column) * kColumn,
+                                        bottom + kFoot - 4.5 - heights[column], kColumn - 6,
+                                        {3.6, Face::regular, kBlack, 1.25}) +
+                       0.6;
+  }
+}
+
+}  // namespace
+
+std::vector<Page> wall_card(const WallCardHead& head, const std::vector<WallCardRow>& rows) {
+  std::vector<Page> pages;
+  const std::size_t count = std::max<std::size_t>(1, (rows.size() + kRowsPerPage - 1) / kRowsPerPage);
+  for (std::size_t number = 0; number < count; ++number) {
+    Page page = blank(head.paper);
+    const double left = (page.width_mm() - kWidth) / 2;
+    const double bottom = (page.height_mm() - kHeight) / 2;
+    const double top = bottom + kHeight;
+    draw_head(page, head, left, top, number + 1, count);
+    for (std::size_t i = 0; i < kRowsPerPage && number * kRowsPerPage + i < rows.size(); ++i)
+      draw_row(page, rows[number * kRowsPerPage + i], left,
+               top - kTitle - kHead - static_cast<double>(i) * kRow);
+    if (rows.empty())
+      page.add(Text{
+          {left, top - 40}, 7, "No setting has been adopted yet.", Face::regular, Align::left, kBlack, 0});
+    draw_foot(page, left, bottom);
+    pages.push_back(std::move(page));
+  }
+  return pages;
+}
+
+}  // namespace frostcal::report

@@ -1,0 +1,34 @@
+// The card on the wall by the machine: every glass and the setting in force, to be read at two metres.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "sheet/drawing.hpp"
+#include "sheet/paper_flow.hpp"
+#include "shop/setting.hpp"
+
+namespace frostcal::report {
+
+struct WallCardRow {
+  std::string glass;
+  std::string machine;
+  shop::Setting setting;
+  double chance = 0;
+  double tolerance_pct = 0;
+  double seconds_per_cm2 = 0;
+  std::string status;  // provisional, settled or stale
+};
+
+struct WallCardHead {
+  std::string shop;
+  std::string date;  // 2026-11-25
+  sheet::Paper paper = sheet::Paper::a4;
+};
+
+/// Landscape pages, nine glasses on each, the cautions on every one. Numbers to type are 9 mm high type
+/// (about 6.5 mm capitals), the rest at least 3.6 mm. A status other than settled is told in words, white on
+/// black when stale.
+std::vector<sheet::Page> wall_card(const WallCardHead& head, const std::vector<WallCardRow>& rows);
+
+}  // namespace frostcal::report

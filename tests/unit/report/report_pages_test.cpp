@@ -1,0 +1,117 @@
+#include <catch2/catch.hpp>
+
+#include "report/fit_report.hpp"
+#include "report/job_card.hpp"
+#include "report/wall_card.hpp"
+#include "sheet/caution_text.hpp"
+#include "sheet/pdf_writer.hpp"
+#include "support/rendered_page.hpp"
+#include "unit/report/page_samples.hpp"
+
+using namespace frostcal;
+using namespace frostcal::report;
+using sheet::Page;
+using sheet::Text;
+
+namespace {
+
+std::string words_of(const std::vector<Page>& pages) {
+  std::string words;
+  for (const Page& page : pages)
+    for (const sheet::Element& element : page.elements())
+      if (const Text* text = std::get_if<Text>(&element)) words += text->text + " ";
+  return words;
+}
+
+bool says(const std::vector<Page>& pages, const std::string& text) {
+  return words_of(pages).find(text) != std::string::npos;
+}
+
+/// Everything lies in the area that both papers share, page numbers aside.
+void check_area(const Page& page, double width, double height) {
+  const double left = (page.width_mm() - width) / 2 - 1e-6;
+  const double bottom = (page.height_mm() - height) / 2 - 1e-6;
+  for (const sheet::Element& element : page.elements()) {
+    const Text* text = std::get_if<Text>(&element);
+    if (text == nullptr || text->text.rfind("page ", 0) == 0) continue;
+    CHECK(text->at.x_mm >= left);
+    CHECK(text->at.x_mm <= page.width_mm() - left);
+    CHECK(text->at.y_mm >= bottom);
+    CHECK(text->at.y_mm <= page.height_mm() - bottom);
+  }
+}
+
+}  // namespace
+
+TEST_CASE("the fit report says what was found, glass by glass", "[report][pages]") {
+  const GlassReport glass = report::test::glass_report();
+  GlassReport unknown;
+  unknown.choice.glass = "clear-cruet";
+  unknown.choice.machine = "barn";
+  for (const sheet::Paper paper : {sheet::Paper::a4, sheet::Paper::letter}) {
+    ReportHead head = report::test::report_head();
+    head.paper = paper;
+    const auto pages = fit_report(head, {glass, unknown});
+    for (const char* part : {"amber-jug", "60 %", "0.95", "0.82 to 0.98", "Limited by: frost",
+                             "B2 does not agree", "300 dpi", "250 dpi", "5/0 4/\u2013", "2026-11-25",
+                             "grid 0007-amber-jug", "clear-cruet", "No setting can be named yet"}) {
+      INFO(part);
+      CHECK(says(pages, part));
+    }
+    for (const Page& page : pages) check_area(page, 190, 259);
+  }
+}
+
+TEST_CASE("the wall card holds nine glasses a page and can be read from afar", "[report][pages]") {
+  std::vector<WallCardRow> rows;
+  for (int i = 0; i < 4; ++i)
+    for (const WallCardRow& row : report::test::card_rows()) rows.push_back(row);
+  for (const sheet::Paper paper : {sheet::Paper::a4, sheet::Paper::letter}) {
+    const auto pages = wall_card({"Saltings Farm Shop", "2026-11-25", paper}, rows);
+    REQUIRE(pages.size() == 2);
+    for (const Page& page : pages) {
+      CHECK(page.width_mm() > page.height_mm());
+      check_area(page, 259, 190);
+      for (const std::string& caution : sheet::short_cautions()) {
+        INFO(caution);
+        CHECK(words_of({page}).find(caution.substr(0, 20)) != std::string::npos);
+      }
+    }
+    for (const char* part : {"amber-jug", "72.5", "tone 60 % floyd-steinberg, 2 passes", "stale",
+                             "provisional", "power may drift \u00b17.5 %", "1.6 min / 10 cm\u00b2"})
+      CHECK(says(pages, part));
+    double least = 100;
+    for (const sheet::Element& element : pages[0].elements())
+      if (const Text* text = std::get_if<Text>(&element)) {
+        least = std::min(least, text->size_mm);
+        if (text->text == "72.5") CHECK(text->size_mm == 9);
+      }
+    CHECK(least >= 3.6);
+  }
+  CHECK(says(wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {}), "No setting has been adopted yet."));
+}
+
+TEST_CASE("the job card is one page with the setting, the art and the cautions", "[report][pages]") {
+  JobCard job = report::test::job();
+  for (const double panel : {60.0, 95.0, 250.0}) {
+    job.vessel.panel_mm = panel;
+    job.glass.family = "lead-crystal";
+    const Page page = job_card(job);
+    CHECK(says({page}, "LEAD CRYSTAL"));
+    CHECK(says({page}, panel > 110 ? "Drawn at" : "true to scale"));
+    CHECK(says({page}, "How it came out"));
+    CHECK(says({page}, "532 lines"));
+  }
+}
+
+TEST_CASE("reports are sound PDF and the same bytes each time", "[report][pages]") {
+  const auto pdf = [] {
+    return sheet::to_pdf(
+        {"fit", "en", std::nullopt, fit_report(report::test::report_head(), {report::test::glass_report()})});
+  };
+  const std::string bytes = pdf();
+  CHECK(bytes == pdf());
+  CHECK(frostcal::test::ask("qpdf --check FILE", bytes).status == 0);
+  CHECK(frostcal::test::ask("pdftotext FILE - 2>/dev/null", bytes).output.find("Grades seen and expected") !=
+        std::string::npos);
+}
