@@ -216,16 +216,17 @@ PosteriorMode find_mode(const CumulativeLinkModel& model, const Eigen::VectorXd&
     }
     double factor = 1;
     bool moved = false;
-    for (int halving = 0; halving < 40; ++halving, factor *= 0.5) {
+    for (int halving = 0; halving < 40 && !moved; ++halving, factor *= 0.5) {
       const Eigen::VectorXd trial = mode.theta + factor * step;
-      const LogPosterior at_trial = log_posterior_value(model, trial);
+      if (!ordered(model.cutpoints(trial))) continue;
+      // The full step is nearly always taken, so its derivatives are computed at once.
+      LogPosterior at_trial = halving == 0 ? log_posterior(model, trial) : log_posterior_value(model, trial);
       // Rounding of a large sum can hide a tiny gain, hence the slack.
       const double slack = 1e-13 * std::abs(mode.at_mode.value);
-      if (at_trial.value >= mode.at_mode.value + 1e-4 * factor * 2 * mode.decrement - slack) {
-        mode.theta = trial;
-        moved = true;
-        break;
-      }
+      if (!(at_trial.value >= mode.at_mode.value + 2e-4 * factor * mode.decrement - slack)) continue;
+      mode.theta = trial;
+      mode.at_mode = halving == 0 ? std::move(at_trial) : log_posterior(model, trial);
+      moved = true;
     }
     if (!moved) {
       // A gain below the rounding of the sum is no gain to be had.
@@ -233,7 +234,6 @@ PosteriorMode find_mode(const CumulativeLinkModel& model, const Eigen::VectorXd&
       mode.status = at_rounding ? NewtonStatus::converged : NewtonStatus::no_ascent;
       return mode;
     }
-    mode.at_mode = log_posterior(model, mode.theta);
   }
 }
 

@@ -2,6 +2,7 @@
 
 #include <Eigen/Cholesky>
 #include <cmath>
+#include <limits>
 #include <map>
 
 #include "errors/bug.hpp"
@@ -174,7 +175,7 @@ ScaleComponent prior_component(const WeightPrior& prior, const Eigen::VectorXd& 
 
 ResponsePosterior fit_response(Response response, Link link, const GlassRows& glass,
                                const SurfaceBasis& basis, const std::vector<ScaleSetting>& settings,
-                               const std::vector<WeightPrior>& priors) {
+                               const std::vector<WeightPrior>& priors, const Eigen::VectorXd& log_prior) {
   const ResponseRows& rows = glass.rows(response);
   const int gaps = categories(response) - 2;
   const Eigen::Index count = static_cast<Eigen::Index>(settings.size());
@@ -187,7 +188,10 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
   std::map<std::pair<int, double>, Eigen::MatrixXd> features;
   std::vector<Representation> representations(count);
   std::vector<PosteriorMode> modes(count);
-  Eigen::VectorXd log_weight = Eigen::VectorXd::Zero(count);
+  Eigen::VectorXd log_weight = log_prior;
+  if (log_prior.size() == 0) {
+    log_weight = Eigen::VectorXd::Constant(count, -std::log(static_cast<double>(count)));
+  }
   for (Eigen::Index i = 0; i < count && !rows.empty(); ++i) {
     const std::pair<int, double> key{settings[i].length_choice, priors[i].dose_shift};
     auto found = features.find(key);
@@ -198,12 +202,13 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
     const CumulativeLinkModel model = model_of(response, link, rows, representations[i], settings[i].noise);
     modes[i] = find_mode(model, Eigen::VectorXd::Zero(model.parameters()));
     const bool usable = modes[i].cholesky.size() > 0 && std::isfinite(modes[i].at_mode.value);
-    log_weight(i) = usable ? modes[i].log_evidence() : -std::numeric_limits<double>::infinity();
+    log_weight(i) =
+        usable ? log_weight(i) + modes[i].log_evidence() : -std::numeric_limits<double>::infinity();
     if (modes[i].status != NewtonStatus::converged) result.status = FitStatus::not_converged;
   }
   const double total = numerics::log_sum_exp(log_weight);
   FROSTCAL_ASSERT(std::isfinite(total), "no scale setting could be fitted");
-  result.log_evidence = total - std::log(static_cast<double>(count));
+  result.log_evidence = total;
   const double floor = log_weight.maxCoeff() + std::log(kSmallestWeight);
   double kept = 0;
   for (Eigen::Index i = 0; i < count; ++i) {
@@ -215,6 +220,7 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
     c.weight = std::exp(log_weight(i) - total);
     c.length_choice = settings[i].length_choice;
     c.dose_shift = priors[i].dose_shift;
+    c.pooled = priors[i].pooled;
     c.noise = settings[i].noise;
     c.bottle_sd = settings[i].bottle_sd;
     c.new_bottle_variance = c.bottle_sd * c.bottle_sd + kBurnSd * kBurnSd + kGraderSd * kGraderSd;

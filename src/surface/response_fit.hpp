@@ -22,6 +22,7 @@ struct WeightPrior {
   Eigen::VectorXd sd;          // p; used when covariance is empty
   Eigen::MatrixXd covariance;  // p x p or empty
   double dose_shift = 0;       // of this glass along u1
+  bool pooled = false;         // made from other glasses
 };
 
 /// The posterior under one setting of the scales. theta = (surface weights p, local effects k, cutpoint gaps
@@ -33,6 +34,7 @@ struct ScaleComponent {
   double weight = 0;      // posterior weight; those of a response sum to 1
   int length_choice = 0;  // for SurfaceBasis::evaluate
   double dose_shift = 0;  // for SurfaceBasis::evaluate
+  bool pooled = false;  // its prior came from the other glasses of the shop
   double noise = 0;       // sigma of one grading act
   double bottle_sd = 0;
   double new_bottle_variance = 0;  // bottle, burn and grader spread of a bottle not seen yet
@@ -46,13 +48,14 @@ struct ResponsePosterior {
   int local_effects = 0;                   // k
   std::vector<ScaleComponent> components;  // weight over 0.001 of the largest
   int gaps() const { return categories(response) - 2; }
-  /// Log of the mean evidence over all scale settings: how well this prior predicted the grades.
+  /// Log of the evidence averaged over the scale settings: how well this prior predicted the grades.
   double log_evidence = 0;
 };
 
-/// Fits one response. priors has one entry per scale setting. Never throws for data.
+/// Fits one response. priors has one entry per scale setting, log_prior the logs of their prior probabilities
+/// (empty: equal). Never throws for data.
 ResponsePosterior fit_response(Response response, Link link, const GlassRows& rows, const SurfaceBasis& basis,
                                const std::vector<ScaleSetting>& settings,
-                               const std::vector<WeightPrior>& priors);
+                               const std::vector<WeightPrior>& priors, const Eigen::VectorXd& log_prior = {});
 
 }  // namespace frostcal::surface

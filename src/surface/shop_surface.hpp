@@ -8,7 +8,6 @@
 #pragma once
 
 #include <cstdint>
-#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -30,25 +29,27 @@ struct FitOptions {
   std::shared_ptr<const SurfaceBasis> basis;
 };
 
+/// Surfaces are fitted when first asked for and kept; safe to use from several threads.
 class ShopSurface {
  public:
-  /// converged unless some glass is not_converged; no_data when there is no graded swatch at all.
+  /// converged unless some glass is not_converged; no_data when there is no graded swatch at all. Fits all.
   FitStatus status() const;
   /// Glasses with at least one graded swatch, in order of name.
   std::vector<std::string> glasses() const;
-  bool has(const std::string& glass) const { return glasses_.count(glass) > 0; }
-  /// The named glass; one that was never graded gets what the other glasses, or else the prior, say.
+  bool has(const std::string& glass) const;
+  /// The named glass; one that was never graded gets what the other glasses, or else the prior, say. The
+  /// reference stays valid as long as this ShopSurface or a copy of it lives.
   const GlassSurface& glass(const std::string& name) const;
 
  private:
   friend ShopSurface fit_shop(const std::vector<Observation>& observations, const FitOptions& options);
-  std::map<std::string, GlassSurface> glasses_;
-  std::shared_ptr<const GlassSurface> unseen_;
+  struct State;
+  std::shared_ptr<State> state_;
 };
 
-/// Fits every glass. Deterministic: the same observations in any order, options and seed give the same
-/// numbers. Non-convergence and absent data are statuses. Throws errors::Bug on grades out of range and on
-/// settings that aren't positive.
+/// Gathers the swatches and what glasses have in common; the surfaces follow on demand. Deterministic: the
+/// same observations in any order, options and seed give the same numbers. Non-convergence and absent data
+/// are statuses. Throws errors::Bug on grades out of range and on settings that aren't positive.
 ShopSurface fit_shop(const std::vector<Observation>& observations, const FitOptions& options);
 
 }  // namespace frostcal::surface

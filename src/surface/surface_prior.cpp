@@ -57,6 +57,17 @@ std::vector<ScaleSetting> scale_settings(Response response, int count, std::uint
   return settings;
 }
 
+ScaleSetting typical_setting(Response response) {
+  const ResponsePrior& prior = prior_of(response);
+  return {prior.linear.median,
+          prior.square.median,
+          prior.cross.median,
+          prior.discrepancy.median,
+          prior.noise.median,
+          prior.bottle.median,
+          2};
+}
+
 FeaturePrior feature_prior(Response response, const ScaleSetting& setting, int features) {
   const ResponsePrior& prior = prior_of(response);
   FeaturePrior f{Eigen::VectorXd::Zero(features),

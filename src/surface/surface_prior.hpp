@@ -41,6 +41,9 @@ struct ScaleSetting {
 /// weights.
 std::vector<ScaleSetting> scale_settings(Response response, int count, std::uint64_t seed);
 
+/// Every scale at its median, length scales (1, 1.5, 1.5).
+ScaleSetting typical_setting(Response response);
+
 /// Prior mean and standard deviation of each surface feature (kPolynomialFeatures, then the discrepancy).
 struct FeaturePrior {
   Eigen::VectorXd mean;

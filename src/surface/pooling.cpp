@@ -1,0 +1,217 @@
+#include "surface/pooling.hpp"
+
+#include <Eigen/Cholesky>
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+
+#include "numerics/stable_log.hpp"
+
+namespace frostcal::surface {
+namespace {
+
+constexpr int kPooledSettings = 4;
+/// Degree of pooling of each pooled setting: share of a surface's prior variance that the shop has in common.
+constexpr std::array<double, kPooledSettings> kPooling{0.80, 0.40, 0.60, 0.90};
+constexpr double kPoolingProbability = 0.5;        // prior probability that a glass resembles the shop
+constexpr double kDoseShiftSd = 0.3 / kDoseScale;  // of a glass along u1: 0.3 in ln dose
+constexpr std::array<double, 5> kShifts{-0.8, -0.4, 0.0, 0.4, 0.8};
+constexpr double kLargestAlignment = 1.2;
+constexpr double kAlignmentStep = 0.2;
+constexpr Eigen::Index kAlignmentPlaces = 40;  // of one glass and response, at most
+
+int index_of(Response response) {
+  return response == Response::frost ? 0 : 1;
+}
+
+WeightPrior independent_prior(Response response, const ScaleSetting& setting, const SurfaceBasis& basis,
+                              double dose_shift) {
+  FeaturePrior f = feature_prior(response, setting, basis.features(setting.length_choice));
+  return {std::move(f.mean), std::move(f.sd), {}, dose_shift, false};
+}
+
+ScaleComponent fit_alone(Response response, Link link, const GlassRows& rows, const SurfaceBasis& basis,
+                         const ScaleSetting& setting, const WeightPrior& prior, double& log_evidence) {
+  const ResponsePosterior fit = fit_response(response, link, rows, basis, {setting}, {prior});
+  log_evidence = fit.log_evidence;
+  return fit.components[0];
+}
+
+/// One glass under one setting for both responses, unshifted: for aligning glasses along ln dose.
+struct Sketch {
+  const GlassRows* rows = nullptr;
+  ScaleComponent response[2];
+};
+
+Sketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link link) {
+  Sketch sketch{&rows, {}};
+  for (const Response r : {Response::frost, Response::chipping}) {
+    const ScaleSetting setting = typical_setting(r);
+    double ignored = 0;
+    sketch.response[index_of(r)] =
+        fit_alone(r, link, rows, basis, setting, independent_prior(r, setting, basis, 0), ignored);
+  }
+  return sketch;
+}
+
+/// Mean and variance of one response's surface at some of the glass's own places.
+struct OwnSurface {
+  Eigen::Matrix4Xd u;
+  Eigen::VectorXd mean;
+  Eigen::VectorXd variance;
+};
+
+void surface_at(const ScaleComponent& c, const Eigen::Matrix4Xd& u, double shift, const SurfaceBasis& basis,
+                Eigen::VectorXd& mean, Eigen::VectorXd& variance) {
+  const Eigen::MatrixXd f = basis.evaluate(u, c.length_choice, shift);
+  const Eigen::Index p = f.cols();
+  const Eigen::MatrixXd half = f * c.covariance.topLeftCorner(p, p);
+  mean = f * c.mean.head(p);
+  variance = half.cwiseProduct(f).rowwise().sum();
+}
+
+OwnSurface own_surface(const Sketch& glass, Response response, const SurfaceBasis& basis) {
+  const ResponseRows& rows = glass.rows->rows(response);
+  const Eigen::Index places = std::min(rows.u.cols(), kAlignmentPlaces);
+  OwnSurface own;
+  own.u.resize(4, places);
+  for (Eigen::Index i = 0; i < places; ++i) own.u.col(i) = rows.u.col(i * rows.u.cols() / places);
+  if (places > 0) surface_at(glass.response[index_of(response)], own.u, 0, basis, own.mean, own.variance);
+  return own;
+}
+
+/// The shift along u1 at which the base's surface agrees best with the glass's own: least sum of squared
+/// distances in units of both variances and one grading's noise, with the prior of the shift.
+double aligned_shift(const Sketch& base, const Sketch& glass, const SurfaceBasis& basis) {
+  const OwnSurface own[2] = {own_surface(glass, Response::frost, basis),
+                             own_surface(glass, Response::chipping, basis)};
+  const int steps = static_cast<int>(std::lround(kLargestAlignment / kAlignmentStep));
+  double best = 0;
+  double least = std::numeric_limits<double>::infinity();
+  for (int i = -steps; i <= steps; ++i) {
+    const double shift = i * kAlignmentStep;
+    double sum = shift * shift / (kDoseShiftSd * kDoseShiftSd);
+    for (int r = 0; r < 2; ++r) {
+      if (own[r].u.cols() == 0) continue;
+      Eigen::VectorXd mean, variance;
+      surface_at(base.response[r], own[r].u, shift, basis, mean, variance);
+      const double noise = base.response[r].noise;
+      const Eigen::ArrayXd total = variance.array() + own[r].variance.array() + noise * noise;
+      sum += ((mean - own[r].mean).array().square() / total + total.log()).sum();
+    }
+    if (sum < least) {
+      least = sum;
+      best = shift;
+    }
+  }
+  return best;
+}
+
+}  // namespace
+
+PriorCandidates unpooled_candidates(Response response, const SurfaceBasis& basis, int count,
+                                    std::uint64_t seed) {
+  PriorCandidates out;
+  out.settings = scale_settings(response, count, seed);
+  for (const ScaleSetting& s : out.settings) out.priors.push_back(independent_prior(response, s, basis, 0));
+  out.log_prior = Eigen::VectorXd::Constant(count, -std::log(static_cast<double>(count)));
+  return out;
+}
+
+ShopPool::ShopPool(const std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link,
+                   std::uint64_t seed) {
+  for (const Response r : {Response::frost, Response::chipping}) {
+    settings_[index_of(r)] = scale_settings(r, kPooledSettings, seed + 1);
+  }
+  const GlassRows* best_known = nullptr;
+  for (const GlassRows& rows : glasses) {
+    if (!best_known || rows.weight > best_known->weight) best_known = &rows;
+  }
+  if (!best_known) return;
+  const Sketch base = sketch_of(*best_known, basis, link);
+  for (const GlassRows& rows : glasses) {
+    Source source;
+    source.glass = rows.glass;
+    if (&rows != best_known) source.dose_shift = aligned_shift(base, sketch_of(rows, basis, link), basis);
+    for (const Response r : {Response::frost, Response::chipping}) {
+      for (int k = 0; k < kPooledSettings; ++k) {
+        const ScaleSetting& setting = settings_[index_of(r)][k];
+        const WeightPrior prior = independent_prior(r, setting, basis, source.dose_shift);
+        Message message;
+        const ScaleComponent c = fit_alone(r, link, rows, basis, setting, prior, message.log_evidence);
+        const Eigen::Index p = prior.mean.size();
+        const Eigen::VectorXd inverse_sd = prior.sd.cwiseInverse();
+        const double rho = kPooling[k];
+        Eigen::MatrixXd learned =
+            -(inverse_sd.asDiagonal() * c.covariance.topLeftCorner(p, p) * inverse_sd.asDiagonal());
+        learned.diagonal().array() += 1;  // D
+        const Eigen::VectorXd mean = inverse_sd.cwiseProduct(c.mean.head(p) - prior.mean);
+        const Eigen::MatrixXd shrunk = Eigen::MatrixXd::Identity(p, p) - rho * learned;
+        const Eigen::LLT<Eigen::MatrixXd> llt(shrunk);
+        message.precision = rho * llt.solve(learned);
+        message.vector = std::sqrt(rho) * llt.solve(mean);
+        source.messages[index_of(r)].push_back(std::move(message));
+      }
+    }
+    sources_.push_back(std::move(source));
+  }
+}
+
+PriorCandidates ShopPool::candidates(Response response, const std::string& glass, const PriorCandidates& own,
+                                     const SurfaceBasis& basis) const {
+  const int r = index_of(response);
+  double centre = 0;
+  int others = 0;
+  Eigen::VectorXd favour = Eigen::VectorXd::Constant(kPooledSettings, 1.0 / kPooledSettings);
+  for (const Source& source : sources_) {
+    if (source.glass == glass) continue;
+    centre += source.dose_shift;
+    ++others;
+    Eigen::VectorXd evidence(kPooledSettings);
+    for (int k = 0; k < kPooledSettings; ++k) evidence(k) = source.messages[r][k].log_evidence;
+    favour += (evidence.array() - numerics::log_sum_exp(evidence)).exp().matrix();
+  }
+  if (others == 0) return own;
+  centre /= others;
+  favour /= others + 1;
+
+  PriorCandidates out = own;
+  out.log_prior.array() += std::log(1 - kPoolingProbability);
+  Eigen::VectorXd shift_weight(static_cast<Eigen::Index>(kShifts.size()));
+  for (Eigen::Index i = 0; i < shift_weight.size(); ++i) {
+    shift_weight(i) = std::exp(-0.5 * std::pow(kShifts[i] / kDoseShiftSd, 2));
+  }
+  shift_weight /= shift_weight.sum();
+  std::vector<double> log_prior(out.log_prior.data(), out.log_prior.data() + out.log_prior.size());
+  for (int k = 0; k < kPooledSettings; ++k) {
+    WeightPrior prior = independent_prior(response, settings_[r][k], basis, 0);
+    const Eigen::Index p = prior.mean.size();
+    Eigen::MatrixXd precision = Eigen::MatrixXd::Identity(p, p);
+    Eigen::VectorXd vector = Eigen::VectorXd::Zero(p);
+    for (const Source& source : sources_) {
+      if (source.glass == glass) continue;
+      precision += source.messages[r][k].precision;
+      vector += source.messages[r][k].vector;
+    }
+    const Eigen::LLT<Eigen::MatrixXd> llt(precision);
+    Eigen::MatrixXd covariance = kPooling[k] * llt.solve(Eigen::MatrixXd::Identity(p, p));
+    covariance.diagonal().array() += 1 - kPooling[k];
+    const Eigen::VectorXd mean = std::sqrt(kPooling[k]) * llt.solve(vector);
+    prior.pooled = true;
+    prior.mean += prior.sd.cwiseProduct(mean);
+    const Eigen::MatrixXd symmetric = 0.5 * (covariance + covariance.transpose());
+    prior.covariance = prior.sd.asDiagonal() * symmetric * prior.sd.asDiagonal();
+    for (std::size_t i = 0; i < kShifts.size(); ++i) {
+      prior.dose_shift = centre + kShifts[i];
+      out.settings.push_back(settings_[r][k]);
+      out.priors.push_back(prior);
+      log_prior.push_back(
+          std::log(kPoolingProbability * favour(k) * shift_weight(static_cast<Eigen::Index>(i))));
+    }
+  }
+  out.log_prior = Eigen::Map<Eigen::VectorXd>(log_prior.data(), static_cast<Eigen::Index>(log_prior.size()));
+  return out;
+}
+
+}  // namespace frostcal::surface
