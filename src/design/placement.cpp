@@ -2,14 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
-#include <set>
-#include <tuple>
 
+#include "design/bottle_share.hpp"
+#include "design/swatch_ids.hpp"
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
 #include "numerics/random_engine.hpp"
 #include "shop/burn_time.hpp"
+#include "textfile/number_text.hpp"
 
 namespace frostcal::design {
 
@@ -59,74 +59,17 @@ std::vector<Cell> free_cells(const shop::Machine& machine, const shop::Vessel& v
   return cells;
 }
 
-// The `count` cells nearest the placing area's middle that keep whole rows together: the block that the eye
-// and the focus like best.
+// The `count` cells nearest the placing area's middle, in a norm that counts both directions alike: a square
+// block, where the focus is best.
 std::vector<Cell> compact_block(std::vector<Cell> cells, std::size_t count) {
-  std::stable_sort(cells.begin(), cells.end(), [](const Cell& a, const Cell& b) {
-    return std::make_tuple(std::abs(a.y_mm), std::abs(a.x_mm)) <
-           std::make_tuple(std::abs(b.y_mm), std::abs(b.x_mm));
-  });
-  if (cells.size() <= count) return cells;
-  // Squarer than whole rows: take the cells in order of a norm that counts both directions alike.
   std::stable_sort(cells.begin(), cells.end(), [](const Cell& a, const Cell& b) {
     return std::max(std::abs(a.x_mm), std::abs(a.y_mm)) < std::max(std::abs(b.x_mm), std::abs(b.y_mm));
   });
-  cells.resize(count);
+  if (cells.size() > count) cells.resize(count);
   return cells;
 }
 
-using Recipe = std::tuple<double, double, int>;
-
-struct Draft {
-  PlannedSwatch planned;
-  std::size_t bottle = 0;
-  int burn = 0;
-  Cell cell;
-};
-
-// Swatches sorted by dpi and dose are dealt round the bottles like cards, so each bottle gets its share of
-// both.
-std::vector<Draft> deal(const std::vector<PlannedSwatch>& planned, const std::vector<std::size_t>& room,
-                        const shop::Machine& machine) {
-  std::vector<Draft> drafts;
-  for (const PlannedSwatch& swatch : planned) drafts.push_back({swatch, 0, 0, {}});
-  std::stable_sort(drafts.begin(), drafts.end(), [&](const Draft& a, const Draft& b) {
-    return std::make_tuple(a.planned.setting.dpi, shop::dose_j_mm2(a.planned.setting, machine)) <
-           std::make_tuple(b.planned.setting.dpi, shop::dose_j_mm2(b.planned.setting, machine));
-  });
-  std::vector<std::size_t> used(room.size(), 0);
-  std::size_t next = 0;
-  for (Draft& draft : drafts) {
-    while (used[next % room.size()] >= room[next % room.size()]) ++next;
-    draft.bottle = next++ % room.size();
-    ++used[draft.bottle];
-  }
-  return drafts;
-}
-
-void number_burns(std::vector<Draft>& drafts, int recipes_per_burn) {
-  struct Open {
-    int burn = 0;
-    std::set<Recipe> recipes;
-  };
-  std::map<std::pair<std::size_t, int>, Open> open;
-  std::stable_sort(drafts.begin(), drafts.end(), [](const Draft& a, const Draft& b) {
-    return std::make_pair(a.bottle, a.planned.setting.dpi) < std::make_pair(b.bottle, b.planned.setting.dpi);
-  });
-  int burns = 0;
-  for (Draft& draft : drafts) {
-    const shop::Setting& setting = draft.planned.setting;
-    Open& current = open[{draft.bottle, setting.dpi}];
-    const Recipe recipe{setting.power_pct, setting.speed_pct, setting.passes};
-    const bool full =
-        current.recipes.count(recipe) == 0 && static_cast<int>(current.recipes.size()) >= recipes_per_burn;
-    if (current.burn == 0 || full) current = {++burns, {}};
-    current.recipes.insert(recipe);
-    draft.burn = current.burn;
-  }
-}
-
-// Sum over neighbouring pairs of the product of their doses, relative to the mean dose.
+// Sum over neighbouring pairs of the product of their doses.
 double neighbour_heat(const std::vector<Cell>& cells, const std::vector<double>& dose, double reach) {
   double sum = 0;
   for (std::size_t i = 0; i < cells.size(); ++i) {
@@ -139,15 +82,13 @@ double neighbour_heat(const std::vector<Cell>& cells, const std::vector<double>&
   return sum;
 }
 
-// Random places for the drafts of one bottle.
-void scatter(std::vector<Draft*>& drafts, std::vector<Cell> cells, const shop::Machine& machine,
-             const PlacementOptions& options, numerics::RandomEngine& random) {
-  std::vector<double> dose;
-  for (const Draft* draft : drafts) dose.push_back(shop::dose_j_mm2(draft->planned.setting, machine));
+// Random places for the swatches of one bottle, given their doses.
+std::vector<Cell> scatter(const std::vector<double>& dose, std::vector<Cell> cells,
+                          const PlacementOptions& options, numerics::RandomEngine& random) {
   const double reach = (options.swatch_mm + options.gap_mm) * 1.05;
   std::vector<Cell> best;
   double least = 0;
-  const int orders = drafts.size() > 200 ? 20 : 200;
+  const int orders = dose.size() > 200 ? 20 : 200;
   for (int order = 0; order < orders; ++order) {
     for (std::size_t i = cells.size(); i > 1; --i) std::swap(cells[i - 1], cells[random.below(i)]);
     const double heat = neighbour_heat(cells, dose, reach);
@@ -156,38 +97,7 @@ void scatter(std::vector<Draft*>& drafts, std::vector<Cell> cells, const shop::M
       least = heat;
     }
   }
-  for (std::size_t i = 0; i < drafts.size(); ++i) drafts[i]->cell = best[i];
-}
-
-std::string row_name(int row) {
-  return std::string(1, static_cast<char>('A' + row));
-}
-
-// Ids in the order of bottle, row (from the top of the page) and place (from the neck).
-void give_ids(std::vector<Swatch>& swatches, const std::vector<ScrapBottle>& bottles) {
-  const auto order = [&](const Swatch& swatch) {
-    std::size_t bottle = 0;
-    while (bottles[bottle].name != swatch.bottle) ++bottle;
-    return std::make_tuple(bottle, -std::round(swatch.y_mm * 10), swatch.x_mm);
-  };
-  std::sort(swatches.begin(), swatches.end(),
-            [&](const Swatch& a, const Swatch& b) { return order(a) < order(b); });
-  int rows = 0;
-  for (std::size_t i = 0; i < swatches.size(); ++i) {
-    const bool same = i > 0 && swatches[i].bottle == swatches[i - 1].bottle &&
-                      std::abs(swatches[i].y_mm - swatches[i - 1].y_mm) < 0.05;
-    if (i > 0 && !same) ++rows;
-  }
-  // More rows than letters: rows share letters and the places are counted on.
-  const int rows_per_letter = rows / 26 + 1;
-  int row = 0;
-  int place = 0;
-  for (std::size_t i = 0; i < swatches.size(); ++i) {
-    const bool same = i > 0 && swatches[i].bottle == swatches[i - 1].bottle &&
-                      std::abs(swatches[i].y_mm - swatches[i - 1].y_mm) < 0.05;
-    if (i > 0 && !same && ++row % rows_per_letter == 0) place = 0;
-    swatches[i].id = row_name(row / rows_per_letter) + std::to_string(++place);
-  }
+  return best;
 }
 
 }  // namespace
@@ -213,31 +123,28 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
     throw errors::UserError(errors::Fault{
         {"", 0, 0, "swatches"},
         std::to_string(planned.size()) + " swatches for " + std::to_string(bottles.size()) + " bottle(s)",
-        "at most " + std::to_string(total) + " of " + std::to_string(static_cast<int>(options.swatch_mm)) +
-            " mm on the panel of vessel " + vessel.name,
+        "at most " + std::to_string(total) + " of " + textfile::format_number(options.swatch_mm) + " mm" +
+            " on the panel of vessel " + vessel.name,
         "ask for fewer swatches, more bottles (--bottles) or a smaller --size"});
   }
-  std::vector<Draft> drafts = deal(planned, room, machine);
-  number_burns(drafts, machine.recipes_per_burn);
   numerics::RandomEngine random(options.seed);
-  for (std::size_t b = 0; b < bottles.size(); ++b) {
-    std::vector<Draft*> here;
-    for (Draft& draft : drafts) {
-      if (draft.bottle == b) here.push_back(&draft);
-    }
-    if (!here.empty()) scatter(here, compact_block(cells[b], here.size()), machine, options, random);
-  }
+  const std::vector<BottleShare> shares = share_out(planned, room, machine, random);
   std::vector<Swatch> swatches;
-  for (const Draft& draft : drafts) {
-    Swatch swatch;
-    swatch.bottle = bottles[draft.bottle].name;
-    swatch.burn = draft.burn;
-    swatch.x_mm = draft.cell.x_mm;
-    swatch.y_mm = draft.cell.y_mm;
-    swatch.width_mm = swatch.height_mm = options.swatch_mm;
-    swatch.setting = draft.planned.setting;
-    swatch.role = draft.planned.role;
-    swatches.push_back(swatch);
+  for (std::size_t b = 0; b < bottles.size(); ++b) {
+    std::vector<double> dose;
+    for (const BottleShare& share : shares) {
+      if (share.bottle == b) dose.push_back(shop::dose_j_mm2(planned[share.planned].setting, machine));
+    }
+    if (dose.empty()) continue;
+    const std::vector<Cell> places = scatter(dose, compact_block(cells[b], dose.size()), options, random);
+    std::size_t next = 0;
+    for (const BottleShare& share : shares) {
+      if (share.bottle != b) continue;
+      const Cell& place = places[next++];
+      const PlannedSwatch& from = planned[share.planned];
+      swatches.push_back({"", bottles[b].name, share.burn, place.x_mm, place.y_mm, options.swatch_mm,
+                          options.swatch_mm, from.setting, from.role});
+    }
   }
   give_ids(swatches, bottles);
   return swatches;

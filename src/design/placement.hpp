@@ -5,16 +5,11 @@
 #include <string>
 #include <vector>
 
-#include "design/grid.hpp"
+#include "design/planned_swatch.hpp"
 #include "shop/shop.hpp"
 #include "shop/vessel_wall.hpp"
 
 namespace frostcal::design {
-
-struct PlannedSwatch {
-  shop::Setting setting;
-  Role role = Role::design;
-};
 
 /// A bottle to burn on. `taken` are the swatches that earlier grids left on it.
 struct ScrapBottle {
@@ -33,12 +28,17 @@ struct PlacementOptions {
 int bottle_capacity(const shop::Machine& machine, const shop::Vessel& vessel, const PlacementOptions& options,
                     const std::vector<Swatch>& taken = {});
 
-/// Deals the swatches to the bottles (each bottle gets its share of every dpi, hot and mild alike), makes
-/// burns (one bottle, one dpi, at most the machine's recipes), and gives each swatch a random free place so
-/// that no setting goes with a place; of 200 random orders the one with the least heat between neighbours is
-/// kept. Ids are a letter for the row (round the bottle) and a number for the place in it (along the axis),
-/// counted over the whole grid; the result is in the order in which the eye meets them. Throws UserError when
-/// the swatches don't fit, saying how many would.
+/// Deals the swatches to the bottles: sorted by dpi and dose they are cut into groups of one swatch per
+/// bottle and each group is shuffled, so each bottle gets its share of every dpi, of hot and mild alike, and
+/// repeats of one setting lie on different bottles. Makes burns (one bottle, one dpi, at most the machine's
+/// recipes; where that takes several burns each gets a like share of all doses). Gives each swatch a random
+/// free place, so that no setting goes with a place; of 200 random orders (20 above 200 swatches) the one
+/// with the least heat between neighbours is kept.
+///
+/// Ids are a letter for the row (round the bottle) and a number for the place in it (along the axis), counted
+/// over the whole grid, with letters that the bottles don't bear yet as long as there are any; the result is
+/// in the order in which the eye meets the swatches. Throws UserError when they don't fit, saying how many
+/// would.
 std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
                                    const std::vector<ScrapBottle>& bottles, const shop::Machine& machine,
                                    const shop::Vessel& vessel, const PlacementOptions& options);

@@ -1,0 +1,17 @@
+// A setting to burn that has no place yet.
+#pragma once
+
+#include "design/grid.hpp"
+#include "shop/setting.hpp"
+
+namespace frostcal::design {
+
+inline constexpr int kAnyBottle = -1;
+
+struct PlannedSwatch {
+  shop::Setting setting;
+  Role role = Role::design;
+  int bottle = kAnyBottle;  // index of the bottle that it must lie on, where the design fixes it
+};
+
+}  // namespace frostcal::design

@@ -1,0 +1,319 @@
+#include "design/placement.hpp"
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "errors/user_error.hpp"
+#include "numerics/random_engine.hpp"
+#include "unit/design/bench_machine.hpp"
+
+using namespace frostcal;
+using namespace frostcal::design;
+using Catch::Matchers::Contains;
+using frostcal::design::test::bench;
+
+namespace {
+
+constexpr double kPi = 3.14159265358979323846;
+
+const shop::Vessel kJug{"tall-jug", 88, 88, 95, 2};
+
+// n different settings over a few dpi, doses of all sizes.
+std::vector<PlannedSwatch> some_swatches(int n, const std::vector<int>& dpi = {250, 400}) {
+  std::vector<PlannedSwatch> planned;
+  for (int i = 0; i < n; ++i) {
+    shop::Setting setting;
+    setting.power_pct = 20 + (i * 7) % 80;
+    setting.speed_pct = 10 + (i * 13) % 60;
+    setting.dpi = dpi[static_cast<std::size_t>(i) % dpi.size()];
+    setting.screen = "stucki";
+    planned.push_back({setting, Role::design, kAnyBottle});
+  }
+  return planned;
+}
+
+bool same_place(const Swatch& a, const Swatch& b) {
+  return a.id == b.id && a.bottle == b.bottle && a.burn == b.burn && a.x_mm == b.x_mm && a.y_mm == b.y_mm &&
+         a.setting == b.setting;
+}
+
+// Distance round the girth from y to the nearest mould seam; y = 0 lies midway between two seams.
+double seam_distance(double y, const shop::Vessel& vessel, double girth) {
+  const double space = girth / vessel.seams;
+  const double from_seam = std::fmod(y + space / 2 + 8 * space, space);
+  return std::min(from_seam, space - from_seam);
+}
+
+void check_places(const std::vector<Swatch>& swatches, const shop::Vessel& vessel,
+                  const shop::Machine& machine, const PlacementOptions& options) {
+  const double girth = kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm);
+  const double half_length = std::min(vessel.panel_mm, machine.rotary.max_length_mm) / 2;
+  int outside = 0;
+  int on_a_seam = 0;
+  int too_near = 0;
+  for (std::size_t i = 0; i < swatches.size(); ++i) {
+    const Swatch& one = swatches[i];
+    if (one.x_mm - one.width_mm / 2 < -half_length - 1e-9 || one.x_mm + one.width_mm / 2 > half_length + 1e-9)
+      ++outside;
+    if (vessel.seams > 0) {
+      const double low = seam_distance(one.y_mm, vessel, girth);
+      if (low < one.height_mm / 2 + options.margins.seam_mm - 1e-6) ++on_a_seam;
+    }
+    for (std::size_t j = 0; j < i; ++j) {
+      if (one.bottle != swatches[j].bottle) continue;
+      const double apart_x = std::abs(one.x_mm - swatches[j].x_mm);
+      const double turn = std::abs(one.y_mm - swatches[j].y_mm);
+      const double apart_y = std::min(turn, girth - turn);  // the wall closes on itself
+      const double need = options.swatch_mm + std::min(options.gap_mm, 2 * options.margins.edge_mm) - 1e-6;
+      if (apart_x < need && apart_y < need) ++too_near;
+    }
+  }
+  CHECK(outside == 0);
+  CHECK(on_a_seam == 0);
+  CHECK(too_near == 0);
+}
+
+void check_burns_and_ids(const std::vector<Swatch>& swatches, const shop::Machine& machine) {
+  std::set<std::string> ids;
+  std::map<int, std::pair<std::string, int>> burn_is;
+  std::map<int, std::set<std::pair<double, double>>> recipes;
+  for (const Swatch& one : swatches) {
+    CHECK(ids.insert(one.id).second);
+    const auto [seen, is_new] = burn_is.insert({one.burn, {one.bottle, one.setting.dpi}});
+    if (!is_new) CHECK(seen->second == std::make_pair(one.bottle, one.setting.dpi));
+    recipes[one.burn].insert({one.setting.power_pct, one.setting.speed_pct});
+  }
+  for (const auto& [burn, typed] : recipes) CHECK(static_cast<int>(typed.size()) <= machine.recipes_per_burn);
+  CHECK(burn_is.begin()->first == 1);
+  CHECK(burn_is.rbegin()->first == static_cast<int>(burn_is.size()));
+}
+
+}  // namespace
+
+TEST_CASE("swatches lie inside the panel, apart, and clear of seams on any vessel", "[design][placement]") {
+  numerics::RandomEngine random(11);
+  int placed = 0;
+  for (int trial = 0; trial < 300; ++trial) {
+    shop::Machine machine = bench();
+    machine.rotary.max_length_mm = 40 + 260 * random.uniform();
+    machine.recipes_per_burn = 1 + static_cast<int>(random.below(20));
+    shop::Vessel vessel{"any", 0, 0, 30 + 150 * random.uniform(), static_cast<int>(random.below(5))};
+    vessel.diameter_at_neck_mm = 30 + 80 * random.uniform();
+    vessel.diameter_at_base_mm = vessel.diameter_at_neck_mm * (random.below(2) == 0 ? 1.0 : 1.15);
+    PlacementOptions options;
+    options.swatch_mm = 4 + 10 * random.uniform();
+    options.gap_mm = 2 + 4 * random.uniform();
+    options.seed = random.next();
+    const int capacity = bottle_capacity(machine, vessel, options);
+    if (capacity == 0) continue;
+    const int bottles = 1 + static_cast<int>(random.below(3));
+    std::vector<ScrapBottle> shelf;
+    for (int b = 0; b < bottles; ++b) shelf.push_back({"jug-" + std::to_string(b + 1), {}});
+    const int n = 1 + static_cast<int>(random.below(static_cast<std::uint64_t>(capacity * bottles)));
+    CAPTURE(trial, n, capacity, bottles, vessel.seams, options.swatch_mm);
+    const auto swatches = place_swatches(some_swatches(n, {200, 300, 600}), shelf, machine, vessel, options);
+    REQUIRE(static_cast<int>(swatches.size()) == n);
+    check_places(swatches, vessel, machine, options);
+    check_burns_and_ids(swatches, machine);
+    ++placed;
+  }
+  CHECK(placed > 200);
+}
+
+TEST_CASE("a grid that does not fit says how many swatches would", "[design][placement]") {
+  const shop::Machine machine = bench();
+  const PlacementOptions options;
+  const int capacity = bottle_capacity(machine, kJug, options);
+  // 276.5 mm round in two halves less 3 mm at each seam: 11 rows; 95 mm along less 2 + 2 + 8 mm: 7 places.
+  CHECK(capacity == 154);
+  CHECK_THROWS_WITH(
+      place_swatches(some_swatches(capacity + 1), {{"amber-jug-1", {}}}, machine, kJug, options),
+      Contains("155 swatches for 1 bottle(s)") && Contains("at most 154 of 8 mm") && Contains("--bottles"));
+  CHECK_NOTHROW(place_swatches(some_swatches(capacity), {{"amber-jug-1", {}}}, machine, kJug, options));
+}
+
+TEST_CASE("the same seed gives the same places and another seed others", "[design][placement]") {
+  PlacementOptions options;
+  options.seed = 5;
+  const std::vector<ScrapBottle> bottles{{"jug-1", {}}, {"jug-2", {}}};
+  const auto first = place_swatches(some_swatches(24), bottles, bench(), kJug, options);
+  const auto again = place_swatches(some_swatches(24), bottles, bench(), kJug, options);
+  CHECK(std::equal(first.begin(), first.end(), again.begin(), again.end(), same_place));
+  options.seed = 6;
+  const auto other = place_swatches(some_swatches(24), bottles, bench(), kJug, options);
+  CHECK_FALSE(std::equal(first.begin(), first.end(), other.begin(), other.end(), same_place));
+}
+
+TEST_CASE("swatches come in the order in which the eye meets them", "[design][placement]") {
+  const auto swatches =
+      place_swatches(some_swatches(20), {{"jug-1", {}}, {"jug-2", {}}}, bench(), kJug, PlacementOptions{});
+  for (std::size_t i = 1; i < swatches.size(); ++i) {
+    const Swatch& a = swatches[i - 1];
+    const Swatch& b = swatches[i];
+    if (a.bottle != b.bottle) {
+      CHECK(a.bottle < b.bottle);
+    } else if (std::abs(a.y_mm - b.y_mm) < 0.01) {
+      CHECK(a.x_mm < b.x_mm);
+      CHECK(a.id[0] == b.id[0]);
+    } else {
+      CHECK(a.y_mm > b.y_mm);
+      CHECK(a.id[0] < b.id[0]);
+    }
+  }
+}
+
+TEST_CASE("bottles share dpi and dose alike, and repeats lie on different bottles", "[design][placement]") {
+  std::vector<PlannedSwatch> planned = some_swatches(24);
+  PlannedSwatch repeat = planned[7];
+  repeat.role = Role::repeat;
+  planned.push_back(repeat);
+  planned.push_back(repeat);
+  const shop::Machine machine = bench();
+  double lower_share = 0;
+  int together = 0;
+  for (std::uint64_t seed = 1; seed <= 60; ++seed) {
+    PlacementOptions options;
+    options.seed = seed;
+    const auto swatches = place_swatches(planned, {{"jug-1", {}}, {"jug-2", {}}}, machine, kJug, options);
+    double dose_1 = 0;
+    double dose_2 = 0;
+    int count_1 = 0;
+    int repeats_1 = 0;
+    for (const Swatch& one : swatches) {
+      const double log_dose = std::log(shop::dose_j_mm2(one.setting, machine));
+      (one.bottle == "jug-1" ? dose_1 : dose_2) += log_dose;
+      if (one.bottle == "jug-1") ++count_1;
+      if (one.bottle == "jug-1" && one.setting == repeat.setting) ++repeats_1;
+    }
+    CHECK(count_1 == 13);
+    CHECK(std::abs(dose_1 - dose_2) / 13 < 0.25);
+    if (repeats_1 == 0 || repeats_1 == 3) ++together;
+    lower_share += dose_1 < dose_2 ? 1.0 / 60 : 0.0;
+  }
+  CHECK(together == 0);
+  // Neither bottle is always the milder one.
+  CHECK(lower_share > 0.2);
+  CHECK(lower_share < 0.8);
+}
+
+TEST_CASE("a dpi with more recipes than one burn takes is cut into like burns", "[design][placement]") {
+  const shop::Machine machine = bench();
+  const auto swatches =
+      place_swatches(some_swatches(32, {300}), {{"jug-1", {}}}, machine, kJug, PlacementOptions{});
+  std::map<int, std::vector<double>> doses;
+  for (const Swatch& one : swatches)
+    doses[one.burn].push_back(std::log(shop::dose_j_mm2(one.setting, machine)));
+  REQUIRE(doses.size() == 2);
+  const auto mean = [](const std::vector<double>& values) {
+    double sum = 0;
+    for (const double value : values) sum += value;
+    return sum / static_cast<double>(values.size());
+  };
+  CHECK(doses[1].size() == 16);
+  CHECK(std::abs(mean(doses[1]) - mean(doses[2])) < 0.2);
+}
+
+TEST_CASE("no setting goes with a place, and hot swatches are kept apart", "[design][placement]") {
+  const shop::Machine machine = bench();
+  const auto planned = some_swatches(12, {300});
+  double with_x = 0;
+  double with_y = 0;
+  double chosen_heat = 0;
+  double any_heat = 0;
+  const int seeds = 200;
+  const auto heat = [&](const std::vector<Swatch>& swatches, const std::vector<std::size_t>& order) {
+    double sum = 0;
+    for (std::size_t i = 0; i < swatches.size(); ++i) {
+      for (std::size_t j = 0; j < i; ++j) {
+        const double apart =
+            std::abs(swatches[i].x_mm - swatches[j].x_mm) + std::abs(swatches[i].y_mm - swatches[j].y_mm);
+        if (apart < 12.5)
+          sum += shop::dose_j_mm2(swatches[order[i]].setting, machine) *
+                 shop::dose_j_mm2(swatches[order[j]].setting, machine);
+      }
+    }
+    return sum;
+  };
+  numerics::RandomEngine random(3);
+  for (int seed = 1; seed <= seeds; ++seed) {
+    PlacementOptions options;
+    options.seed = static_cast<std::uint64_t>(seed);
+    const auto swatches = place_swatches(planned, {{"jug-1", {}}}, machine, kJug, options);
+    const auto hottest =
+        std::max_element(swatches.begin(), swatches.end(), [&](const auto& a, const auto& b) {
+          return shop::dose_j_mm2(a.setting, machine) < shop::dose_j_mm2(b.setting, machine);
+        });
+    for (const Swatch& one : swatches) {
+      with_x += (hottest->x_mm - one.x_mm) / 12 / seeds;
+      with_y += (hottest->y_mm - one.y_mm) / 12 / seeds;
+    }
+    std::vector<std::size_t> order(swatches.size());
+    for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+    chosen_heat += heat(swatches, order);
+    for (std::size_t i = order.size(); i > 1; --i) std::swap(order[i - 1], order[random.below(i)]);
+    any_heat += heat(swatches, order);
+  }
+  // Places spread by about 12 mm, so the mean of 200 has a standard error of 0.9 mm.
+  CHECK(std::abs(with_y) < 3);
+  CHECK(std::abs(with_x) < 3);
+  CHECK(chosen_heat < 0.8 * any_heat);
+}
+
+TEST_CASE("a shelved bottle keeps its swatches and its names", "[design][placement]") {
+  PlacementOptions options;
+  const shop::Machine machine = bench();
+  ScrapBottle bottle{"jug-1", {}};
+  const int room = bottle_capacity(machine, kJug, options);
+  int left = room;
+  std::set<std::string> names;
+  for (int round = 0; round < 5; ++round) {
+    options.seed = static_cast<std::uint64_t>(round) + 1;
+    const auto swatches = place_swatches(some_swatches(20), {bottle}, machine, kJug, options);
+    bottle.taken.insert(bottle.taken.end(), swatches.begin(), swatches.end());
+    for (const Swatch& one : swatches) CHECK(names.insert(one.id).second);
+    left = bottle_capacity(machine, kJug, options, bottle.taken);
+    CHECK(left == room - 20 * (round + 1));
+    check_places(bottle.taken, kJug, machine, options);
+  }
+  // Larger swatches on what is left.
+  options.swatch_mm = 11;
+  const int larger = bottle_capacity(machine, kJug, options, bottle.taken);
+  if (larger > 0) {
+    const auto swatches = place_swatches(some_swatches(larger), {bottle}, machine, kJug, options);
+    int overlaps = 0;
+    for (const Swatch& one : swatches) {
+      for (const Swatch& old : bottle.taken) {
+        if (std::abs(one.x_mm - old.x_mm) < 9.5 && std::abs(one.y_mm - old.y_mm) < 9.5) ++overlaps;
+      }
+    }
+    CHECK(overlaps == 0);
+  }
+}
+
+TEST_CASE("a design may fix the bottle of a swatch", "[design][placement]") {
+  std::vector<PlannedSwatch> planned = some_swatches(12);
+  for (std::size_t i = 0; i < planned.size(); ++i) planned[i].bottle = i < 8 ? 1 : 0;
+  const auto swatches =
+      place_swatches(planned, {{"jug-1", {}}, {"jug-2", {}}}, bench(), kJug, PlacementOptions{});
+  for (const Swatch& one : swatches) {
+    const auto from = std::find_if(planned.begin(), planned.end(),
+                                   [&](const PlannedSwatch& p) { return p.setting == one.setting; });
+    CHECK(one.bottle == (from->bottle == 0 ? "jug-1" : "jug-2"));
+  }
+}
+
+TEST_CASE("burn time is the sum of the swatches' rasters", "[design][placement]") {
+  Grid grid;
+  grid.swatches = place_swatches(some_swatches(12), {{"jug-1", {}}}, bench(), kJug, PlacementOptions{});
+  double by_hand = 0;
+  for (const Swatch& one : grid.swatches) {
+    const double lines = std::ceil(8 / (25.4 / one.setting.dpi) - 1e-9);
+    by_hand += lines * (8 / (12 * one.setting.speed_pct) + 0.05);
+  }
+  CHECK_THAT(burn_seconds(grid, bench()), Catch::Matchers::WithinRel(by_hand, 1e-12));
+  CHECK_THAT(burn_seconds(grid, 1, bench()) + burn_seconds(grid, 2, bench()),
+             Catch::Matchers::WithinRel(by_hand, 1e-12));
+}
