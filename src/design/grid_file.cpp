@@ -90,7 +90,18 @@ Swatch read_swatch(const textfile::CsvRow& row, FaultList& faults) {
   return read;
 }
 
-std::vector<Swatch> read_swatches(const std::string& text, const std::string& name) {
+std::string toml_string(const std::string& text) {
+  std::string out = "\"";
+  for (const char c : text) {
+    if (c == '"' || c == '\\') out += '\\';
+    out += c;
+  }
+  return out + '"';
+}
+
+}  // namespace
+
+std::vector<Swatch> parse_swatches(const std::string& text, const std::string& name) {
   FaultList faults;
   const textfile::CsvTable table = textfile::read_csv(text, name, {kColumns, {}}, faults);
   std::vector<Swatch> swatches;
@@ -108,17 +119,6 @@ std::vector<Swatch> read_swatches(const std::string& text, const std::string& na
   faults.throw_if_any();
   return swatches;
 }
-
-std::string toml_string(const std::string& text) {
-  std::string out = "\"";
-  for (const char c : text) {
-    if (c == '"' || c == '\\') out += '\\';
-    out += c;
-  }
-  return out + '"';
-}
-
-}  // namespace
 
 GridFiles grid_files(const shop::Shop& shop, const std::string& grid_id) {
   const fs::path folder = shop.folder / "grids" / grid_id;
@@ -165,19 +165,11 @@ std::string resolve_grid_id(const shop::Shop& shop, const std::string& text) {
                                      : "did you mean " + near + "?"});
 }
 
-Grid read_grid(const shop::Shop& shop, const std::string& grid_id) {
-  const GridFiles files = grid_files(shop, grid_id);
-  if (!fs::exists(files.grid_toml)) {
-    throw UserError(
-        Fault{{files.grid_toml.string(), 0, 0, ""},
-              "no grid.toml",
-              "the plan of the grid",
-              "this plan was interrupted: remove the folder " + files.folder.string() + " and plan again"});
-  }
+GridPlan parse_grid_toml(const std::string& text, const std::string& name, const std::string& grid_id) {
   FaultList faults;
-  textfile::TomlTable table = textfile::TomlTable::parse(
-      textfile::read_toml_text(shop.folder, files.grid_toml), files.grid_toml.string(), faults);
-  Grid grid;
+  textfile::TomlTable table = textfile::TomlTable::parse(text, name, faults);
+  GridPlan plan;
+  Grid& grid = plan.grid;
   grid.id = grid_id;
   grid.number = number_of(grid_id);
   const long format = table.integer("format", {1, 1000, "the format's number"});
@@ -192,10 +184,25 @@ Grid read_grid(const shop::Shop& shop, const std::string& grid_id) {
   grid.seed = static_cast<std::uint64_t>(table.integer("seed", {0, 9e15, "a whole number"}));
   grid.tool_version = table.text("frostcal", "the version that planned it");
   grid.planned_at = table.text("planned_at", "a time such as 2026-11-25T11:14:05Z");
-  const long rows = table.integer("swatches", {1, 100000, "the number of swatches"});
-  const std::string checksum = table.text("swatches_crc32", "eight hexadecimal digits");
+  plan.swatches = table.integer("swatches", {1, 100000, "the number of swatches"});
+  plan.swatches_crc32 = table.text("swatches_crc32", "eight hexadecimal digits");
   table.finish();
   faults.throw_if_any();
+  return plan;
+}
+
+Grid read_grid(const shop::Shop& shop, const std::string& grid_id) {
+  const GridFiles files = grid_files(shop, grid_id);
+  if (!fs::exists(files.grid_toml)) {
+    throw UserError(
+        Fault{{files.grid_toml.string(), 0, 0, ""},
+              "no grid.toml",
+              "the plan of the grid",
+              "this plan was interrupted: remove the folder " + files.folder.string() + " and plan again"});
+  }
+  GridPlan plan = parse_grid_toml(textfile::read_toml_text(shop.folder, files.grid_toml),
+                                  files.grid_toml.string(), grid_id);
+  Grid grid = std::move(plan.grid);
   if (!fs::exists(files.swatches_csv)) {
     throw UserError(Fault{{files.swatches_csv.string(), 0, 0, ""},
                           "no swatches.csv",
@@ -203,12 +210,13 @@ Grid read_grid(const shop::Shop& shop, const std::string& grid_id) {
                           "put it back from a copy, or remove the grid's folder and plan again"});
   }
   const std::string text = textfile::read_file(shop.folder, files.swatches_csv);
-  grid.swatches = read_swatches(text, files.swatches_csv.string());
-  if (textfile::crc32_text(text) != checksum || static_cast<long>(grid.swatches.size()) != rows) {
+  grid.swatches = parse_swatches(text, files.swatches_csv.string());
+  if (textfile::crc32_text(text) != plan.swatches_crc32 ||
+      static_cast<long>(grid.swatches.size()) != plan.swatches) {
     throw UserError(
         Fault{{files.swatches_csv.string(), 0, 0, ""},
               "a file that was changed since it was planned (checksum " + textfile::crc32_text(text) + ")",
-              "the planned file (checksum " + checksum + ")",
+              "the planned file (checksum " + plan.swatches_crc32 + ")",
               "put the planned file back; grades are entered with 'frostcal grade', never in this file"});
   }
   return grid;

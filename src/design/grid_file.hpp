@@ -33,6 +33,18 @@ std::string resolve_grid_id(const shop::Shop& shop, const std::string& text);
 /// changed since it was planned (its checksum is kept in grid.toml).
 Grid read_grid(const shop::Shop& shop, const std::string& grid_id);
 
+/// The rows of swatches.csv from text; `name` is the file's name for messages. Throws UserError with every
+/// fault.
+std::vector<Swatch> parse_swatches(const std::string& text, const std::string& name);
+
+/// What grid.toml says: the grid without its swatches, and what swatches.csv must be.
+struct GridPlan {
+  Grid grid;
+  long swatches = 0;
+  std::string swatches_crc32;
+};
+GridPlan parse_grid_toml(const std::string& text, const std::string& name, const std::string& grid_id);
+
 /// Writes both files (new folder; refuses to replace an existing grid). grid.toml goes last, so a folder
 /// without it is an interrupted plan.
 void write_grid(const shop::Shop& shop, const Grid& grid);

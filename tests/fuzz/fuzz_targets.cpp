@@ -1,5 +1,6 @@
 #include "fuzz/fuzz_targets.hpp"
 
+#include "design/grid_file.hpp"
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
 #include "grades/grade_file.hpp"
@@ -69,13 +70,35 @@ void run_shop_toml(const std::string& bytes) {
   }
 }
 
+void run_swatches(const std::string& bytes) {
+  try {
+    design::Grid grid = test::sample_grid();
+    grid.swatches = design::parse_swatches(bytes, "swatches.csv");
+    const std::string text = design::swatches_csv_text(grid);
+    const std::vector<design::Swatch> again = design::parse_swatches(text, "swatches.csv");
+    FROSTCAL_ASSERT(again.size() == grid.swatches.size(), "every swatch comes back");
+    for (std::size_t i = 0; i < again.size(); ++i) {
+      FROSTCAL_ASSERT(again[i].id == grid.swatches[i].id && again[i].role == grid.swatches[i].role,
+                      "as it was written");
+    }
+  } catch (const errors::UserError&) {
+  }
+}
+
+void run_grid_toml(const std::string& bytes) {
+  try {
+    textfile::check_toml_text(bytes, "grid.toml");
+    design::parse_grid_toml(bytes, "grid.toml", "0001-amber-jug");
+  } catch (const errors::UserError&) {
+  }
+}
+
 }  // namespace
 
 const std::vector<Target>& targets() {
-  static const std::vector<Target> all = {{"grades", run_grades},
-                                          {"grade_import", run_grade_import},
-                                          {"pieces", run_pieces},
-                                          {"shop_toml", run_shop_toml}};
+  static const std::vector<Target> all = {{"grades", run_grades},     {"grade_import", run_grade_import},
+                                          {"pieces", run_pieces},     {"shop_toml", run_shop_toml},
+                                          {"swatches", run_swatches}, {"grid_toml", run_grid_toml}};
   return all;
 }
 
