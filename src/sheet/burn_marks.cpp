@@ -57,25 +57,34 @@ class FreeSpace {
   std::vector<StandingBox> newly_;
 };
 
-std::vector<StandingBox> label_places(const StandingBox& swatch, double width, double height) {
+enum class Beside { below, above, right, left };
+
+StandingBox label_box(const StandingBox& swatch, Beside side, double width, double height) {
   const double u = (swatch.left + swatch.right) / 2;
   const double v = (swatch.bottom + swatch.top) / 2;
-  const double below = swatch.bottom - kFromSwatch;
-  const double above = swatch.top + kFromSwatch;
-  const double right = swatch.right + kFromSwatch;
-  const double left = swatch.left - kFromSwatch;
-  return {{u - width / 2, below - height, u + width / 2, below},
-          {u - width / 2, above, u + width / 2, above + height},
-          {right, v - height / 2, right + width, v + height / 2},
-          {left - width, v - height / 2, left, v + height / 2}};
+  switch (side) {
+    case Beside::below:
+      return {u - width / 2, swatch.bottom - kFromSwatch - height, u + width / 2,
+              swatch.bottom - kFromSwatch};
+    case Beside::above:
+      return {u - width / 2, swatch.top + kFromSwatch, u + width / 2, swatch.top + kFromSwatch + height};
+    case Beside::right:
+      return {swatch.right + kFromSwatch, v - height / 2, swatch.right + kFromSwatch + width, v + height / 2};
+    case Beside::left:
+      break;
+  }
+  return {swatch.left - kFromSwatch - width, v - height / 2, swatch.left - kFromSwatch, v + height / 2};
 }
 
-/// The own swatch is among what is taken, 0.6 mm away, so 0.4 mm of clearance does not exclude it.
+/// A smaller label in the usual place before a large one elsewhere, so that it is clear whose it is. The own
+/// swatch is among what is taken, 0.6 mm away, so 0.4 mm of clearance does not exclude it.
 std::optional<PlacedText> place_label(const std::string& text, const std::string& id,
                                       const StandingBox& swatch, const FreeSpace& space) {
-  for (const double height : kLabelHeights)
-    for (const StandingBox& box : label_places(swatch, stroke_text_width_mm(text, height), height))
+  for (const Beside side : {Beside::below, Beside::above, Beside::right, Beside::left})
+    for (const double height : kLabelHeights) {
+      const StandingBox box = label_box(swatch, side, stroke_text_width_mm(text, height), height);
       if (space.fits(box, kFromOthers)) return PlacedText{text, height, box, "id " + id};
+    }
   return std::nullopt;
 }
 

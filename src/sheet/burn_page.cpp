@@ -132,7 +132,9 @@ std::vector<BurnSheet> burn_sheets(const shop::Shop& shop, const design::Grid& g
   check_places(grid, all, frame);
 
   std::vector<BurnSheet> sheets;
-  std::map<std::string, std::vector<StandingBox>> marks_on;  // what earlier burns engraved on each bottle
+  std::map<std::string, std::vector<StandingBox>> marks_on;  // what is on each bottle already
+  for (const design::Swatch& older : options.older_swatches)
+    marks_on[older.bottle].push_back(standing_box(older, machine, vessel));
   for (BurnPlan& plan : burn_plans(machine, grid, options)) {
     std::vector<StandingBox> own;
     for (const std::size_t index : plan.swatches) own.push_back(all[index]);

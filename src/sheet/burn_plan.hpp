@@ -17,6 +17,8 @@ struct SheetOptions {
   bool screen_here = false;
   /// Bottles that already carry their name, centre and orientation marks from an earlier grid.
   std::set<std::string> marked_bottles;
+  /// What earlier grids burned on those bottles; kept clear.
+  std::vector<design::Swatch> older_swatches;
   /// A setting known to be safe for ids and marks (its power, speed and passes; the burn's dpi, solid tone).
   /// Without one, or where the driver has no fill left for it, the recipe at the lower third of the burn's
   /// doses is used: fine strokes heat the wall less than a square (our choice, no source).

@@ -1,8 +1,12 @@
 #include "sheet/recipe_table.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <set>
+#include <tuple>
 
-#include "sheet/palette.hpp"
+#include "errors/bug.hpp"
+#include "sheet/screening.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
 
@@ -65,7 +69,7 @@ std::string group_text(const BurnSheet& sheet) {
   const bool dots = std::any_of(sheet.plan.fills.begin(), sheet.plan.fills.end(),
                                 [](const RecipeFill& fill) { return fill.dots_here; });
   if (dots)
-    text += "   dots are drawn (" + any.screen + "): no screen";
+    text += "   tone drawn as dots (" + any.screen + "): screening off";
   else if (toned)
     text += "   screen " + any.screen;
   return text;
@@ -121,16 +125,31 @@ void draw_row(PaperFlow& flow, const RecipeFill& fill) {
   flow.down(height);
 }
 
-}  // namespace
-
-double recipe_table_height_mm(const std::vector<BurnSheet>& sheets) {
-  double height = kHead;
-  for (const BurnSheet& sheet : sheets) {
-    height += kGroup + 1;
-    for (const RecipeFill& fill : sheet.plan.fills) height += row_height(fill);
+/// How coarse the dots that are drawn here will look.
+void draw_dot_notes(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
+  constexpr int kSide = 64;
+  std::set<std::tuple<std::string, double, int>> kinds;
+  for (const BurnSheet& sheet : sheets)
+    for (const RecipeFill& fill : sheet.plan.fills)
+      if (fill.dots_here) kinds.emplace(fill.setting.screen, fill.setting.tone_pct, sheet.plan.dpi);
+  for (const auto& [screen, tone, dpi] : kinds) {
+    const auto known = screen_named(screen);
+    FROSTCAL_ASSERT(known.has_value(), "unknown screen on a run sheet");
+    const DotPattern pattern = screened(*known, tone / 100, kSide, kSide);
+    const double sparse = std::min(pattern.tone(), 1 - pattern.tone());
+    if (sparse <= 0) continue;
+    const std::string text = "Dots at tone " + shown_number(tone, 1) +
+                             " %: " + shown_number(1000 * shop::pitch_mm(dpi) / std::sqrt(sparse), 0) +
+                             " \u00b5m apart; " + shown_number(100 * low_frequency_share(pattern), 1) +
+                             " % of the pattern is coarser than twice that.";
+    flow.need(5);
+    flow.down(paragraph(&flow.page(), text, flow.left() + 1, flow.y(), kAreaWidth - 1,
+                        {2.8, Face::regular, kQuiet, 1.3}) +
+              1);
   }
-  return height;
 }
+
+}  // namespace
 
 void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets,
                        const RunSheetOptions& options) {
@@ -147,6 +166,7 @@ void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets,
     }
     flow.down(1);
   }
+  draw_dot_notes(flow, sheets);
 }
 
 }  // namespace frostcal::sheet

@@ -9,10 +9,8 @@
 
 namespace frostcal::sheet {
 
-/// Draws one group per burn: a line with what holds for the whole burn, and a row per fill.
+/// Draws one group per burn: a line with what holds for the whole burn, and a row per fill. Below
+/// stands how coarse tones that are drawn as dots will look.
 void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets, const RunSheetOptions& options);
-
-/// Height the table would take on one page.
-double recipe_table_height_mm(const std::vector<BurnSheet>& sheets);
 
 }  // namespace frostcal::sheet

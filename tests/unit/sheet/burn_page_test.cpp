@@ -1,11 +1,13 @@
 #include "sheet/burn_page.hpp"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <chrono>
 #include <cmath>
 
 #include "errors/user_error.hpp"
 #include "sheet/pdf_writer.hpp"
+#include "sheet/stroke_glyphs.hpp"
 #include "support/rendered_page.hpp"
 #include "unit/sheet/demo_grid.hpp"
 
@@ -47,6 +49,17 @@ Seen seen_at(const Raster& raster, double x_mm, double y_mm) {
   };
   return {(column - walk(-1, 0)) * kPixel, (raster.rows - 1 - row - walk(0, 1)) * kPixel,
           (column + walk(1, 0) + 1) * kPixel, (raster.rows - row + walk(0, -1)) * kPixel, colour};
+}
+
+bool inside(const std::vector<Point>& outline, double x, double y) {
+  bool odd = false;
+  for (std::size_t i = 0, j = outline.size() - 1; i < outline.size(); j = i++) {
+    const Point& a = outline[i];
+    const Point& b = outline[j];
+    if ((a.y_mm > y) != (b.y_mm > y) && x < (b.x_mm - a.x_mm) * (y - a.y_mm) / (b.y_mm - a.y_mm) + a.x_mm)
+      odd = !odd;
+  }
+  return odd;
 }
 
 std::array<int, 3> channels(const Ink& ink) {
@@ -259,4 +272,73 @@ TEST_CASE("500 swatches take under 0.2 s and 300 kB", "[sheet][burn]") {
   CHECK(pdf == burn_pdf(burn_sheets(shop, grid)));
   CHECK(frostcal::test::ask("qpdf --check FILE", pdf).status == 0);
   CHECK(frostcal::test::ask("pdffonts FILE", pdf).output.find("DejaVu") == std::string::npos);
+}
+
+TEST_CASE("ids stand under their swatches and clear of an earlier grid's", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  const design::Grid grid = demo_grid(3, 3, 3);
+  SheetOptions options;
+  options.marked_bottles = {"amber-jug-1"};
+  for (const PlacedText& text : burn_sheets(shop, grid, options)[0].marks.texts) CHECK(text.height_mm == 2.5);
+  // An older swatch in the gap under A1 (neck on the left: towards the base is +x).
+  design::Swatch older = grid.swatches[0];
+  older.x_mm += 6.5;
+  older.width_mm = 2;
+  options.older_swatches = {older};
+  const StandingBox taken = standing_box(older, shop.machine("bench"), shop.vessel("tall-jug"));
+  const auto sheets = burn_sheets(shop, grid, options);
+  CHECK(sheets[0].marks.unlabelled.empty());
+  for (const StandingBox& box : sheets[0].marks.boxes) CHECK_FALSE(box.overlaps(taken));
+}
+
+TEST_CASE("engraved ids are read back from the pixels as they were drawn", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  for (const auto& [machine, renderer] : {std::pair{"bench", Renderer::poppler}, {"barn", Renderer::mupdf}}) {
+    design::Grid grid = demo_grid(2, 3, 4);
+    grid.machine = machine;
+    const auto sheets = burn_sheets(shop, grid);
+    const BurnSheet& sheet = sheets[0];
+    const StandingFrame frame(shop.machine(machine), shop.vessel("tall-jug"));
+    const Raster raster = render(renderer, burn_pdf(sheets), 1, kDpi);
+    for (const PlacedText& text : sheet.marks.texts) {
+      const auto outlines = stroke_text(text.text, text.height_mm);
+      int wrong = 0;
+      int tried = 0;
+      for (double u = 0.05; u < text.box.right - text.box.left; u += 0.1)
+        for (double v = 0.05; v < text.height_mm; v += 0.1) {
+          // Places within 0.04 mm of an edge are left out: renderers paint every pixel that a fill touches.
+          int corners = 0;
+          for (const double du : {-0.04, 0.04})
+            for (const double dv : {-0.04, 0.04})
+              corners += std::any_of(outlines.begin(), outlines.end(),
+                                     [&](const auto& outline) { return inside(outline, u + du, v + dv); })
+                             ? 1
+                             : 0;
+          if (corners % 4 != 0) continue;
+          const bool drawn = corners == 4;
+          const Point at = frame.on_page(StandingPoint{text.box.left + u, text.box.bottom + v});
+          const bool seen = raster.at_mm(at.x_mm, at.y_mm, kDpi) == channels(sheet.plan.mark_ink);
+          wrong += drawn != seen ? 1 : 0;
+          ++tried;
+        }
+      INFO(text.text << " on " << machine);
+      CHECK(wrong <= 2);  // a sharp corner between the four places looked at
+      CHECK(tried > 100);
+    }
+  }
+}
+
+TEST_CASE("a page per burn, in order", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  design::Grid grid = demo_grid(3, 3, 3);
+  for (std::size_t i = 0; i < grid.swatches.size(); ++i) {
+    grid.swatches[i].burn = 3 - static_cast<int>(i / 3);
+    grid.swatches[i].bottle = "jug-" + std::to_string(i / 3);
+  }
+  const auto sheets = burn_sheets(shop, grid);
+  REQUIRE(sheets.size() == 3);
+  for (int i = 0; i < 3; ++i) CHECK(sheets[static_cast<std::size_t>(i)].plan.burn == i + 1);
+  CHECK(sheets[0].plan.bottle == "jug-2");
+  const std::string facts = frostcal::test::ask("pdfinfo FILE", burn_pdf(sheets)).output;
+  CHECK(facts.find("Pages:           3") != std::string::npos);
 }
