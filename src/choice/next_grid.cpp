@@ -8,6 +8,7 @@
 #include "choice/best_setting.hpp"
 #include "design/grid_file.hpp"
 #include "design/opening_grid.hpp"
+#include "design/published_designs.hpp"
 #include "errors/user_error.hpp"
 #include "shop/burn_time.hpp"
 #include "surface/physical_setting.hpp"
@@ -179,6 +180,25 @@ int graded_swatches(const surface::ShopEvidence& evidence, const std::string& na
   return static_cast<int>(swatches.size());
 }
 
+// Three factors where several dpi may be used, else power and speed alone.
+std::vector<shop::Setting> published_settings(const std::string& design, const shop::Machine& machine,
+                                              const shop::Machine& allowed) {
+  const int factors = allowed.dpi.size() > 1 ? 3 : 2;
+  if (design == "box-behnken") {
+    if (factors == 2) {
+      throw UserError(Fault{{"", 0, 0, "--design"},
+                            "box-behnken with one dpi",
+                            "at least two dpi values",
+                            "a Box-Behnken design needs three factors; use central-composite"});
+    }
+    return design::coded_settings(design::box_behnken(3, 3), 1, machine, allowed);
+  }
+  const bool faced = design == "central-composite-faced";
+  const double alpha = faced ? 1 : design::rotatable_alpha(factors);
+  return design::coded_settings(design::central_composite(factors, alpha, factors == 3 ? 6 : 5), alpha,
+                                machine, allowed);
+}
+
 void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, const shop::Shop& shop,
                      const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
                      const GridRequest& request, const shop::Machine& machine, const shop::Machine& allowed) {
@@ -258,6 +278,18 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
         with_role(design::lattice_settings(machine, allowed, request.levels.first, request.levels.second),
                   Role::design);
     plan.reason = "a full lattice, as asked";
+  } else if (design == "central-composite" || design == "central-composite-faced" ||
+             design == "box-behnken") {
+    planned = with_role(published_settings(design, machine, allowed), Role::design);
+    plan.reason = "the published design, as asked, laid over the ranges in logs";
+  } else if (design == "optimal" || design == "optimal-d") {
+    planned = with_role(
+        design::optimal_settings(
+            machine, allowed, design == "optimal" ? design::Criterion::i : design::Criterion::d,
+            request.swatches > 0 ? request.swatches : kOpeningSwatches, kMostDpiValues, request.seed),
+        Role::design);
+    plan.reason = design == "optimal" ? "least mean prediction variance of a second-order surface, as asked"
+                                      : "largest determinant for a second-order surface, as asked";
   } else if (design == "targeted") {
     if (graded == 0 && request.swatches == 0) request.swatches = kOpeningSwatches;
     plan_by_surface(plan, planned, shop, evidence, surfaces, request, machine, allowed);
@@ -266,7 +298,11 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
                       "most doubt about the best one"
                     : "settings that most reduce the doubt about the best one";
   } else {
-    throw UserError(Fault{{"", 0, 0, "--design"}, errors::quoted(design), "lattice, spread or targeted", ""});
+    throw UserError(Fault{{"", 0, 0, "--design"},
+                          errors::quoted(design),
+                          "lattice, central-composite, central-composite-faced, box-behnken, spread, "
+                          "optimal, optimal-d or targeted",
+                          ""});
   }
   if (planned.empty()) {
     throw UserError(Fault{{"", 0, 0, "machine"},

@@ -27,7 +27,7 @@ struct GridRequest {
   std::string glass;
   std::string machine;
   std::string vessel;
-  std::string design;  // "", spread, lattice, targeted
+  std::string design;  // empty, or a name of section "designs" of the README
   int swatches = 0;
   int bottles = 0;
   bool new_bottle = false;

@@ -152,7 +152,10 @@ Command plan_command() {
           "Each dpi on each bottle is a burn of its own, so a grid uses few of both.",
           {{"machine", "NAME", "the laser (default: the first of shop.toml)", false},
            {"vessel", "NAME", "the bottle shape (default: the glass's own)", false},
-           {"design", "NAME", "lattice, spread or targeted (default: spread, then targeted)", false},
+           {"design", "NAME",
+            "spread, targeted, lattice, central-composite, central-composite-faced, box-behnken, optimal (I) "
+            "or optimal-d (default: spread, then targeted)",
+            false},
            {"swatches", "N", "how many swatches (default: 12 to open, then 6)", false},
            {"bottles", "N", "spread the grid over N bottles (default: as few as hold it)", false},
            {"new-bottle", "", "burn on new bottles even where shelved ones have room", false},

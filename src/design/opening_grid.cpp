@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "design/model_terms.hpp"
 #include "errors/bug.hpp"
 #include "numerics/sobol.hpp"
 
@@ -120,6 +121,83 @@ std::vector<shop::Setting> lattice_settings(const shop::Machine& machine, const 
     }
   }
   return settings;
+}
+
+std::vector<shop::Setting> coded_settings(const Eigen::MatrixXd& coded, double reach,
+                                          const shop::Machine& machine, const shop::Machine& allowed) {
+  FROSTCAL_ASSERT((coded.cols() == 2 || coded.cols() == 3) && reach > 0,
+                  "coded settings have two or three factors");
+  const auto share = [&](double value) { return 0.5 + 0.5 * value / reach; };
+  std::vector<shop::Setting> settings;
+  for (Eigen::Index run = 0; run < coded.rows(); ++run) {
+    shop::Setting setting{
+        nearest_on_dial(allowed.power_pct,
+                        along_log(allowed.power_pct.min, allowed.power_pct.max, 1, share(coded(run, 0)))),
+        nearest_on_dial(allowed.speed_pct,
+                        along_log(allowed.speed_pct.min, allowed.speed_pct.max, 1, share(coded(run, 1)))),
+        allowed.dpi.front(),
+        allowed.tone_pct.max,
+        allowed.screens.front(),
+        1};
+    if (coded.cols() == 3) {
+      // A high coded value is a wide pitch, so a low dpi.
+      const double wished = along_log(allowed.dpi.front(), allowed.dpi.back(), 1, 1 - share(coded(run, 2)));
+      setting.dpi = *std::min_element(allowed.dpi.begin(), allowed.dpi.end(), [&](int a, int b) {
+        return std::abs(std::log(a / wished)) < std::abs(std::log(b / wished));
+      });
+    }
+    if (shop::accepts(machine, setting)) settings.push_back(setting);
+  }
+  return settings;
+}
+
+std::vector<shop::Setting> optimal_settings(const shop::Machine& machine, const shop::Machine& allowed,
+                                            Criterion criterion, int runs, int dpi_values,
+                                            std::uint64_t seed) {
+  constexpr int kLevels = 9;  // of power and of speed in the candidate lattice
+  const std::vector<int> dpi = pick_dpi(allowed.dpi, dpi_values);
+  std::vector<shop::Setting> settings;
+  std::vector<Eigen::Vector3d> coded;
+  const auto code = [](double value, double low, double high) {
+    return high > low ? 2 * std::log(value / low) / std::log(high / low) - 1 : 0.0;
+  };
+  for (const int one : dpi) {
+    for (int p = 0; p < kLevels; ++p) {
+      for (int s = 0; s < kLevels; ++s) {
+        const shop::Setting setting{
+            nearest_on_dial(allowed.power_pct, along_log(allowed.power_pct.min, allowed.power_pct.max, 1,
+                                                         static_cast<double>(p) / (kLevels - 1))),
+            nearest_on_dial(allowed.speed_pct, along_log(allowed.speed_pct.min, allowed.speed_pct.max, 1,
+                                                         static_cast<double>(s) / (kLevels - 1))),
+            one,
+            allowed.tone_pct.max,
+            allowed.screens.front(),
+            1};
+        if (!shop::accepts(machine, setting)) continue;
+        settings.push_back(setting);
+        coded.emplace_back(code(setting.power_pct, allowed.power_pct.min, allowed.power_pct.max),
+                           code(setting.speed_pct, allowed.speed_pct.min, allowed.speed_pct.max),
+                           code(1.0 / one, 1.0 / dpi.back(), 1.0 / dpi.front()));
+      }
+    }
+  }
+  // A square in the pitch takes three dpi values; with two only its line can be told.
+  const Eigen::Index factors = dpi.size() > 1 ? 3 : 2;
+  Eigen::MatrixXd points(static_cast<Eigen::Index>(coded.size()), factors);
+  for (std::size_t i = 0; i < coded.size(); ++i) {
+    points.row(static_cast<Eigen::Index>(i)) = coded[i].head(factors).transpose();
+  }
+  Eigen::MatrixXd terms = model_matrix(points, Order::second);
+  if (dpi.size() == 2) terms.conservativeResize(Eigen::NoChange, terms.cols() - 1);
+  std::vector<shop::Setting> picked;
+  if (terms.rows() < terms.cols()) return picked;
+  ExchangeOptions options;
+  options.criterion = criterion;
+  options.runs = std::max<int>(runs, static_cast<int>(terms.cols()));
+  options.seed = seed;
+  for (const Eigen::Index row : exchange(terms, options).rows)
+    picked.push_back(settings[static_cast<std::size_t>(row)]);
+  return picked;
 }
 
 }  // namespace frostcal::design

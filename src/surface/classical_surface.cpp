@@ -29,44 +29,24 @@ struct ModelMatrix {
   std::vector<Group> groups;  // without the intercept
 };
 
-std::string factor_name(Index i) {
-  return "x" + std::to_string(i + 1);
-}
-
-ModelMatrix model_matrix(const MatrixXd& coded, const std::vector<int>& block, int blocks, Order order) {
+// Block columns (treatment coding against block 0) stand right after the intercept.
+ModelMatrix blocked_model(const MatrixXd& coded, const std::vector<int>& block, int blocks, Order order) {
+  const MatrixXd plain = design::model_matrix(coded, order);
   const Index n = coded.rows();
   const Index k = coded.cols();
-  const Index pairs = order == Order::first ? 0 : k * (k - 1) / 2;
-  const Index squares = order == Order::second ? k : 0;
   ModelMatrix model;
-  model.x = MatrixXd::Zero(n, 1 + (blocks - 1) + k + pairs + squares);
-  model.x.col(0).setOnes();
-  model.terms.push_back("intercept");
-  Index at = 1;
-  for (int b = 1; b < blocks; ++b, ++at) {
-    for (Index i = 0; i < n; ++i) model.x(i, at) = block[static_cast<std::size_t>(i)] == b ? 1 : 0;
-    model.terms.push_back("block" + std::to_string(b + 1));
-  }
-  for (Index i = 0; i < k; ++i) {
-    model.x.col(at++) = coded.col(i);
-    model.terms.push_back(factor_name(i));
-  }
-  if (pairs > 0) {
-    for (Index i = 0; i < k; ++i) {
-      for (Index j = i + 1; j < k; ++j) {
-        model.x.col(at++) = coded.col(i).cwiseProduct(coded.col(j));
-        model.terms.push_back(factor_name(i) + ':' + factor_name(j));
-      }
-    }
-  }
-  for (Index i = 0; i < squares; ++i) {
-    model.x.col(at++) = coded.col(i).cwiseAbs2();
-    model.terms.push_back(factor_name(i) + "^2");
+  model.x = MatrixXd::Zero(n, plain.cols() + blocks - 1);
+  model.x.col(0) = plain.col(0);
+  model.x.rightCols(plain.cols() - 1) = plain.rightCols(plain.cols() - 1);
+  model.terms = design::term_names(static_cast<int>(k), order);
+  for (int b = 1; b < blocks; ++b) {
+    for (Index i = 0; i < n; ++i) model.x(i, b) = block[static_cast<std::size_t>(i)] == b ? 1 : 0;
+    model.terms.insert(model.terms.begin() + b, "block" + std::to_string(b + 1));
   }
   if (blocks > 1) model.groups.push_back({"blocks", blocks - 1});
   model.groups.push_back({"first order", k});
-  if (pairs > 0) model.groups.push_back({"two-way", pairs});
-  if (squares > 0) model.groups.push_back({"squares", squares});
+  if (order != Order::first && k > 1) model.groups.push_back({"two-way", k * (k - 1) / 2});
+  if (order == Order::second) model.groups.push_back({"squares", k});
   return model;
 }
 
@@ -113,7 +93,7 @@ ClassicalFit fit_classical(const ClassicalData& data, Order order) {
   result.order = order;
   result.factors = static_cast<int>(data.coded.cols());
   result.blocks = 1 + *std::max_element(data.block.begin(), data.block.end());
-  const ModelMatrix model = model_matrix(data.coded, data.block, result.blocks, order);
+  const ModelMatrix model = blocked_model(data.coded, data.block, result.blocks, order);
   result.terms = model.terms;
   result.fit = numerics::fit_least_squares(model.x, data.y);
 
@@ -213,7 +193,7 @@ VectorXd steepest_ascent(const ClassicalFit& fit) {
 
 Prediction predict(const ClassicalFit& fit, const VectorXd& coded) {
   const MatrixXd row = coded.transpose();
-  const VectorXd x = model_matrix(row, {0}, fit.blocks, fit.order).x.row(0);
+  const VectorXd x = blocked_model(row, {0}, fit.blocks, fit.order).x.row(0);
   return {x.dot(fit.fit.coefficients),
           fit.fit.residual_sd * std::sqrt(std::max(0.0, x.dot(fit.fit.unscaled_covariance * x)))};
 }

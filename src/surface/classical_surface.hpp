@@ -8,11 +8,12 @@
 #include <string>
 #include <vector>
 
+#include "design/model_terms.hpp"
 #include "numerics/least_squares.hpp"
 
 namespace frostcal::surface {
 
-enum class Order { first, two_way, second };  // linear; with two-way interactions; with squares too
+using design::Order;
 
 /// coded: n x k, rows are swatches, columns factors in coded units. y: n. block: n block numbers from 0 (all
 /// 0 = one block); blocks shift the mean.

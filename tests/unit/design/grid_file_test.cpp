@@ -1,0 +1,103 @@
+#include "design/grid_file.hpp"
+
+#include <catch2/catch.hpp>
+#include <fstream>
+#include <sstream>
+
+#include "errors/user_error.hpp"
+#include "shop/shop_file.hpp"
+#include "support/temporary_folder.hpp"
+
+using namespace frostcal;
+using namespace frostcal::design;
+
+namespace {
+
+Grid small_grid() {
+  Grid grid;
+  grid.id = "0007-amber-jug";
+  grid.number = 7;
+  grid.glass = "amber-jug";
+  grid.machine = "bench";
+  grid.vessel = "tall-jug";
+  grid.design = "spread";
+  grid.seed = 42;
+  grid.tool_version = "0.1.0";
+  grid.planned_at = "2026-11-25T11:14:05Z";
+  grid.swatches.push_back(
+      {"A1", "amber-jug-1", 1, -12, 6, 8, 8, {60, 40, 300, 100, "stucki", 1}, Role::design});
+  grid.swatches.push_back(
+      {"A2", "amber-jug-1", 2, 0, 6, 8, 8, {12.5, 7.5, 500, 60, "stucki", 2}, Role::repeat});
+  return grid;
+}
+
+shop::Shop shop_in(const std::filesystem::path& folder) {
+  shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
+  shop.folder = folder;
+  std::filesystem::create_directories(folder / "grids");
+  return shop;
+}
+
+std::string slurp(const std::filesystem::path& file) {
+  std::ostringstream text;
+  text << std::ifstream(file).rdbuf();
+  return text.str();
+}
+
+std::string message(const shop::Shop& shop) {
+  try {
+    read_grid(shop, "0007-amber-jug");
+  } catch (const errors::UserError& error) {
+    return error.what();
+  }
+  return "no error";
+}
+
+}  // namespace
+
+TEST_CASE("a grid comes back as it was written", "[design]") {
+  const test::TemporaryFolder folder;
+  const shop::Shop shop = shop_in(folder.path());
+  write_grid(shop, small_grid());
+  const Grid back = read_grid(shop, "0007-amber-jug");
+  CHECK(swatches_csv_text(back) == swatches_csv_text(small_grid()));
+  CHECK(back.seed == 42);
+  CHECK(back.swatches[1].setting == small_grid().swatches[1].setting);
+  CHECK(back.swatches[1].role == Role::repeat);
+  CHECK(back.burns() == 2);
+  CHECK(back.recipes() == 2);
+  CHECK(grid_ids(shop) == std::vector<std::string>{"0007-amber-jug"});
+  CHECK(resolve_grid_id(shop, "7") == "0007-amber-jug");
+  CHECK_THROWS_AS(write_grid(shop, small_grid()), errors::UserError);
+}
+
+TEST_CASE("each fault of a grid's folder is told", "[design]") {
+  const test::TemporaryFolder folder;
+  const shop::Shop shop = shop_in(folder.path());
+  write_grid(shop, small_grid());
+  const GridFiles files = grid_files(shop, "0007-amber-jug");
+  const std::string planned = slurp(files.swatches_csv);
+  using Catch::Matchers::Contains;
+
+  std::string edited = planned;
+  edited.replace(edited.find("repeat"), 6, "repea");
+  std::ofstream(files.swatches_csv) << edited;
+  CHECK_THAT(message(shop), Contains("swatches.csv:3") && Contains("design, repeat, confirm or reference"));
+  edited = planned;
+  edited.replace(edited.find("60.00"), 5, "61.00");
+  std::ofstream(files.swatches_csv) << edited;
+  CHECK_THAT(message(shop), Contains("changed since it was planned"));
+  edited.replace(edited.find("61.00"), 5, "nan");
+  std::ofstream(files.swatches_csv) << edited;
+  CHECK_THAT(message(shop), Contains("power_pct"));
+  std::filesystem::remove(files.swatches_csv);
+  CHECK_THAT(message(shop), Contains("no swatches.csv"));
+  std::filesystem::remove(files.grid_toml);
+  CHECK_THAT(message(shop), Contains("this plan was interrupted"));
+  try {
+    resolve_grid_id(shop, "0007-amber-jgu");
+    FAIL("nothing thrown");
+  } catch (const errors::UserError& error) {
+    CHECK_THAT(error.what(), Contains("did you mean 0007-amber-jug?"));
+  }
+}
