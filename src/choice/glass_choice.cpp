@@ -111,6 +111,11 @@ std::vector<RankedSetting> within_margin(const std::vector<RankedSetting>& ranke
 
 }  // namespace
 
+bool beyond_tried(const surface::ShopEvidence& evidence, const std::string& name,
+                  const PhysicalSetting& setting) {
+  return is_beyond(tried_of(evidence, name), setting);
+}
+
 Decision describe_setting(const shop::Setting& setting, const shop::Machine& machine,
                           const GlassSurface& surface, const shop::Acceptance& acceptance) {
   Decision decision;

@@ -36,6 +36,11 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
 Decision describe_setting(const shop::Setting& setting, const shop::Machine& machine,
                           const surface::GlassSurface& surface, const shop::Acceptance& acceptance);
 
+/// True when the setting lies more than half the log-width outside what was burned of the surface `name`
+/// (surface::surface_name), or nothing was.
+bool beyond_tried(const surface::ShopEvidence& evidence, const std::string& name,
+                  const surface::PhysicalSetting& setting);
+
 /// Fewer than this many graded swatches of a glass say little.
 inline constexpr int kFewSwatches = 12;
 

@@ -11,6 +11,12 @@ const std::vector<Command>& command_list() {
       sheet_command(),
       grade_command(),
       fit_command(),
+      table_command(),
+      table_show_command(),
+      table_adopt_command(),
+      table_history_command(),
+      table_restore_command(),
+      table_export_command(),
       check_command(),
   };
   return commands;

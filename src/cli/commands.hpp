@@ -10,6 +10,12 @@ Command plan_command();
 Command sheet_command();
 Command grade_command();
 Command fit_command();
+Command table_command();
+Command table_show_command();
+Command table_adopt_command();
+Command table_history_command();
+Command table_restore_command();
+Command table_export_command();
 Command check_command();
 
 }  // namespace frostcal::cli

@@ -7,6 +7,7 @@
 #include "grades/grade_file.hpp"
 #include "grades/piece_file.hpp"
 #include "shop/shop_file.hpp"
+#include "table/settings_table.hpp"
 #include "textfile/append_row.hpp"
 #include "textfile/file_lock.hpp"
 #include "textfile/file_system.hpp"
@@ -33,6 +34,7 @@ class Checker {
     for (const std::string& id : ids) grid(id);
     stray_results(ids);
     pieces();
+    settings();
   }
 
  private:
@@ -165,6 +167,31 @@ class Checker {
       add(folder_ / "results" / name, "grades of a grid that is not there", "a grid " + id + " under grids/",
           near.empty() ? "restore its folder from a copy" : "was its folder renamed to " + near + "?");
     }
+  }
+
+  /// The history is the truth; the table follows from it.
+  void settings() {
+    const textfile::AppendedFile file = table::history_layout(shop_);
+    if (textfile::exists(file.path)) {
+      const bool sound = look([&] {
+        tail(file);
+        table::read_history(shop_);
+      });
+      if (!sound) return;
+    } else if (!textfile::exists(table::table_file(shop_))) {
+      return;
+    }
+    look([&] {
+      if (table::table_is_current(shop_)) return;
+      const fs::path path = table::table_file(shop_);
+      if (repair_) {
+        table::rewrite_table(shop_);
+        result_.mended.push_back(textfile::shown(path) + ": made anew from the history");
+      } else {
+        add(path, "rows that do not follow from settings-history.csv", "the setting in force of each glass",
+            "frostcal check --repair makes it anew; the history is the truth");
+      }
+    });
   }
 
   void pieces() {

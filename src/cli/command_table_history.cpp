@@ -1,0 +1,41 @@
+#include <ostream>
+
+#include "cli/commands.hpp"
+#include "shop/shop_file.hpp"
+#include "table/settings_history.hpp"
+#include "table/table_text.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+ExitStatus run_history(const Arguments& arguments, const Streams& streams) {
+  const shop::Shop shop = shop::read_shop(arguments.shop);
+  const std::string glass = arguments.operands.empty() ? "" : arguments.operands.front();
+  const std::string machine = arguments.text("machine");
+  const std::vector<table::HistoryRow> history = table::read_history(shop);
+  const std::string text = table::history_text(history, glass, machine);
+  if (arguments.has("json")) {
+    streams.out << table::history_json(history, glass, machine);
+  } else {
+    streams.out << (text.empty() ? "Nothing was adopted yet.\n" : text);
+  }
+  return text.empty() ? ExitStatus::no : ExitStatus::done;
+}
+
+}  // namespace
+
+Command table_history_command() {
+  return {
+      "table history",
+      "[GLASS]",
+      0,
+      1,
+      "list every adoption, oldest first",
+      "The number of a row is what `table restore --row` takes. Glasses and machines that the shop no longer "
+      "has are listed too.\n\nExit status 1 when there is nothing to list.",
+      {{"machine", "NAME", "only this machine", false}, {"json", "", "print one JSON object", false}},
+      run_history};
+}
+
+}  // namespace frostcal::cli

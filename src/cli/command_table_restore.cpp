@@ -1,0 +1,92 @@
+#include <ostream>
+
+#include "cli/commands.hpp"
+#include "cli/setting_options.hpp"
+#include "cli/terminal.hpp"
+#include "shop/shop_file.hpp"
+#include "table/restoration.hpp"
+#include "table/settings_table.hpp"
+#include "table/table_text.hpp"
+#include "version.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+// The row number that --row names, checked against glass and machine.
+std::size_t named_row(const Arguments& arguments, const std::vector<table::HistoryRow>& history,
+                      const std::string& glass, const std::string& machine) {
+  const auto number = static_cast<std::size_t>(arguments.integer("row", 1, 1000000000, 1));
+  const std::string see = "; see frostcal table history " + glass;
+  if (number > history.size()) {
+    throw UsageError("--row: found " + std::to_string(number) + ", the history has " +
+                     std::to_string(history.size()) + " rows" + see);
+  }
+  const table::HistoryRow& row = history[number - 1];
+  if (row.row.glass != glass || row.row.machine != machine) {
+    throw UsageError("--row: row " + std::to_string(number) + " is for " + row.row.glass + " on " +
+                     row.row.machine + ", not " + glass + " on " + machine + see);
+  }
+  if (row.action == table::Action::withdraw) {
+    throw UsageError("--row: row " + std::to_string(number) + " put nothing in force" + see);
+  }
+  return number;
+}
+
+ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
+  const table::ChangeNote note{read_by(arguments), arguments.text("reason"), now_text(), kVersion};
+  const shop::Shop shop = shop::read_shop(arguments.shop);
+  const std::string& glass = arguments.operands.at(0);
+  const std::string machine =
+      arguments.has("machine") ? arguments.text("machine") : shop.machines.front().name;
+  const std::vector<table::HistoryRow> history = table::read_history(shop);
+  const auto now = table::in_force(history, glass, machine);
+  if (arguments.has("none")) {
+    if (arguments.has("row")) throw UsageError("--none and --row cannot be given together");
+    if (!now) {
+      streams.out << "Nothing is in force for " << glass << " on " << machine << ".\n";
+      return ExitStatus::no;
+    }
+    table::record(shop, table::withdrawn_row(*now, note));
+    streams.out << "Nothing is in force any more for " << glass << " on " << machine
+                << "; frostcal table restore brings it back.\n";
+    return ExitStatus::done;
+  }
+  std::optional<std::size_t> number;
+  if (arguments.has("row")) {
+    number = named_row(arguments, history, glass, machine);
+  } else {
+    number = table::row_to_restore(history, glass, machine);
+  }
+  if (!number) {
+    streams.out << "There is no earlier setting of " << glass << " on " << machine
+                << " to go back to; --none takes the present one out of force.\n";
+    return ExitStatus::no;
+  }
+  const table::HistoryRow row = table::restored_row(history, *number, note);
+  table::record(shop, row);
+  streams.out << "In force again:\n" << table::table_text({row.row});
+  return ExitStatus::done;
+}
+
+}  // namespace
+
+Command table_restore_command() {
+  return {
+      "table restore",
+      "GLASS",
+      1,
+      1,
+      "put an earlier setting in force again",
+      "Goes back to the last row that has another setting than the one in force, or to the row that --row "
+      "names. The history is never rewritten: a new row repeats the old one, so going back can itself be "
+      "undone. The numbers are those of the day it was adopted.",
+      {{"by", "NAME", "who restores it (needed)", false},
+       {"machine", "NAME", "the laser (default: the first of shop.toml)", false},
+       {"row", "N", "the row of `table history` to go back to", false},
+       {"none", "", "take the setting out of force instead, leaving none", false},
+       {"reason", "TEXT", "why", false}},
+      run_restore};
+}
+
+}  // namespace frostcal::cli

@@ -1,0 +1,63 @@
+#include <algorithm>
+#include <ostream>
+
+#include "cli/commands.hpp"
+#include "shop/shop_file.hpp"
+#include "table/settings_table.hpp"
+#include "table/table_text.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+ExitStatus run_show(const Arguments& arguments, const Streams& streams) {
+  const shop::Shop shop = shop::read_shop(arguments.shop);
+  const std::string machine = arguments.text("machine");
+  if (!machine.empty()) shop.machine(machine);
+  for (const std::string& glass : arguments.operands) shop.glass(glass);
+  std::vector<table::SettingsRow> rows;
+  for (const table::SettingsRow& row : table::in_force(table::read_history(shop))) {
+    const std::vector<std::string>& glasses = arguments.operands;
+    const bool wanted =
+        (machine.empty() || row.machine == machine) &&
+        (glasses.empty() || std::find(glasses.begin(), glasses.end(), row.glass) != glasses.end());
+    if (wanted) rows.push_back(row);
+  }
+  if (arguments.has("json")) {
+    streams.out << table::table_json(rows);
+  } else if (rows.empty()) {
+    streams.out << "No setting is in force" << (arguments.operands.empty() ? "" : " for that")
+                << ". When a fit is good enough:  frostcal table adopt GLASS --by NAME\n";
+  } else {
+    streams.out << table::table_text(rows);
+  }
+  return rows.empty() ? ExitStatus::no : ExitStatus::done;
+}
+
+Command show_command(const std::string& name) {
+  return {
+      name,
+      "[GLASS...]",
+      0,
+      -1,
+      "show the settings in force",
+      "One setting for each glass and machine, with the chance of an acceptable bottle when it was adopted, "
+      "how far power may drift, what it rests on, and its status: provisional, settled (enough swatches and "
+      "bottles, and a narrow interval) or stale (pieces come out worse than promised).\n\n"
+      "It is read from the history (results/settings-history.csv); results/settings-table.csv is the same "
+      "for spreadsheets.\n\nExit status 1 when nothing is in force.",
+      {{"machine", "NAME", "only this machine", false}, {"json", "", "print one JSON object", false}},
+      run_show};
+}
+
+}  // namespace
+
+Command table_command() {
+  return show_command("table");
+}
+
+Command table_show_command() {
+  return show_command("table show");
+}
+
+}  // namespace frostcal::cli

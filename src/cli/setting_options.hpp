@@ -1,0 +1,25 @@
+// The dials of a setting as command line options: --power, --speed, --dpi, --tone, --screen, --passes.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "cli/command.hpp"
+#include "shop/setting.hpp"
+
+namespace frostcal::cli {
+
+/// The rows for a command's option list.
+std::vector<OptionText> setting_option_rows();
+
+/// Nothing when none of them was given. Dials that were not given are taken from `base`; without a base
+/// power, speed and dpi must be given, tone is the machine's highest, the screen its first, passes 1. Throws
+/// UsageError when one is missing or the machine does not take the setting.
+std::optional<shop::Setting> setting_from_options(const Arguments& arguments, const shop::Machine& machine,
+                                                  const std::optional<shop::Setting>& base);
+
+/// The value of --by, which the command needs. Throws UsageError.
+std::string read_by(const Arguments& arguments);
+
+}  // namespace frostcal::cli

@@ -1,0 +1,64 @@
+// Whether the evidence supports putting a setting in force: old against new.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "choice/decision.hpp"
+#include "shop/shop.hpp"
+#include "surface/glass_surface.hpp"
+#include "surface/shop_observations.hpp"
+#include "surface/shop_surface.hpp"
+#include "table/settings_history.hpp"
+
+namespace frostcal::table {
+
+/// A setting in force is replaced only when the new one is better with at least this probability. Chosen: one
+/// change in five may then be for nothing, but seldom for the worse by much (measured in adoption_test.cpp).
+inline constexpr double kBetterBar = 0.80;
+
+/// Old against new on today's surface. `gain` is new minus old.
+struct Comparison {
+  surface::ChanceInterval old_now;  // what is now believed of the old setting
+  double gain = 0;                  // difference of the mean chances
+  double gain_low = 0;              // 5 % quantile over the drawn surfaces
+  double gain_high = 0;             // 95 % quantile
+  double probability_better = 0;    // share of the drawn surfaces on which new is above old; ties count half
+};
+
+/// All that adopting a setting rests on. Nothing is written.
+struct AdoptionCase {
+  std::string glass;
+  std::string machine;
+  std::optional<choice::Decision> proposed;  // nothing when there is no setting to propose
+  bool by_hand = false;                      // the user named the setting; else it is the best one
+  bool same_setting = false;                 // as in force: only its evidence is renewed
+  int swatches = 0;
+  int bottles = 0;
+  std::vector<std::string> grids;
+  std::optional<SettingsRow> old;
+  std::optional<Comparison> comparison;  // when there is an old setting that differs
+  Status status = Status::provisional;   // the status that the new row would get
+  std::vector<std::string> objections;   // why the evidence does not support it; empty = it does
+};
+
+/// Paired over the draws of the surface: both settings are judged on the same drawn surface.
+Comparison compare(const surface::GlassSurface& surface, const surface::PhysicalSetting& old_setting,
+                   const surface::PhysicalSetting& new_setting);
+
+/// `setting` = what the user named, else the best one is proposed. The objections are: nothing to propose; no
+/// graded swatch of this glass on this machine; chance under the shop's target; setting well beyond what was
+/// burned; and, when another setting is in force, probability of being better under kBetterBar. Throws
+/// UserError for an unknown glass or machine.
+AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                            const surface::ShopSurface& surfaces, const std::string& glass,
+                            const std::string& machine, const std::optional<shop::Setting>& setting,
+                            const std::optional<SettingsRow>& old);
+
+/// The history row of a case that has a proposal (else Bug). Objections overruled by `reason` make it
+/// provisional whatever the numbers say.
+HistoryRow adopted_row(const AdoptionCase& adoption, const std::string& by, const std::string& reason,
+                       const std::string& now, const std::string& tool_version);
+
+}  // namespace frostcal::table

@@ -1,0 +1,58 @@
+// results/settings-history.csv: every adoption ever made, append only, the truth. The settings table is
+// derived from it.
+//
+// Columns: those of the settings table, then action, tool_version, format, checksum. `format` is 1 in every
+// row; a row of another format is refused, so that an old tool never misreads a newer file. `checksum` is the
+// CRC-32 of the row's other cells as this version would write them, joined by commas: a spreadsheet may save
+// the file with semicolons, decimal commas or other zeros, but a changed value is noticed.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "errors/user_error.hpp"
+#include "shop/shop.hpp"
+#include "table/settings_row.hpp"
+#include "textfile/append_row.hpp"
+#include "textfile/file_system.hpp"
+
+namespace frostcal::table {
+
+enum class Action {
+  adopt,    // a setting was put in force
+  restore,  // an earlier row was put in force again
+  stale,    // the row in force was found worse than it promises
+  withdraw  // nothing is in force any more
+};
+std::string to_text(Action action);
+
+struct HistoryRow {
+  SettingsRow row;
+  Action action = Action::adopt;
+  std::string tool_version;
+  int line = 0;  // in the file, from 1; 0 = not from a file
+};
+
+inline constexpr int kHistoryFormat = 1;
+
+textfile::AppendedFile history_layout(const shop::Shop& shop);
+
+/// All rows in file order; empty when there is no file. A torn last row is left out: it was never
+/// acknowledged. Throws UserError with every fault: an unknown format, a changed row, a bad cell.
+std::vector<HistoryRow> read_history(const shop::Shop& shop,
+                                     textfile::FileSystem& files = textfile::real_file_system());
+
+std::vector<HistoryRow> parse_history(std::string_view text, const std::string& name,
+                                      errors::FaultList& faults);
+
+/// The row as it is written, checksum last.
+std::vector<std::string> history_cells(const HistoryRow& row);
+
+/// Appends one row (on the disk when this returns) and writes settings-table.csv anew from the whole history.
+/// Throws SystemError. When only the second step fails the history holds the row, and the next change or
+/// `check --repair` mends the table.
+textfile::TailRepair record(const shop::Shop& shop, const HistoryRow& row,
+                            textfile::FileSystem& files = textfile::real_file_system());
+
+}  // namespace frostcal::table

@@ -1,0 +1,142 @@
+#include "table/settings_row.hpp"
+
+#include <cmath>
+#include <sstream>
+
+#include "textfile/csv_writer.hpp"
+#include "textfile/number_text.hpp"
+#include "textfile/time_text.hpp"
+
+namespace frostcal::table {
+
+namespace {
+
+constexpr textfile::NumberRange kPercent{0.01, 100};
+constexpr textfile::NumberRange kDpi{1, 10000};
+constexpr textfile::NumberRange kPasses{1, 100};
+constexpr textfile::NumberRange kChance{0, 1};
+constexpr textfile::NumberRange kTolerance{0, 100};
+constexpr textfile::NumberRange kSeconds{0, 1e6};
+constexpr textfile::NumberRange kCount{0, 1e7};
+
+std::string read_name(const textfile::CsvCell& cell, const char* expected, errors::FaultList& faults) {
+  if (cell.text.empty()) faults.add({cell.place, "an empty cell", expected, ""});
+  return textfile::unguarded(cell.text);
+}
+
+Status read_status(const textfile::CsvCell& cell, errors::FaultList& faults) {
+  for (const Status status : {Status::provisional, Status::settled, Status::stale}) {
+    if (cell.text == to_text(status)) return status;
+  }
+  faults.add({cell.place, errors::quoted(cell.text), "provisional, settled or stale", ""});
+  return Status::provisional;
+}
+
+std::vector<std::string> words_of(const std::string& text) {
+  std::vector<std::string> words;
+  std::istringstream stream(text);
+  for (std::string word; stream >> word;) words.push_back(word);
+  return words;
+}
+
+}  // namespace
+
+Status status_of(const choice::Decision& decision, int swatches, int bottles,
+                 const shop::Acceptance& acceptance) {
+  const bool settled = decision.chance >= acceptance.chance &&
+                       decision.chance_low >= acceptance.chance - kSettledSlack &&
+                       swatches >= kSettledSwatches && bottles >= kSettledBottles;
+  return settled ? Status::settled : Status::provisional;
+}
+
+std::string to_text(Status status) {
+  switch (status) {
+    case Status::provisional:
+      return "provisional";
+    case Status::settled:
+      return "settled";
+    case Status::stale:
+      return "stale";
+  }
+  return "";
+}
+
+bool same_dials(const shop::Setting& a, const shop::Setting& b) {
+  constexpr double kKept = 0.006;
+  return std::abs(a.power_pct - b.power_pct) < kKept && std::abs(a.speed_pct - b.speed_pct) < kKept &&
+         a.dpi == b.dpi && std::abs(a.tone_pct - b.tone_pct) < kKept && a.screen == b.screen &&
+         a.passes == b.passes;
+}
+
+const std::vector<std::string>& settings_columns() {
+  static const std::vector<std::string> columns{
+      "glass",   "machine", "power_pct",  "speed_pct",   "dpi",           "tone_pct",        "screen",
+      "passes",  "chance",  "chance_low", "chance_high", "tolerance_pct", "seconds_per_cm2", "swatches",
+      "bottles", "grids",   "status",     "reason",      "adopted_by",    "adopted_at"};
+  return columns;
+}
+
+std::vector<std::string> settings_cells(const SettingsRow& row) {
+  using textfile::format_fixed;
+  using textfile::format_number;
+  using textfile::guarded;
+  std::string grids;
+  for (const std::string& grid : row.grids) grids += (grids.empty() ? "" : " ") + grid;
+  return {guarded(row.glass),
+          guarded(row.machine),
+          format_number(row.setting.power_pct),
+          format_number(row.setting.speed_pct),
+          std::to_string(row.setting.dpi),
+          format_number(row.setting.tone_pct),
+          guarded(row.setting.screen),
+          std::to_string(row.setting.passes),
+          format_fixed(row.chance, 4),
+          format_fixed(row.chance_low, 4),
+          format_fixed(row.chance_high, 4),
+          format_fixed(row.tolerance_pct, 1),
+          format_fixed(row.seconds_per_cm2, 2),
+          std::to_string(row.swatches),
+          std::to_string(row.bottles),
+          guarded(grids),
+          to_text(row.status),
+          guarded(row.reason),
+          guarded(row.adopted_by),
+          row.adopted_at};
+}
+
+SettingsRow read_settings_cells(const textfile::CsvRow& cells, errors::FaultList& faults) {
+  const auto number = [&](std::size_t column, textfile::NumberRange range) {
+    return textfile::read_number_cell(cells.cell(column), range, faults).value_or(0);
+  };
+  const auto integer = [&](std::size_t column, textfile::NumberRange range) {
+    return static_cast<int>(textfile::read_integer_cell(cells.cell(column), range, faults).value_or(0));
+  };
+  SettingsRow row;
+  row.glass = read_name(cells.cell(0), "a glass", faults);
+  row.machine = read_name(cells.cell(1), "a machine", faults);
+  row.setting.power_pct = number(2, kPercent);
+  row.setting.speed_pct = number(3, kPercent);
+  row.setting.dpi = integer(4, kDpi);
+  row.setting.tone_pct = number(5, kPercent);
+  row.setting.screen = textfile::unguarded(cells.cell(6).text);
+  row.setting.passes = integer(7, kPasses);
+  row.chance = number(8, kChance);
+  row.chance_low = number(9, kChance);
+  row.chance_high = number(10, kChance);
+  row.tolerance_pct = number(11, kTolerance);
+  row.seconds_per_cm2 = number(12, kSeconds);
+  row.swatches = integer(13, kCount);
+  row.bottles = integer(14, kCount);
+  row.grids = words_of(textfile::unguarded(cells.cell(15).text));
+  row.status = read_status(cells.cell(16), faults);
+  row.reason = textfile::unguarded(cells.cell(17).text);
+  row.adopted_by = read_name(cells.cell(18), "who adopted it", faults);
+  row.adopted_at = cells.cell(19).text;
+  if (!textfile::is_utc_time(row.adopted_at)) {
+    faults.add(
+        {cells.cell(19).place, errors::quoted(row.adopted_at), "a time such as 2026-11-25T11:14:05Z", ""});
+  }
+  return row;
+}
+
+}  // namespace frostcal::table

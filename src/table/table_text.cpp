@@ -1,0 +1,227 @@
+#include "table/table_text.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include "textfile/number_text.hpp"
+
+namespace frostcal::table {
+
+using Json = nlohmann::ordered_json;
+using textfile::format_fixed;
+using textfile::format_number;
+
+namespace {
+
+std::string line(const std::string& label, const std::string& text) {
+  std::string padded = "  " + label;
+  padded.resize(16, ' ');
+  return padded + text + '\n';
+}
+
+std::string chance_text(double chance, double low, double high) {
+  return format_fixed(chance, 2) + " (90 %: " + format_fixed(low, 2) + " to " + format_fixed(high, 2) + ')';
+}
+
+std::string counted(int count, const std::string& one, const std::string& many) {
+  return std::to_string(count) + ' ' + (count == 1 ? one : many);
+}
+
+std::string joined(const std::vector<std::string>& words) {
+  std::string text;
+  for (const std::string& word : words) text += (text.empty() ? "" : ", ") + word;
+  return text;
+}
+
+std::string evidence_text(int swatches, int bottles, const std::vector<std::string>& grids) {
+  return counted(swatches, "swatch", "swatches") + " on " + counted(bottles, "bottle", "bottles") +
+         (grids.empty() ? "" : " (" + joined(grids) + ')');
+}
+
+Json row_json(const SettingsRow& row) {
+  return {{"glass", row.glass},
+          {"machine", row.machine},
+          {"power_pct", row.setting.power_pct},
+          {"speed_pct", row.setting.speed_pct},
+          {"dpi", row.setting.dpi},
+          {"tone_pct", row.setting.tone_pct},
+          {"screen", row.setting.screen},
+          {"passes", row.setting.passes},
+          {"chance", row.chance},
+          {"chance_low", row.chance_low},
+          {"chance_high", row.chance_high},
+          {"tolerance_pct", row.tolerance_pct},
+          {"seconds_per_cm2", row.seconds_per_cm2},
+          {"swatches", row.swatches},
+          {"bottles", row.bottles},
+          {"grids", row.grids},
+          {"status", to_text(row.status)},
+          {"reason", row.reason},
+          {"adopted_by", row.adopted_by},
+          {"adopted_at", row.adopted_at}};
+}
+
+std::string status_text(const SettingsRow& row) {
+  if (row.status != Status::stale) return to_text(row.status);
+  return "STALE: pieces come out worse than promised; burn a grid before the next job";
+}
+
+// Markdown cells must not break the table.
+std::string cell(std::string text) {
+  for (std::size_t at = 0; (at = text.find('|', at)) != std::string::npos; at += 2) text.insert(at, "\\");
+  for (char& c : text) {
+    if (c == '\n' || c == '\r') c = ' ';
+  }
+  return text;
+}
+
+bool is_wanted(const HistoryRow& row, const std::string& glass, const std::string& machine) {
+  return (glass.empty() || row.row.glass == glass) && (machine.empty() || row.row.machine == machine);
+}
+
+}  // namespace
+
+std::string table_text(const std::vector<SettingsRow>& rows) {
+  std::string text;
+  for (const SettingsRow& row : rows) {
+    text += (text.empty() ? "" : "\n") + row.glass + " on " + row.machine + ": " +
+            shop::to_text(row.setting) + '\n';
+    text += line("Status", status_text(row));
+    text += line("Chance", chance_text(row.chance, row.chance_low, row.chance_high) + " when adopted");
+    text += line("Tolerance", "power may drift " + format_number(row.tolerance_pct) + " % either way");
+    text += line("Burn time", format_fixed(row.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
+    text += line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
+    text += line("Adopted", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
+                                (row.reason.empty() ? "" : ": " + row.reason));
+  }
+  return text;
+}
+
+std::string table_json(const std::vector<SettingsRow>& rows) {
+  Json root;
+  root["schema"] = "frostcal.table/1";
+  root["rows"] = Json::array();
+  for (const SettingsRow& row : rows) root["rows"].push_back(row_json(row));
+  return root.dump() + '\n';
+}
+
+std::string table_markdown(const std::vector<SettingsRow>& rows) {
+  std::string text =
+      "| Glass | Machine | Power % | Speed % | dpi | Tone % | Screen | Passes | Chance (90 %) | Drift % | "
+      "Evidence | Status | Adopted |\n"
+      "| --- | --- | ---: | ---: | ---: | ---: | --- | ---: | --- | ---: | --- | --- | --- |\n";
+  for (const SettingsRow& row : rows) {
+    const std::vector<std::string> cells{
+        row.glass,
+        row.machine,
+        format_number(row.setting.power_pct),
+        format_number(row.setting.speed_pct),
+        std::to_string(row.setting.dpi),
+        format_number(row.setting.tone_pct),
+        row.setting.screen,
+        std::to_string(row.setting.passes),
+        format_fixed(row.chance, 2) + " (" + format_fixed(row.chance_low, 2) + " to " +
+            format_fixed(row.chance_high, 2) + ')',
+        format_number(row.tolerance_pct),
+        counted(row.swatches, "swatch", "swatches") + ", " + counted(row.bottles, "bottle", "bottles"),
+        to_text(row.status),
+        row.adopted_at.substr(0, 10) + ' ' + row.adopted_by};
+    text += '|';
+    for (const std::string& one : cells) text += ' ' + cell(one) + " |";
+    text += '\n';
+  }
+  return text;
+}
+
+std::string history_text(const std::vector<HistoryRow>& history, const std::string& glass,
+                         const std::string& machine) {
+  std::string text;
+  for (std::size_t i = 0; i < history.size(); ++i) {
+    if (!is_wanted(history[i], glass, machine)) continue;
+    const SettingsRow& row = history[i].row;
+    std::string number = std::to_string(i + 1);
+    number.insert(0, number.size() < 4 ? 4 - number.size() : 0, ' ');
+    const bool withdrawn = history[i].action == Action::withdraw;
+    text += number + "  " + row.adopted_at.substr(0, 10) + "  " + to_text(history[i].action) + "  " +
+            row.glass + " on " + row.machine + ": " +
+            (withdrawn ? "nothing in force" : shop::to_text(row.setting)) + '\n';
+    if (!withdrawn) {
+      text += "      " + to_text(row.status) + ", chance " +
+              chance_text(row.chance, row.chance_low, row.chance_high) + ", " +
+              evidence_text(row.swatches, row.bottles, {}) + '\n';
+    }
+    text += "      by " + row.adopted_by + (row.reason.empty() ? "" : ": " + row.reason) + '\n';
+  }
+  return text;
+}
+
+std::string history_json(const std::vector<HistoryRow>& history, const std::string& glass,
+                         const std::string& machine) {
+  Json root;
+  root["schema"] = "frostcal.history/1";
+  root["rows"] = Json::array();
+  for (std::size_t i = 0; i < history.size(); ++i) {
+    if (!is_wanted(history[i], glass, machine)) continue;
+    Json row;
+    row["number"] = i + 1;
+    row.update(row_json(history[i].row));
+    row["action"] = to_text(history[i].action);
+    row["tool_version"] = history[i].tool_version;
+    root["rows"].push_back(row);
+  }
+  return root.dump() + '\n';
+}
+
+std::string adoption_text(const AdoptionCase& adoption) {
+  std::string text = adoption.glass + " on " + adoption.machine + '\n';
+  if (adoption.old) {
+    text += line("Old",
+                 shop::to_text(adoption.old->setting) + ": " +
+                     chance_text(adoption.old->chance, adoption.old->chance_low, adoption.old->chance_high) +
+                     " when adopted");
+    if (adoption.comparison) {
+      const surface::ChanceInterval& now = adoption.comparison->old_now;
+      text += line("", chance_text(now.chance, now.low, now.high) + " as believed now");
+    }
+  } else {
+    text += line("Old", "nothing in force");
+  }
+  if (adoption.proposed) {
+    const choice::Decision& proposed = *adoption.proposed;
+    text += line("New", shop::to_text(proposed.setting) +
+                            (adoption.same_setting ? " (the same; its evidence is renewed)" : "") + ": " +
+                            chance_text(proposed.chance, proposed.chance_low, proposed.chance_high));
+    text += line("", "power may drift " + format_number(proposed.tolerance_pct) + " % either way, " +
+                         format_fixed(proposed.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
+  }
+  if (adoption.comparison) {
+    const Comparison& compared = *adoption.comparison;
+    text += line("Gain", format_fixed(compared.gain, 2) + " (90 %: " + format_fixed(compared.gain_low, 2) +
+                             " to " + format_fixed(compared.gain_high, 2) + "); better with probability " +
+                             format_fixed(compared.probability_better, 2));
+  }
+  text += line("Evidence", evidence_text(adoption.swatches, adoption.bottles, adoption.grids));
+  for (std::size_t i = 0; i < adoption.objections.size(); ++i) {
+    text += line(i == 0 ? "Against" : "", adoption.objections[i]);
+  }
+  return text;
+}
+
+std::string adoption_json(const AdoptionCase& adoption, const HistoryRow* adopted) {
+  Json root;
+  root["schema"] = "frostcal.adopt/1";
+  root["adopted"] = adopted != nullptr;
+  root["row"] = adopted != nullptr ? row_json(adopted->row) : Json(nullptr);
+  root["old"] = adoption.old ? row_json(*adoption.old) : Json(nullptr);
+  const bool compared = adoption.comparison.has_value();
+  const Comparison comparison = adoption.comparison.value_or(Comparison{});
+  const auto number = [&](double value) { return compared ? Json(value) : Json(nullptr); };
+  root["old_chance_now"] = number(comparison.old_now.chance);
+  root["gain"] = number(comparison.gain);
+  root["gain_low"] = number(comparison.gain_low);
+  root["gain_high"] = number(comparison.gain_high);
+  root["probability_better"] = number(comparison.probability_better);
+  root["objections"] = adoption.objections;
+  return root.dump() + '\n';
+}
+
+}  // namespace frostcal::table

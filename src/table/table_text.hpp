@@ -1,0 +1,36 @@
+// The settings table in words and in the forms it is exported in.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "table/adoption.hpp"
+#include "table/settings_history.hpp"
+#include "table/settings_row.hpp"
+
+namespace frostcal::table {
+
+/// One block per row, at most 100 columns, without colour; says what a stale row means.
+std::string table_text(const std::vector<SettingsRow>& rows);
+
+/// {"rows": [{the columns of settings-table.csv}]}; `grids` is an array. One line with a line end.
+std::string table_json(const std::vector<SettingsRow>& rows);
+
+/// A GitHub-flavoured Markdown table for people: percentages, dpi, chance with its interval, evidence,
+/// status.
+std::string table_markdown(const std::vector<SettingsRow>& rows);
+
+/// The numbered rows of one glass and machine, or of all (empty names), oldest first.
+std::string history_text(const std::vector<HistoryRow>& history, const std::string& glass,
+                         const std::string& machine);
+/// {"rows": [{"number", the columns, "action", "tool_version"}]}
+std::string history_json(const std::vector<HistoryRow>& history, const std::string& glass,
+                         const std::string& machine);
+
+/// Old against new, gain, evidence, objections; not whether it was adopted.
+std::string adoption_text(const AdoptionCase& adoption);
+/// {"adopted", "row" or null, "old" or null, "old_chance_now", "gain", "gain_low", "gain_high",
+/// "probability_better", "objections"}; the four in the middle are null when there is nothing to compare.
+std::string adoption_json(const AdoptionCase& adoption, const HistoryRow* adopted);
+
+}  // namespace frostcal::table
