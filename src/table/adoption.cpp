@@ -19,14 +19,20 @@ double quantile(std::vector<double> values, double share) {
   return values[static_cast<std::size_t>(at)];
 }
 
+// Two decimals, or four where two would hide that one is under the other.
+std::string under_text(double value, double bar) {
+  const int decimals = format_fixed(value, 2) == format_fixed(bar, 2) ? 4 : 2;
+  return format_fixed(value, decimals) + " is under ";
+}
+
 void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptance) {
   const choice::Decision& proposed = *adoption.proposed;
   if (adoption.swatches == 0) {
     adoption.objections.push_back("no swatch of " + adoption.glass + " is graded on " + adoption.machine);
   }
   if (proposed.chance < acceptance.chance) {
-    adoption.objections.push_back("the chance of " + format_fixed(proposed.chance, 2) +
-                                  " is under the shop's target of " + format_fixed(acceptance.chance, 2));
+    adoption.objections.push_back("the chance of " + under_text(proposed.chance, acceptance.chance) +
+                                  "the shop's target of " + format_fixed(acceptance.chance, 2));
   }
   if (proposed.beyond_tried && adoption.swatches > 0) {
     adoption.objections.push_back("the setting lies well outside what was burned, so its chance is a guess");
