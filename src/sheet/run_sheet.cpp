@@ -9,6 +9,7 @@
 #include "sheet/grading_form.hpp"
 #include "sheet/recipe_table.hpp"
 #include "sheet/shown_number.hpp"
+#include "sheet/taper_table.hpp"
 #include "sheet/text_width.hpp"
 
 namespace frostcal::sheet {
@@ -132,52 +133,6 @@ void draw_bar(PaperFlow& flow) {
                 kBlack,
                 0});
   flow.down(8);
-}
-
-void draw_taper(PaperFlow& flow, const Subject& s) {
-  if (!s.vessel.tapers()) return;
-  constexpr int kColumns = 3;
-  constexpr double kColumnWidth = kAreaWidth / kColumns;
-  flow.down(3);
-  flow.need(30);
-  flow.heading("On this taper");
-  flow.down(paragraph(&flow.page(),
-                      "The wall's diameter changes along the panel, so each swatch gets its own dose, line "
-                      "pitch and distance from focus. "
-                      "* lies out of the depth of focus (" +
-                          shown_length(s.machine.depth_of_focus_mm, s.shop.units) +
-                          " either way) unless the top of the wall is levelled.",
-                      flow.left(), flow.y(), kAreaWidth, {2.8, Face::regular, kBlack, 1.3}) +
-            1.5);
-  const std::size_t count = s.grid.swatches.size();
-  std::size_t done = 0;
-  while (done < count) {
-    flow.need(14);
-    const std::size_t left = count - done;
-    const auto fits = static_cast<std::size_t>((flow.room() - 5) / 4.2);
-    const std::size_t rows = std::min(fits, (left + kColumns - 1) / kColumns);
-    Page& page = flow.page();
-    for (std::size_t column = 0; column < kColumns && done < count; ++column) {
-      const double x = flow.left() + static_cast<double>(column) * kColumnWidth;
-      const auto cell = [&](double right, double y, const std::string& text, const Ink& ink, double size) {
-        page.add(Text{{x + right, y}, size, text, Face::regular, Align::right, ink, 0});
-      };
-      cell(29, flow.y() - 3, "J/mm\u00b2", kQuiet, 2.5);
-      cell(43, flow.y() - 3, "pitch mm", kQuiet, 2.5);
-      cell(58, flow.y() - 3, "focus mm", kQuiet, 2.5);
-      for (std::size_t row = 0; row < rows && done < count; ++row, ++done) {
-        const design::Swatch& swatch = s.grid.swatches[done];
-        const LocalWall wall = local_wall(swatch, s.machine, s.vessel);
-        const double y = flow.y() - 7.2 - static_cast<double>(row) * 4.2;
-        page.add(
-            Text{{x, y}, 3, swatch.id + (wall.out_of_focus ? "*" : ""), Face::bold, Align::left, kBlack, 0});
-        cell(29, y, fixed_number(wall.dose_j_mm2, 3), kBlack, 3);
-        cell(43, y, fixed_number(wall.pitch_mm, 4), kBlack, 3);
-        cell(58, y, fixed_number(wall.defocus_mm, 2), kBlack, 3);
-      }
-    }
-    flow.down(5 + static_cast<double>(rows) * 4.2 + 3);
-  }
 }
 
 std::vector<std::string> swatch_ids(const design::Grid& grid) {
@@ -339,7 +294,7 @@ std::vector<Page> run_sheet(const shop::Shop& shop, const design::Grid& grid,
   flow.heading("What to type");
   draw_recipe_table(flow, sheets, options);
   draw_unlabelled(flow, sheets);
-  draw_taper(flow, subject);
+  draw_taper(flow, shop, grid);
   draw_grading(flow, subject, sheets);
   return std::move(flow).finish();
 }

@@ -158,3 +158,19 @@ TEST_CASE("numbers on sheets", "[sheet][run]") {
   CHECK(shown_chance(0.934) == "0.93");
   CHECK(shown_chance(0) == "0.00");
 }
+
+TEST_CASE("on a taper the run sheet lists each swatch's dose and stars what is out of focus",
+          "[sheet][run]") {
+  const shop::Shop shop = demo_shop();
+  design::Grid grid = demo_grid(2, 2, 2);
+  grid.glass = "clear-cruet";
+  grid.vessel = "cruet";
+  CHECK(words_of(sheet_for(shop, grid)).find("Onthistaper") != std::string::npos);
+  CHECK(words_of(sheet_for(shop, grid)).find("A2*") == std::string::npos);
+  for (design::Swatch& swatch : grid.swatches) swatch.x_mm += 22;
+  const std::string words = words_of(sheet_for(shop, grid));
+  CHECK(words.find("A2*") != std::string::npos);
+  // A2 lies 28 mm towards the base: 25 % of 60 W at 480 mm/s and 300 dpi, over 63.4 / 61.
+  CHECK(words.find("0.355") != std::string::npos);
+  CHECK(words_of(sheet_for(shop, demo_grid(2, 2, 2))).find("Onthistaper") == std::string::npos);
+}
