@@ -6,14 +6,23 @@
 
 #include "choice/glass_choice.hpp"
 #include "cli/commands.hpp"
+#include "cli/draw_sheets.hpp"
+#include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
 #include "report/choice_text.hpp"
+#include "report/finding_text.hpp"
+#include "report/glass_pictures.hpp"
 #include "report/json_output.hpp"
+#include "report/map_text.hpp"
+#include "sheet/pdf_writer.hpp"
 #include "shop/shop_file.hpp"
+#include "surface/diagnostics.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
+#include "textfile/durable_write.hpp"
 #include "textfile/number_text.hpp"
+#include "version.hpp"
 
 namespace frostcal::cli {
 
@@ -111,6 +120,33 @@ std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& a
   return pairs;
 }
 
+void add_findings(choice::GlassChoice& choice, const surface::GlassSurface& surface,
+                  const surface::ShopEvidence& evidence) {
+  for (const surface::Finding& finding : surface::diagnose(surface, evidence.observations)) {
+    choice.findings.push_back(report::to_text(finding));
+    if (finding.kind == surface::FindingKind::lack_of_fit) choice.fits = false;
+  }
+}
+
+void write_report(const Arguments& arguments, const shop::Shop& shop,
+                  const std::vector<report::GlassReport>& pages, const Streams& streams) {
+  const std::string file = arguments.text("report");
+  const std::string paper = arguments.text("paper", "a4");
+  if (paper != "a4" && paper != "letter") {
+    throw UsageError("--paper: found " + errors::quoted(paper) + ", expected a4 or letter");
+  }
+  if (pages.empty()) throw UsageError("--report: no glass with grades to report on");
+  sheet::Document document;
+  document.title = "Fit report, " + shop.name;
+  document.created_at = creation_time();
+  document.pages = report::fit_report(
+      {shop.name, now_text().substr(0, 10), report::bar_text(shop.acceptance), shop.acceptance.chance,
+       kVersion, paper == "a4" ? sheet::Paper::a4 : sheet::Paper::letter},
+      pages);
+  textfile::durable_write_anywhere(file, sheet::to_pdf(document));
+  streams.err << "Wrote " << file << '\n';
+}
+
 ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
   const choice::Prefer prefer = read_prefer(arguments);
   const shop::Shop shop = shop::read_shop(arguments.shop);
@@ -120,12 +156,25 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
 
   std::vector<choice::GlassChoice> choices;
   std::vector<report::AskedSetting> asked;
+  std::vector<report::GlassReport> pages;
+  std::string maps;
   for (const auto& [glass, machine] : wanted_pairs(arguments, shop, evidence)) {
     choice::ChoiceOptions options;
     options.prefer = prefer;
     options.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
     choices.push_back(choice::choose_setting(shop, evidence, surfaces, glass, machine, options));
     const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(glass, machine));
+    add_findings(choices.back(), surface, evidence);
+    if (arguments.has("report")) {
+      pages.push_back(report::glass_report(shop.machine(machine), surface, evidence, choices.back()));
+    }
+    if (arguments.has("map")) {
+      for (const report::ChanceMap& map :
+           report::chance_maps(shop.machine(machine), surface, evidence, choices.back(), 33)) {
+        maps += '\n' + glass + " on " + machine + ", " +
+                report::map_text(map, {32, 16, is_utf8_terminal(), shop.acceptance.chance});
+      }
+    }
     for (const std::string& text : arguments.all("at")) {
       const shop::Machine& used = shop.machine(machine);
       const shop::Setting setting = read_at(text, used);
@@ -133,6 +182,7 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
       asked.push_back({glass, setting, surface.chance(physical), surface.grade_probabilities(physical)});
     }
   }
+  if (arguments.has("report")) write_report(arguments, shop, pages, streams);
   bool any_meets_bar = false;
   for (const choice::GlassChoice& choice : choices) {
     any_meets_bar = any_meets_bar || (choice.best && choice.best->chance >= shop.acceptance.chance);
@@ -146,6 +196,7 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
     for (std::size_t i = 0; i < choices.size(); ++i) {
       streams.out << (i > 0 ? "\n" : "") << report::choice_text(choices[i], shop.acceptance);
     }
+    streams.out << maps;
     for (const report::AskedSetting& one : asked) streams.out << '\n' << report::asked_text(one);
   }
   return any_meets_bar ? ExitStatus::done : ExitStatus::no;
@@ -176,6 +227,9 @@ Command fit_command() {
            {"at", "SETTING",
             "also say what to expect at power=60,speed=40,dpi=300[,tone=..][,screen=..][,passes=..]", true},
            {"as-of", "DATE", "leave out grades given after this date (2026-11-25)", false},
+           {"map", "", "also draw the chance over power and speed as digits, for each dpi burned", false},
+           {"report", "FILE.pdf", "also write the report with chance maps to this file", false},
+           {"paper", "SIZE", "of the report: a4 (default) or letter", false},
            {"seed", "N", "seed of the look ahead to the next grid (default 1)", false},
            {"json", "", "print one JSON object", false}},
           run_fit};

@@ -12,16 +12,12 @@
 
 namespace frostcal::cli {
 
-namespace {
-
 std::optional<std::int64_t> creation_time() {
   const char* epoch = std::getenv("SOURCE_DATE_EPOCH");
   const auto seconds = epoch == nullptr ? std::nullopt : textfile::parse_integer(epoch);
   if (!seconds || *seconds < 0) return std::nullopt;
   return static_cast<std::int64_t>(*seconds);
 }
-
-}  // namespace
 
 GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
                        const surface::ShopEvidence& evidence, bool screen_here) {

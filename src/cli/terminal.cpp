@@ -42,6 +42,16 @@ std::string now_text() {
   return textfile::format_utc_time(now_seconds());
 }
 
+bool is_utf8_terminal() {
+  for (const char* name : {"LC_ALL", "LC_CTYPE", "LANG"}) {
+    const char* value = std::getenv(name);
+    if (value == nullptr || *value == '\0') continue;
+    const std::string text = value;
+    return text.find("UTF-8") != std::string::npos || text.find("utf8") != std::string::npos;
+  }
+  return false;
+}
+
 bool is_typed(const Streams& streams) {
   return &streams.in == &std::cin && ::isatty(STDIN_FILENO) == 1;
 }

@@ -13,6 +13,9 @@ std::int64_t now_seconds();
 /// The same as 2026-11-25T11:14:05Z.
 std::string now_text();
 
+/// True when LC_ALL, LC_CTYPE or LANG (the first that is set) asks for UTF-8.
+bool is_utf8_terminal();
+
 /// True when streams.in is the program's standard input and a terminal, so that prompts make sense.
 bool is_typed(const Streams& streams);
 

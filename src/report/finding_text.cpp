@@ -1,0 +1,63 @@
+#include "report/finding_text.hpp"
+
+#include <cmath>
+
+#include "textfile/number_text.hpp"
+
+namespace frostcal::report {
+
+using surface::Finding;
+using surface::FindingKind;
+using textfile::format_fixed;
+
+namespace {
+
+std::string ids(const std::vector<std::string>& swatches) {
+  constexpr std::size_t kMost = 6;
+  std::string text;
+  for (std::size_t i = 0; i < swatches.size() && i < kMost; ++i) text += (i == 0 ? "" : ", ") + swatches[i];
+  if (swatches.size() > kMost) text += " and " + std::to_string(swatches.size() - kMost) + " more";
+  return text;
+}
+
+std::string response_name(const Finding& finding) {
+  return finding.response == surface::Response::frost ? "frost" : "chipping";
+}
+
+// "1.2 grades more frost"
+std::string by_how_much(const Finding& finding) {
+  return format_fixed(std::abs(finding.size), 1) + (finding.size > 0 ? " grades more " : " grades less ") +
+         response_name(finding);
+}
+
+}  // namespace
+
+std::string to_text(const Finding& finding) {
+  switch (finding.kind) {
+    case FindingKind::swatch_disagrees:
+      return "Swatch " + ids(finding.swatches) + " shows " + by_how_much(finding) +
+             " than the others lead to expect: look at it again.";
+    case FindingKind::bottle_differs:
+      return "Bottle " + finding.subject + " shows " + by_how_much(finding) +
+             " than the other bottles (swatches " + ids(finding.swatches) +
+             "): was it the same glass, level, in focus?";
+    case FindingKind::grader_differs:
+      return "Grader " + finding.subject + " gives " + by_how_much(finding) +
+             " than the others: grade a few swatches together and agree on the words.";
+    case FindingKind::position_trend:
+      return "Residuals of " + response_name(finding) + (finding.size > 0 ? " rise " : " fall ") +
+             (finding.subject == "x" ? "from neck to base" : "round the bottle") +
+             ": check that the bottle lies level and in focus.";
+    case FindingKind::responses_associated:
+      return "Swatches with more frost than expected also show " +
+             std::string(finding.size > 0 ? "more" : "less") +
+             " chipping than expected, so the chance is less sure than it says.";
+    case FindingKind::lack_of_fit:
+      return "The grades of " + response_name(finding) +
+             " are harder to predict than the fit believes: the interval is too narrow; grade again or burn "
+             "repeats.";
+  }
+  return "";
+}
+
+}  // namespace frostcal::report

@@ -1,0 +1,146 @@
+#include "report/glass_pictures.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "report/choice_text.hpp"
+#include "surface/physical_setting.hpp"
+
+namespace frostcal::report {
+
+using surface::PhysicalSetting;
+
+namespace {
+
+std::vector<double> log_steps(double low, double high, int count) {
+  std::vector<double> values;
+  if (high <= low) high = low * 1.01;  // a fixed dial still needs an axis
+  for (int i = 0; i < count; ++i)
+    values.push_back(low * std::pow(high / low, static_cast<double>(i) / (count - 1)));
+  return values;
+}
+
+template <typename Visit>
+void for_each_swatch(const surface::ShopEvidence& evidence, const choice::GlassChoice& choice,
+                     const Visit& visit) {
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    if (graded.grid.glass != choice.glass || graded.grid.machine != choice.machine) continue;
+    for (const grades::SwatchGrade& grade : graded.graded) {
+      if (const design::Swatch* swatch = graded.grid.find(grade.swatch)) visit(*swatch, grade);
+    }
+  }
+}
+
+ChanceCut cut_through(const shop::Machine& machine, const surface::GlassSurface& surface,
+                      const surface::ShopEvidence& evidence, const choice::GlassChoice& choice, bool power) {
+  const shop::SteppedRange& dial = power ? machine.power_pct : machine.speed_pct;
+  ChanceCut cut;
+  cut.axis = power ? "power %" : "speed %";
+  cut.best = power ? choice.best->setting.power_pct : choice.best->setting.speed_pct;
+  cut.at = log_steps(dial.min, dial.max, 61);
+  std::vector<PhysicalSetting> points;
+  for (const double value : cut.at) {
+    shop::Setting setting = choice.best->setting;
+    (power ? setting.power_pct : setting.speed_pct) = value;
+    points.push_back(surface::physical_setting(setting, machine));
+  }
+  for (const surface::ChanceInterval& interval : surface.chance(points)) {
+    cut.chance.push_back(interval.chance);
+    cut.low.push_back(interval.low);
+    cut.high.push_back(interval.high);
+  }
+  std::set<double> tried;
+  for_each_swatch(evidence, choice, [&](const design::Swatch& swatch, const grades::SwatchGrade&) {
+    tried.insert(power ? swatch.setting.power_pct : swatch.setting.speed_pct);
+  });
+  cut.tried.assign(tried.begin(), tried.end());
+  return cut;
+}
+
+std::vector<GradeCounts> grade_counts(const shop::Machine& machine, const surface::GlassSurface& surface,
+                                      const surface::ShopEvidence& evidence,
+                                      const choice::GlassChoice& choice) {
+  GradeCounts frost{"frost", std::vector<double>(6, 0.0), std::vector<double>(6, 0.0)};
+  GradeCounts chipping{"chipping", std::vector<double>(4, 0.0), std::vector<double>(4, 0.0)};
+  for_each_swatch(evidence, choice, [&](const design::Swatch& swatch, const grades::SwatchGrade& grade) {
+    const surface::GradeProbabilities expected =
+        surface.grade_probabilities(surface::physical_setting(swatch.setting, machine));
+    if (grade.frost) {
+      frost.seen[static_cast<std::size_t>(*grade.frost)] += 1;
+      for (std::size_t j = 0; j < 6; ++j) frost.expected[j] += expected.frost[j];
+    }
+    if (grade.chipping) {
+      chipping.seen[static_cast<std::size_t>(*grade.chipping)] += 1;
+      for (std::size_t j = 0; j < 4; ++j) chipping.expected[j] += expected.chipping[j];
+    }
+  });
+  return {frost, chipping};
+}
+
+}  // namespace
+
+std::vector<ChanceMap> chance_maps(const shop::Machine& machine, const surface::GlassSurface& surface,
+                                   const surface::ShopEvidence& evidence, const choice::GlassChoice& choice,
+                                   int nodes) {
+  std::set<int> dpi;
+  if (choice.best) dpi.insert(choice.best->setting.dpi);
+  for_each_swatch(evidence, choice, [&](const design::Swatch& swatch, const grades::SwatchGrade&) {
+    dpi.insert(swatch.setting.dpi);
+  });
+  std::vector<ChanceMap> maps;
+  for (const int one : dpi) {
+    ChanceMap map;
+    map.dpi = one;
+    map.tone_pct = choice.best ? choice.best->setting.tone_pct : machine.tone_pct.max;
+    map.power_pct = log_steps(machine.power_pct.min, machine.power_pct.max, nodes);
+    map.speed_pct = log_steps(machine.speed_pct.min, machine.speed_pct.max, nodes);
+    std::vector<PhysicalSetting> points;
+    for (const double speed : map.speed_pct) {
+      for (const double power : map.power_pct) {
+        points.push_back(surface::physical_setting(
+            {power, speed, one, map.tone_pct, machine.screens.front(), 1}, machine));
+      }
+    }
+    const Eigen::VectorXd chance = surface.scan_chance(points);
+    map.chance.assign(chance.data(), chance.data() + chance.size());
+    if (choice.best && choice.best->setting.dpi == one) {
+      map.best = std::make_pair(choice.best->setting.power_pct, choice.best->setting.speed_pct);
+    }
+    for_each_swatch(evidence, choice, [&](const design::Swatch& swatch, const grades::SwatchGrade& grade) {
+      if (swatch.setting.dpi == one) {
+        map.swatches.push_back(
+            {swatch.id, swatch.setting.power_pct, swatch.setting.speed_pct, grade.frost, grade.chipping});
+      }
+    });
+    maps.push_back(std::move(map));
+  }
+  return maps;
+}
+
+GlassReport glass_report(const shop::Machine& machine, const surface::GlassSurface& surface,
+                         const surface::ShopEvidence& evidence, const choice::GlassChoice& choice) {
+  GlassReport report;
+  report.choice = choice;
+  report.limited_by = to_text(choice.limited_by);
+  report.maps = chance_maps(machine, surface, evidence, choice, 49);
+  if (choice.best) {
+    report.cuts = {cut_through(machine, surface, evidence, choice, true),
+                   cut_through(machine, surface, evidence, choice, false)};
+  }
+  report.counts = grade_counts(machine, surface, evidence, choice);
+  std::string grids;
+  for (const std::string& grid : choice.grids)
+    grids += (grids.empty() ? "" : ", ") + grid.substr(0, grid.find('-'));
+  report.evidence = "grids " + grids + "; " + std::to_string(choice.swatches) + " swatches on " +
+                    std::to_string(choice.bottles) + (choice.bottles == 1 ? " bottle" : " bottles");
+  bool simulated = false;
+  for_each_swatch(evidence, choice, [&](const design::Swatch&, const grades::SwatchGrade& grade) {
+    simulated = simulated || grade.note.find("simulated") != std::string::npos ||
+                grade.grader.find("simulated") != std::string::npos;
+  });
+  if (simulated) report.evidence += "; grades simulated";
+  return report;
+}
+
+}  // namespace frostcal::report
