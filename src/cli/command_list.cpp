@@ -17,6 +17,10 @@ const std::vector<Command>& command_list() {
       table_history_command(),
       table_restore_command(),
       table_export_command(),
+      table_card_command(),
+      job_command(),
+      log_command(),
+      carry_command(),
       check_command(),
   };
   return commands;

@@ -16,6 +16,10 @@ Command table_adopt_command();
 Command table_history_command();
 Command table_restore_command();
 Command table_export_command();
+Command table_card_command();
+Command job_command();
+Command log_command();
+Command carry_command();
 Command check_command();
 
 }  // namespace frostcal::cli

@@ -53,6 +53,34 @@ std::vector<Observation> observations_of(const shop::Shop& shop, const GradedGri
   return observations;
 }
 
+std::vector<Observation> observations_of(const shop::Shop& shop,
+                                         const std::vector<grades::PieceRow>& pieces) {
+  const auto known = [](const auto& things, const std::string& name) {
+    return std::any_of(things.begin(), things.end(), [&](const auto& thing) { return thing.name == name; });
+  };
+  std::map<std::string, int> counted;
+  std::vector<Observation> observations;
+  for (auto piece = pieces.rbegin(); piece != pieces.rend(); ++piece) {
+    if (!piece->frost && !piece->chipping) continue;
+    if (!known(shop.glasses, piece->glass) || !known(shop.machines, piece->machine)) continue;
+    Observation seen;
+    seen.glass = surface_name(piece->glass, piece->machine);
+    if (++counted[seen.glass] > kMostPieces) continue;
+    const std::string line = std::to_string(piece->line);
+    seen.bottle = "piece " + line;
+    seen.burn = "piece " + line;
+    seen.grader = piece->by;
+    seen.day = piece->logged_at.substr(0, 10);
+    seen.swatch = "pieces.csv line " + line;
+    seen.setting = physical_setting(piece->setting, shop.machine(piece->machine));
+    seen.frost = piece->frost.value_or(kNotGraded);
+    seen.chipping = piece->chipping.value_or(kNotGraded);
+    observations.push_back(std::move(seen));
+  }
+  std::reverse(observations.begin(), observations.end());
+  return observations;
+}
+
 ShopEvidence read_evidence(const shop::Shop& shop, const std::string& as_of) {
   ShopEvidence evidence;
   for (const std::string& id : design::grid_ids(shop)) {
@@ -70,6 +98,15 @@ ShopEvidence read_evidence(const shop::Shop& shop, const std::string& as_of) {
     evidence.observations.insert(evidence.observations.end(), seen.begin(), seen.end());
     evidence.grids.push_back(std::move(graded));
   }
+  std::vector<grades::PieceRow> pieces = grades::read_pieces(shop);
+  if (!as_of.empty()) {
+    pieces.erase(
+        std::remove_if(pieces.begin(), pieces.end(),
+                       [&](const grades::PieceRow& piece) { return piece.logged_at.substr(0, 10) > as_of; }),
+        pieces.end());
+  }
+  const std::vector<Observation> seen = observations_of(shop, pieces);
+  evidence.observations.insert(evidence.observations.end(), seen.begin(), seen.end());
   return evidence;
 }
 

@@ -90,8 +90,8 @@ std::string table_text(const std::vector<SettingsRow>& rows) {
     text += line("Tolerance", "power may drift " + format_number(row.tolerance_pct) + " % either way");
     text += line("Burn time", format_fixed(row.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
     text += line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
-    text += line("Adopted", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
-                                (row.reason.empty() ? "" : ": " + row.reason));
+    text += line("Since", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
+                              (row.reason.empty() ? "" : ": " + row.reason));
   }
   return text;
 }

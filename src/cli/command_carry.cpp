@@ -1,0 +1,203 @@
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <ostream>
+
+#include "choice/glass_choice.hpp"
+#include "cli/commands.hpp"
+#include "shop/shop_file.hpp"
+#include "surface/physical_setting.hpp"
+#include "surface/shop_observations.hpp"
+#include "surface/shop_surface.hpp"
+#include "table/carry.hpp"
+#include "table/settings_table.hpp"
+#include "textfile/number_text.hpp"
+
+namespace frostcal::cli {
+
+using textfile::format_fixed;
+using textfile::format_number;
+
+namespace {
+
+int graded_swatches(const surface::ShopEvidence& evidence, const std::string& glass,
+                    const std::string& machine) {
+  const std::string name = surface::surface_name(glass, machine);
+  return static_cast<int>(
+      std::count_if(evidence.observations.begin(), evidence.observations.end(),
+                    [&](const surface::Observation& seen) { return seen.glass == name; }));
+}
+
+// The machine that teaches most: the one named, else the one with most graded swatches of the glass.
+const shop::Machine* teacher(const Arguments& arguments, const shop::Shop& shop,
+                             const surface::ShopEvidence& evidence, const std::string& glass,
+                             const std::string& to) {
+  if (const auto named = arguments.find("from")) {
+    if (*named == to) throw UsageError("--from and --to name the same machine");
+    return &shop.machine(*named);
+  }
+  const shop::Machine* best = nullptr;
+  int most = 0;
+  for (const shop::Machine& machine : shop.machines) {
+    const int graded = machine.name == to ? 0 : graded_swatches(evidence, glass, machine.name);
+    if (graded > most) {
+      most = graded;
+      best = &machine;
+    }
+  }
+  return best;
+}
+
+struct Carried {
+  shop::Setting setting;
+  std::string way;                                // "surface" or "dials"
+  std::optional<surface::ChanceInterval> chance;  // by the surface of the teacher, with doubt
+  std::optional<table::CarryRatios> ratios;       // against the row in force on the teacher
+  int graded = 0;                                 // swatches on the teacher
+  double doubt_pct = 0;
+};
+
+std::string range_text(const shop::SteppedRange& range, double value, double factor) {
+  const auto snap = [&](double wished) {
+    const double steps = std::round((std::clamp(wished, range.min, range.max) - range.min) / range.step);
+    return std::min(range.max, range.min + steps * range.step);
+  };
+  return format_number(snap(value / factor)) + ':' + format_number(snap(value * factor));
+}
+
+// The grid that confirms it: six swatches that spread by the doubt about power, and by half of it in speed.
+std::string plan_words(const std::string& glass, const shop::Machine& to, const shop::Setting& setting,
+                       double doubt) {
+  const double factor = std::exp(2 * doubt);
+  return "frostcal plan " + glass + " --machine " + to.name + " --design spread --swatches 6 --power " +
+         range_text(to.power_pct, setting.power_pct, factor) + " --speed " +
+         range_text(to.speed_pct, setting.speed_pct, std::sqrt(factor)) + " --dpi " +
+         std::to_string(setting.dpi);
+}
+
+std::string carry_json(const std::string& glass, const shop::Machine& from, const shop::Machine& to,
+                       const Carried& carried, const std::string& plan) {
+  using Json = nlohmann::ordered_json;
+  Json root;
+  root["schema"] = "frostcal.carry/1";
+  root["glass"] = glass;
+  root["from"] = from.name;
+  root["to"] = to.name;
+  root["way"] = carried.way;
+  root["setting"] = {{"power_pct", carried.setting.power_pct},
+                     {"speed_pct", carried.setting.speed_pct},
+                     {"dpi", carried.setting.dpi},
+                     {"tone_pct", carried.setting.tone_pct},
+                     {"screen", carried.setting.screen},
+                     {"passes", carried.setting.passes}};
+  root["chance"] = carried.chance ? Json(carried.chance->chance) : Json(nullptr);
+  root["chance_low"] = carried.chance ? Json(carried.chance->low) : Json(nullptr);
+  root["chance_high"] = carried.chance ? Json(carried.chance->high) : Json(nullptr);
+  root["dose_ratio"] = carried.ratios ? Json(carried.ratios->dose) : Json(nullptr);
+  root["heat_ratio"] = carried.ratios ? Json(carried.ratios->heat) : Json(nullptr);
+  root["pitch_ratio"] = carried.ratios ? Json(carried.ratios->pitch) : Json(nullptr);
+  root["doubt_pct"] = carried.doubt_pct;
+  root["plan"] = plan;
+  return root.dump() + '\n';
+}
+
+std::string line(const std::string& label, const std::string& text) {
+  std::string padded = "  " + label;
+  padded.resize(16, ' ');
+  return padded + text + '\n';
+}
+
+std::string carry_text(const std::string& glass, const shop::Machine& from, const shop::Machine& to,
+                       const Carried& carried, const std::string& plan) {
+  std::string text = glass + ": from " + from.name + " to " + to.name + '\n';
+  text += line("Start with", shop::to_text(carried.setting));
+  text += line("Rests on", carried.way == "surface"
+                               ? std::to_string(carried.graded) + " swatches graded on " + from.name
+                               : "the setting in force on " + from.name + ", same dose, heat and pitch");
+  if (carried.chance) {
+    text +=
+        line("Chance", format_fixed(carried.chance->chance, 2) +
+                           " (90 %: " + format_fixed(carried.chance->low, 2) + " to " +
+                           format_fixed(carried.chance->high, 2) + "), if the glass answers there as here");
+  }
+  text += line("Doubt", "power at the glass is known to about " + format_fixed(carried.doubt_pct, 0) +
+                            " % between the two (rated power, spot)");
+  if (carried.ratios) {
+    text += line("Against", "the setting in force on " + from.name + ": dose x " +
+                                format_fixed(carried.ratios->dose, 2) + ", heat x " +
+                                format_fixed(carried.ratios->heat, 2) + ", pitch x " +
+                                format_fixed(carried.ratios->pitch, 2));
+  }
+  return text + line("Confirm", plan);
+}
+
+ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
+  const shop::Shop shop = shop::read_shop(arguments.shop);
+  const std::string& glass = shop.glass(arguments.operands.at(0)).name;
+  if (!arguments.has("to")) throw UsageError("--to is missing: name the machine to carry the setting to");
+  const shop::Machine& to = shop.machine(arguments.text("to"));
+  const surface::ShopEvidence evidence = surface::read_evidence(shop);
+  const shop::Machine* from = teacher(arguments, shop, evidence, glass, to.name);
+  if (from == nullptr) {
+    streams.err << "No swatch of " << glass << " is graded on another machine, so there is nothing to carry. "
+                << "Burn an opening grid:  frostcal plan " << glass << " --machine " << to.name << '\n';
+    return ExitStatus::no;
+  }
+  const auto row = table::in_force(table::read_history(shop), glass, from->name);
+  Carried carried;
+  carried.graded = graded_swatches(evidence, glass, from->name);
+  carried.doubt_pct = 100 * table::carry_doubt(*from, to);
+  std::optional<shop::Setting> setting;
+  const surface::ShopSurface surfaces =
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+  const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(glass, from->name));
+  const bool by_surface = carried.graded >= choice::kFewSwatches || (!row && carried.graded > 0);
+  if (by_surface) {
+    carried.way = "surface";
+    setting = table::carried_by_surface(learned, *from, to);
+  } else if (row) {
+    carried.way = "dials";
+    setting = table::carried_by_dials(row->setting, *from, to);
+  }
+  if (!setting) {
+    streams.err << (by_surface || row ? to.name + " accepts no such setting: its dose limit forbids all.\n"
+                                      : "Nothing is known of " + glass + " on " + from->name + ".\n");
+    return ExitStatus::no;
+  }
+  carried.setting = *setting;
+  if (carried.graded > 0) carried.chance = table::carried_chance(learned, *setting, *from, to);
+  if (row) carried.ratios = table::carry_ratios(row->setting, *from, *setting, to);
+  const std::string plan = plan_words(glass, to, *setting, table::carry_doubt(*from, to));
+  const int own = graded_swatches(evidence, glass, to.name);
+  if (own > 0) {
+    streams.err << own << " swatches of " << glass << " are graded on " << to.name
+                << " itself, which this leaves out; see also  frostcal fit " << glass << " --machine "
+                << to.name << '\n';
+  }
+  streams.out << (arguments.has("json") ? carry_json(glass, *from, to, carried, plan)
+                                        : carry_text(glass, *from, to, carried, plan));
+  return ExitStatus::done;
+}
+
+}  // namespace
+
+Command carry_command() {
+  return {
+      "carry",
+      "GLASS",
+      1,
+      1,
+      "predict a starting setting on another machine, and the grid that confirms it",
+      "What was learned of the glass on one machine, in W, mm/s and mm, is asked about the settings that the "
+      "other accepts, with added doubt about rated power and spot. With fewer than 12 graded swatches the "
+      "setting in force is translated dial by dial instead: same dose, same heat (power over the root of "
+      "speed), same line pitch, as near as the dials allow.\n\n"
+      "A carried setting is a start, not a setting for customers: burn the small grid it names. Writes "
+      "nothing.\n\nExit status 1 when there is nothing to carry.",
+      {{"to", "MACHINE", "the machine that the setting is wanted for (needed)", false},
+       {"from", "MACHINE", "the machine it was learned on (default: the one with most grades)", false},
+       {"json", "", "print one JSON object", false}},
+      run_carry};
+}
+
+}  // namespace frostcal::cli

@@ -1,0 +1,59 @@
+#include <algorithm>
+#include <ostream>
+
+#include "cli/commands.hpp"
+#include "cli/terminal.hpp"
+#include "cli/write_pdf.hpp"
+#include "errors/user_error.hpp"
+#include "report/wall_card.hpp"
+#include "shop/shop_file.hpp"
+#include "table/settings_table.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+sheet::Paper read_paper(const Arguments& arguments) {
+  const std::string word = arguments.text("paper", "a4");
+  if (word == "a4") return sheet::Paper::a4;
+  if (word == "letter") return sheet::Paper::letter;
+  throw UsageError("--paper: found " + errors::quoted(word) + ", expected a4 or letter");
+}
+
+ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
+  const shop::Shop shop = shop::read_shop(arguments.shop);
+  const std::string machine = arguments.text("machine");
+  if (!machine.empty()) shop.machine(machine);
+  std::vector<report::WallCardRow> rows;
+  for (const table::SettingsRow& row : table::in_force(table::read_history(shop))) {
+    if (!machine.empty() && row.machine != machine) continue;
+    rows.push_back({row.glass, row.machine, row.setting, row.chance, row.tolerance_pct, row.seconds_per_cm2,
+                    table::to_text(row.status)});
+  }
+  if (rows.empty()) {
+    streams.err << "No setting is in force, so there is nothing to put on the wall.\n";
+    return ExitStatus::no;
+  }
+  const std::string& file = arguments.operands.at(0);
+  const report::WallCardHead head{shop.name, now_text().substr(0, 10), read_paper(arguments)};
+  write_pdf(file, "Settings in force: " + shop.name, report::wall_card(head, rows));
+  streams.out << file << ": " << rows.size() << (rows.size() == 1 ? " setting\n" : " settings\n");
+  return ExitStatus::done;
+}
+
+}  // namespace
+
+Command table_card_command() {
+  return {
+      "table card",
+      "FILE.pdf",
+      1,
+      1,
+      "draw the settings in force as a card for the wall",
+      "Large figures to type from, with chance, status and cautions. Print it again after each change: the "
+      "date is on it.\n\nExit status 1 when nothing is in force.",
+      {{"machine", "NAME", "only this machine", false}, {"paper", "SIZE", "a4 (default) or letter", false}},
+      run_card};
+}
+
+}  // namespace frostcal::cli

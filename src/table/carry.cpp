@@ -1,0 +1,129 @@
+#include "table/carry.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <utility>
+#include <vector>
+
+#include "choice/best_setting.hpp"
+#include "surface/physical_setting.hpp"
+
+namespace frostcal::table {
+
+namespace {
+
+// Power factor and weight: Gauss-Hermite with three points for a standard normal, nodes 0 and +-sqrt(3)
+// (Abramowitz & Stegun, table 25.10, rescaled).
+std::array<std::pair<double, double>, 3> doubt_points(double sd) {
+  return {
+      {{std::exp(-std::sqrt(3.0) * sd), 1.0 / 6}, {1.0, 2.0 / 3}, {std::exp(std::sqrt(3.0) * sd), 1.0 / 6}}};
+}
+
+choice::ChanceOf averaged_chance(const surface::GlassSurface& learned, double sd) {
+  return [&learned, sd](const std::vector<surface::PhysicalSetting>& settings) {
+    Eigen::VectorXd mean = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(settings.size()));
+    for (const auto& [factor, weight] : doubt_points(sd)) {
+      std::vector<surface::PhysicalSetting> shifted = settings;
+      for (surface::PhysicalSetting& one : shifted) one.power_w *= factor;
+      mean += weight * learned.scan_chance(shifted);
+    }
+    return mean;
+  };
+}
+
+double weighted_quantile(std::vector<std::pair<double, double>> values, double share) {
+  std::sort(values.begin(), values.end());
+  double sum = 0;
+  for (const auto& [value, weight] : values) {
+    sum += weight;
+    if (sum >= share) return value;
+  }
+  return values.back().first;
+}
+
+double nearest_of(const std::vector<double>& values, double wished) {
+  return *std::min_element(values.begin(), values.end(), [&](double a, double b) {
+    return std::abs(std::log(a / wished)) < std::abs(std::log(b / wished));
+  });
+}
+
+double squared(double ratio) {
+  const double log_ratio = std::log(ratio);
+  return log_ratio * log_ratio;
+}
+
+}  // namespace
+
+double carry_doubt(const shop::Machine& from, const shop::Machine& to) {
+  const double spot = kSpotExponent * std::log(to.spot_mm / from.spot_mm);
+  return std::sqrt(2 * kPowerDoubt * kPowerDoubt + spot * spot);
+}
+
+CarryRatios carry_ratios(const shop::Setting& old_setting, const shop::Machine& from,
+                         const shop::Setting& new_setting, const shop::Machine& to) {
+  const auto heat = [](const shop::Setting& setting, const shop::Machine& machine) {
+    return machine.delivered_power_w(setting.power_pct) /
+           std::sqrt(machine.scan_speed_mm_s(setting.speed_pct));
+  };
+  return {shop::dose_j_mm2(new_setting, to) / shop::dose_j_mm2(old_setting, from),
+          heat(new_setting, to) / heat(old_setting, from),
+          shop::pitch_mm(new_setting.dpi) / shop::pitch_mm(old_setting.dpi)};
+}
+
+std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, const shop::Machine& from,
+                                              const shop::Machine& to) {
+  shop::Setting trial = old_setting;
+  trial.tone_pct = nearest_of(to.tone_pct.values(), old_setting.tone_pct);
+  if (std::find(to.screens.begin(), to.screens.end(), trial.screen) == to.screens.end()) {
+    trial.screen = to.screens.front();
+  }
+  const std::vector<double> powers = to.power_pct.values();
+  const std::vector<double> speeds = to.speed_pct.values();
+  std::optional<shop::Setting> nearest;
+  double least = std::numeric_limits<double>::infinity();
+  for (const int dpi : to.dpi) {
+    trial.dpi = dpi;
+    for (const double speed : speeds) {
+      trial.speed_pct = speed;
+      for (const double power : powers) {
+        trial.power_pct = power;
+        const CarryRatios ratios = carry_ratios(old_setting, from, trial, to);
+        const double distance = squared(ratios.dose) + squared(ratios.heat) + squared(ratios.pitch);
+        if (distance < least && shop::accepts(to, trial)) {
+          least = distance;
+          nearest = trial;
+        }
+      }
+    }
+  }
+  return nearest;
+}
+
+surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, const shop::Setting& setting,
+                                       const shop::Machine& from, const shop::Machine& to) {
+  std::vector<std::pair<double, double>> drawn;
+  surface::ChanceInterval result;
+  for (const auto& [factor, weight] : doubt_points(carry_doubt(from, to))) {
+    surface::PhysicalSetting at = surface::physical_setting(setting, to);
+    at.power_w *= factor;
+    result.chance += weight * learned.mean_chance({at})(0);
+    const Eigen::MatrixXd chances = learned.drawn_chance({at});
+    for (Eigen::Index draw = 0; draw < chances.cols(); ++draw) {
+      drawn.emplace_back(chances(0, draw), weight / static_cast<double>(chances.cols()));
+    }
+  }
+  result.low = weighted_quantile(drawn, 0.05);
+  result.high = weighted_quantile(drawn, 0.95);
+  return result;
+}
+
+std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,
+                                                const shop::Machine& from, const shop::Machine& to) {
+  const auto ranked = choice::rank_settings(to, averaged_chance(learned, carry_doubt(from, to)));
+  if (ranked.empty()) return std::nullopt;
+  return ranked.front().setting;
+}
+
+}  // namespace frostcal::table

@@ -1,0 +1,51 @@
+// A starting setting for a glass on a machine that it was never burned on, from what another machine taught.
+//
+// Surfaces live in W, mm/s and mm, so the surface of the glass on one machine can be asked about the settings
+// of another. What it can't know: how true the rated power is, and what another spot does. Both are taken as
+// one doubt about the delivered power, normal in ln W: kPowerDoubt for each rated power (common practice, no
+// source: tubes are sold by a nominal figure and age), and kSpotExponent * ln(spot ratio) for the spot,
+// because the glass's answer lies between one that depends on the mean dose alone (exponent 0) and one that
+// depends on the peak temperature rise of a fast moving Gaussian beam, P / (w^1.5 v^0.5) (exponent 1.5; limit
+// of Cline & Anthony, J. Appl. Phys. 48, 3895 (1977)).
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "shop/machine.hpp"
+#include "shop/setting.hpp"
+#include "surface/glass_surface.hpp"
+
+namespace frostcal::table {
+
+inline constexpr double kPowerDoubt = 0.10;
+inline constexpr double kSpotExponent = 0.75;
+
+/// Standard deviation of ln(power) that is added when going from one machine to the other.
+double carry_doubt(const shop::Machine& from, const shop::Machine& to);
+
+/// What the carried setting means next to the one it comes from: new over old.
+struct CarryRatios {
+  double dose = 1;  // P tone / (v pitch)
+  double heat = 1;  // P / sqrt(v): what the peak temperature goes with
+  double pitch = 1;
+};
+CarryRatios carry_ratios(const shop::Setting& old_setting, const shop::Machine& from,
+                         const shop::Setting& new_setting, const shop::Machine& to);
+
+/// The setting of `to` that is nearest to the old one: least sum of squares of ln dose, ln heat and ln pitch
+/// ratios, of all that `to` accepts at the old tone (or the nearest it has), passes kept, screen kept if `to`
+/// has it. Nothing when the dose limit forbids everything.
+std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, const shop::Machine& from,
+                                              const shop::Machine& to);
+
+/// Chance of a setting of `to` on the surface learned on `from`, with the doubt added: mean over power
+/// (three-point Gauss-Hermite) and an interval over both the drawn surfaces and the doubt.
+surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, const shop::Setting& setting,
+                                       const shop::Machine& from, const shop::Machine& to);
+
+/// The setting of `to` with the highest such chance.
+std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,
+                                                const shop::Machine& from, const shop::Machine& to);
+
+}  // namespace frostcal::table

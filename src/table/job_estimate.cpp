@@ -1,0 +1,105 @@
+#include "table/job_estimate.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "errors/bug.hpp"
+#include "shop/burn_time.hpp"
+#include "shop/vessel_wall.hpp"
+#include "textfile/number_text.hpp"
+
+namespace frostcal::table {
+
+using textfile::format_fixed;
+
+namespace {
+
+constexpr double kPi = 3.14159265358979323846;
+
+void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Vessel& vessel) {
+  const shop::WallMargins margins;
+  const double edge = margins.edge_mm;
+  const double along = std::min(vessel.panel_mm, machine.rotary.max_length_mm) - 2 * edge;
+  const double round = kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm) - 2 * edge;
+  constexpr double kRounding = 1e-9;
+  if (job.art.height_mm > along + kRounding) {
+    job.misfits.push_back("the art is " + format_fixed(job.art.height_mm, 1) + " mm high, the panel takes " +
+                          format_fixed(std::max(0.0, along), 1) + " mm");
+  }
+  if (job.art.width_mm > round + kRounding) {
+    job.misfits.push_back("the art is " + format_fixed(job.art.width_mm, 1) +
+                          " mm wide, the way round takes " + format_fixed(round, 1) + " mm");
+  }
+  job.fits = job.misfits.empty();
+  if (!job.fits) return;
+  const double between = vessel.seams > 0 ? (round + 2 * edge) / vessel.seams - 2 * margins.seam_mm : round;
+  if (job.art.width_mm > between + kRounding) {
+    job.warnings.push_back("The art crosses a mould seam: " + format_fixed(between, 1) +
+                           " mm lie between two seams. Seams frost differently and chip sooner.");
+  }
+  // Along a taper the wall leaves the focus by half the difference of the radii under the art, to either
+  // side.
+  const double slope =
+      std::abs(vessel.diameter_at_base_mm - vessel.diameter_at_neck_mm) / 2 / std::max(vessel.panel_mm, 1e-9);
+  const double off_focus = slope * job.art.height_mm / 2;
+  if (off_focus > machine.depth_of_focus_mm) {
+    job.warnings.push_back("The bottle tapers: level the wall on the rotary, or the ends of the art lie " +
+                           format_fixed(off_focus, 1) + " mm out of focus.");
+  }
+}
+
+// P(at least `good` of `bottles` come out good).
+double at_least(int good, int bottles, double chance) {
+  double sum = 0;
+  for (int k = good; k <= bottles; ++k) {
+    const double log_ways =
+        std::lgamma(bottles + 1.0) - std::lgamma(k + 1.0) - std::lgamma(bottles - k + 1.0);
+    const double log_bad = k == bottles ? 0 : (bottles - k) * std::log1p(-chance);
+    sum += std::exp(log_ways + k * std::log(chance) + log_bad);
+  }
+  return sum;
+}
+
+}  // namespace
+
+int bottles_needed(int pieces, double chance, double sure) {
+  FROSTCAL_ASSERT(pieces >= 1 && chance >= 0 && chance <= 1 && sure > 0 && sure < 1, "a batch");
+  if (chance <= 0) return 0;
+  if (chance >= 1) return pieces;
+  const long most = 20L * pieces;
+  // P grows with the number of bottles, so halve the range.
+  long low = pieces;
+  long high = most;
+  if (at_least(pieces, static_cast<int>(most), chance) < sure) return 0;
+  while (low < high) {
+    const long middle = (low + high) / 2;
+    if (at_least(pieces, static_cast<int>(middle), chance) >= sure) {
+      high = middle;
+    } else {
+      low = middle + 1;
+    }
+  }
+  return static_cast<int>(low);
+}
+
+JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, const shop::Vessel& vessel,
+                         const ArtSize& art, int pieces, double handling_seconds) {
+  FROSTCAL_ASSERT(art.width_mm > 0 && art.height_mm > 0 && pieces >= 1 && handling_seconds >= 0, "a job");
+  JobEstimate job;
+  job.art = art;
+  job.pieces = pieces;
+  const shop::RasterTime time = shop::raster_time(art.height_mm, art.width_mm, row.setting, machine);
+  job.lines = time.lines;
+  job.burn_seconds = time.seconds;
+  job.pieces_per_hour = 3600 / (time.seconds + handling_seconds);
+  job.round_deg = art.width_mm / (kPi * vessel.diameter_mm(0)) * 360;
+  job.dose_j_mm2 = shop::dose_j_mm2(row.setting, machine);
+  judge_place(job, machine, vessel);
+  job.no_reject = std::pow(row.chance, pieces);
+  job.no_reject_low = std::pow(row.chance_low, pieces);
+  job.no_reject_high = std::pow(row.chance_high, pieces);
+  job.bottles_to_bring = bottles_needed(pieces, row.chance, 0.9);
+  return job;
+}
+
+}  // namespace frostcal::table

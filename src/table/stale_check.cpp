@@ -1,0 +1,68 @@
+#include "table/stale_check.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "errors/bug.hpp"
+#include "table/settings_table.hpp"
+#include "textfile/number_text.hpp"
+
+namespace frostcal::table {
+
+StaleCheck check_pieces(double promised, const std::vector<bool>& good) {
+  FROSTCAL_ASSERT(promised > 0 && promised <= 1, "a promised chance");
+  const double r0 = std::max(1 - promised, kLeastRejects);
+  const double odds = kWorse * r0 / (1 - r0);
+  const double r1 = odds / (1 + odds);
+  const double reject_step = std::log(r1 / r0);
+  const double good_step = std::log((1 - r1) / (1 - r0));
+  StaleCheck check;
+  for (const bool one : good) {
+    ++check.pieces;
+    check.rejects += one ? 0 : 1;
+    check.level = std::max(0.0, check.level + (one ? good_step : reject_step));
+    if (check.level >= kAlarm) {
+      check.alarm = true;
+      break;
+    }
+  }
+  return check;
+}
+
+std::optional<bool> is_good(const grades::PieceRow& piece, const shop::Acceptance& acceptance) {
+  if (piece.frost && *piece.frost < acceptance.frost) return false;
+  if (piece.chipping && *piece.chipping > acceptance.chipping) return false;
+  if (!piece.frost || !piece.chipping) return std::nullopt;
+  return true;
+}
+
+StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vector<grades::PieceRow>& pieces,
+                          const std::string& glass, const std::string& machine,
+                          const shop::Acceptance& acceptance) {
+  const std::optional<SettingsRow> row = in_force(history, glass, machine);
+  if (!row || row->status == Status::stale || row->chance <= 0) return {};
+  std::vector<bool> good;
+  for (const grades::PieceRow& piece : pieces) {
+    const bool counts = piece.glass == glass && piece.machine == machine &&
+                        same_dials(piece.setting, row->setting) && piece.logged_at >= row->adopted_at;
+    if (!counts) continue;
+    if (const auto one = is_good(piece, acceptance)) good.push_back(*one);
+  }
+  return check_pieces(row->chance, good);
+}
+
+HistoryRow stale_row(const SettingsRow& in_force, const StaleCheck& check, const ChangeNote& note) {
+  HistoryRow history;
+  history.row = in_force;
+  history.row.status = Status::stale;
+  history.row.reason = std::to_string(check.rejects) + " of " + std::to_string(check.pieces) +
+                       " pieces rejected, a chance of " + textfile::format_fixed(in_force.chance, 2) +
+                       " was promised";
+  history.row.adopted_by = note.by;
+  history.row.adopted_at = note.now;
+  history.action = Action::stale;
+  history.tool_version = note.tool_version;
+  return history;
+}
+
+}  // namespace frostcal::table

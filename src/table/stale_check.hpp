@@ -1,0 +1,53 @@
+// Whether logged pieces come out worse than the row in force promises, beyond what chance explains.
+//
+// The test is a Bernoulli CUSUM (Page, Biometrika 41, 100 (1954); for single inspected items: Reynolds &
+// Stoumbos, J. Quality Technology 31, 87 (1999); both from memory). Each piece adds ln(r1 / r0) when it is a
+// reject and ln((1 - r1) / (1 - r0)) when it is good; the sum never falls under 0; at kAlarm the row is
+// stale. r0 = 1 - promised chance, at least kLeastRejects; r1 has kWorse times the odds of r0.
+//
+// Pieces are taken as independent given the setting; a bad day spoils several, so alarms come early then,
+// which is the safe side. A shop that logs only its rejects gets a false alarm: log every piece.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "grades/piece_file.hpp"
+#include "shop/shop.hpp"
+#include "table/restoration.hpp"
+#include "table/settings_history.hpp"
+
+namespace frostcal::table {
+
+/// Odds of a reject that the test is tuned to notice, over the promised odds.
+inline constexpr double kWorse = 3;
+/// No promise is held to better than 1 reject in 50.
+inline constexpr double kLeastRejects = 0.02;
+/// Chosen by simulation so that at a promise of 0.90 or better fewer than 5 % of true promises raise an alarm
+/// within 100 pieces (stale_check_test.cpp, which also has the delays).
+inline constexpr double kAlarm = 4.5;
+
+struct StaleCheck {
+  int pieces = 0;    // that count, up to the alarm if there is one
+  int rejects = 0;   // among them
+  double level = 0;  // of the sum, after the last piece counted
+  bool alarm = false;
+};
+
+/// `good` in the order in which they were logged; `promised` is the row's chance, 0 < promised <= 1.
+StaleCheck check_pieces(double promised, const std::vector<bool>& good);
+
+/// Good or reject by the shop's bar; nothing when too little was looked at to tell.
+std::optional<bool> is_good(const grades::PieceRow& piece, const shop::Acceptance& acceptance);
+
+/// The pieces logged for the glass and machine of the last adopted or restored row, at its setting and not
+/// before it was adopted. Nothing in force, or a row that is stale already: no pieces.
+StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vector<grades::PieceRow>& pieces,
+                          const std::string& glass, const std::string& machine,
+                          const shop::Acceptance& acceptance);
+
+/// The row in force again, as stale, with what was found as its reason.
+HistoryRow stale_row(const SettingsRow& in_force, const StaleCheck& check, const ChangeNote& note);
+
+}  // namespace frostcal::table

@@ -1,0 +1,94 @@
+#include "table/carry.hpp"
+
+#include <catch2/catch.hpp>
+#include <cmath>
+
+#include "shop/shop_file.hpp"
+#include "surface/physical_setting.hpp"
+#include "surface/shop_surface.hpp"
+
+using namespace frostcal;
+using namespace frostcal::table;
+using Catch::Matchers::WithinAbs;
+
+namespace {
+
+shop::Machine bench() {
+  return shop::parse_shop(shop::shop_template(), "shop.toml").machines.front();
+}
+
+}  // namespace
+
+TEST_CASE("to a twin the setting stays; at twice the watts it takes half the percentage", "[table]") {
+  const shop::Machine from = bench();
+  const shop::Setting setting{40, 50, 300, 100, "stucki", 1};
+  CHECK(carried_by_dials(setting, from, from) == setting);
+  shop::Machine strong = from;
+  strong.rated_power_w = 120;
+  const auto carried = carried_by_dials(setting, from, strong);
+  REQUIRE(carried);
+  CHECK(*carried == shop::Setting{20, 50, 300, 100, "stucki", 1});
+  shop::Machine fast = from;
+  fast.top_speed_mm_s = 2400;
+  CHECK(carried_by_dials(setting, from, fast) == shop::Setting{40, 25, 300, 100, "stucki", 1});
+}
+
+TEST_CASE("where the dials differ, dose, heat and pitch stay as near as they can", "[table]") {
+  const shop::Machine from = bench();
+  shop::Machine to = from;
+  to.rated_power_w = 90;
+  to.top_speed_mm_s = 700;
+  to.dpi = {250, 500};
+  to.screens = {"ordered"};
+  const shop::Setting setting{60, 40, 300, 100, "stucki", 1};
+  const auto carried = carried_by_dials(setting, from, to);
+  REQUIRE(carried);
+  CHECK(shop::accepts(to, *carried));
+  CHECK(carried->dpi == 250);
+  CHECK(carried->screen == "ordered");
+  const CarryRatios ratios = carry_ratios(setting, from, *carried, to);
+  CHECK_THAT(std::log(ratios.dose), WithinAbs(0, 0.03));  // one step of a dial is about 2 %
+  CHECK_THAT(std::log(ratios.heat), WithinAbs(0, 0.03));
+  CHECK_THAT(ratios.pitch, WithinAbs(1.2, 1e-12));
+
+  to.dose_limit_j_mm2 = 1e-6;
+  CHECK_FALSE(carried_by_dials(setting, from, to));
+}
+
+TEST_CASE("doubt grows with the difference of the spots and lowers what a surface promises", "[table]") {
+  const shop::Machine from = bench();
+  shop::Machine to = from;
+  CHECK_THAT(carry_doubt(from, to), WithinAbs(std::sqrt(2.0) * 0.10, 1e-12));
+  to.spot_mm = 2 * from.spot_mm;
+  CHECK_THAT(carry_doubt(from, to),
+             WithinAbs(std::hypot(std::sqrt(2.0) * 0.10, 0.75 * std::log(2.0)), 1e-12));
+
+  // A window in power: no frost below 25 W, chips above 32 W at 500 mm/s and 300 dpi.
+  std::vector<surface::Observation> seen;
+  for (int i = 0; i < 60; ++i) {
+    surface::Observation one;
+    one.glass = "amber-jug@bench";
+    one.bottle = "amber-jug-" + std::to_string(i % 4);
+    one.burn = "0001-amber-jug/" + std::to_string(i % 4);
+    one.grader = "Ann";
+    one.swatch = std::to_string(i);
+    one.setting = {14.0 + i % 30, 500, 25.4 / 300, 1, 1};
+    one.frost = one.setting.power_w < 25 ? 2 : 5;
+    one.chipping = one.setting.power_w > 32 ? 2 : 0;
+    seen.push_back(one);
+  }
+  shop::Shop shop;
+  shop.machines = {from};
+  const auto surfaces = surface::fit_shop(seen, surface::shop_fit_options(shop));
+  const auto& learned = surfaces.glass("amber-jug@bench");
+  const shop::Setting middle{47, 42, 300, 100, "stucki", 1};  // 28.2 W, 504 mm/s
+  const double here = learned.chance(surface::physical_setting(middle, from)).chance;
+  const surface::ChanceInterval there = carried_chance(learned, middle, from, to);
+  CAPTURE(here, there.chance, there.low, there.high);
+  CHECK(there.chance < here - 0.05);
+  CHECK(there.low <= there.chance);
+  CHECK(there.chance <= there.high);
+  const auto best = carried_by_surface(learned, from, to);
+  REQUIRE(best);
+  CHECK(shop::accepts(to, *best));
+}
