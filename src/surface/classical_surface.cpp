@@ -1,10 +1,7 @@
 #include "surface/classical_surface.hpp"
 
-#include <Eigen/Eigenvalues>
-#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <map>
 
 #include "errors/bug.hpp"
@@ -18,184 +15,234 @@ using Eigen::VectorXd;
 
 namespace {
 
-struct Group {
-  std::string name;
-  Index columns = 0;
-};
+enum Group { first_order, two_way, squares };
+constexpr const char* kGroupNames[] = {"first order", "two-way", "squares"};
 
-struct ModelMatrix {
-  MatrixXd x;
-  std::vector<std::string> terms;
-  std::vector<Group> groups;  // without the intercept
-};
+Group group_of(const ModelTerm& term) {
+  if (term.second < 0) return first_order;
+  return term.first == term.second ? squares : two_way;
+}
 
-// Block columns (treatment coding against block 0) stand right after the intercept.
-ModelMatrix blocked_model(const MatrixXd& coded, const std::vector<int>& block, int blocks, Order order) {
-  const MatrixXd plain = design::model_matrix(coded, order);
-  const Index n = coded.rows();
-  const Index k = coded.cols();
-  ModelMatrix model;
-  model.x = MatrixXd::Zero(n, plain.cols() + blocks - 1);
-  model.x.col(0) = plain.col(0);
-  model.x.rightCols(plain.cols() - 1) = plain.rightCols(plain.cols() - 1);
-  model.terms = design::term_names(static_cast<int>(k), order);
-  for (int b = 1; b < blocks; ++b) {
-    for (Index i = 0; i < n; ++i) model.x(i, b) = block[static_cast<std::size_t>(i)] == b ? 1 : 0;
-    model.terms.insert(model.terms.begin() + b, "block" + std::to_string(b + 1));
+std::string name_of(const ModelTerm& term) {
+  const std::string first = "x" + std::to_string(term.first + 1);
+  if (term.second < 0) return first;
+  return term.first == term.second ? first + "^2" : first + ":x" + std::to_string(term.second + 1);
+}
+
+VectorXd column(const MatrixXd& coded, const ModelTerm& term) {
+  if (term.second < 0) return coded.col(term.first);
+  return coded.col(term.first).cwiseProduct(coded.col(term.second));
+}
+
+// Intercept, blocks after the first, terms.
+MatrixXd model_columns(const MatrixXd& coded, const std::vector<int>& block, int blocks,
+                       const std::vector<ModelTerm>& model) {
+  MatrixXd x = MatrixXd::Zero(coded.rows(), static_cast<Index>(blocks + model.size()));
+  x.col(0).setOnes();
+  for (Index i = 0; i < coded.rows(); ++i) {
+    const int b = block[static_cast<std::size_t>(i)];
+    if (b > 0) x(i, b) = 1;
   }
-  if (blocks > 1) model.groups.push_back({"blocks", blocks - 1});
-  model.groups.push_back({"first order", k});
-  if (order != Order::first && k > 1) model.groups.push_back({"two-way", k * (k - 1) / 2});
-  if (order == Order::second) model.groups.push_back({"squares", k});
-  return model;
+  Index at = blocks;
+  for (const ModelTerm& term : model) x.col(at++) = column(coded, term);
+  return x;
 }
 
 AnovaRow row_against(const std::string& term, double df, double ss, double error_df, double error_ss) {
   AnovaRow row;
   row.term = term;
   row.df = df;
-  row.ss = ss;
-  row.ms = df > 0 ? ss / df : 0;
+  row.ss = std::max(0.0, ss);
+  row.ms = df > 0 ? row.ss / df : 0;
   if (df > 0 && error_df > 0 && error_ss > 0) {
     row.f = row.ms / (error_ss / error_df);
-    row.p = numerics::f_upper_tail(std::max(0.0, row.f), df, error_df);
+    row.p = numerics::f_upper_tail(row.f, df, error_df);
   }
   return row;
 }
 
+struct SquaredError {
+  double df = 0;
+  double ss = 0;
+};
+
 // Sum of squares of repeats about their own means, within block and point.
-std::pair<double, double> pure_error(const ClassicalData& data) {
-  std::map<std::vector<double>, std::vector<double>> points;
+SquaredError pure_error(const ClassicalData& data) {
+  std::map<std::vector<double>, std::vector<Index>> points;
   for (Index i = 0; i < data.y.size(); ++i) {
     std::vector<double> key{static_cast<double>(data.block[static_cast<std::size_t>(i)])};
     for (Index j = 0; j < data.coded.cols(); ++j) key.push_back(std::round(data.coded(i, j) * 1e8) / 1e8);
-    points[key].push_back(data.y[i]);
+    points[key].push_back(i);
   }
-  double ss = 0;
-  double df = 0;
-  for (const auto& [key, values] : points) {
-    double mean = 0;
-    for (const double value : values) mean += value / static_cast<double>(values.size());
-    for (const double value : values) ss += (value - mean) * (value - mean);
-    df += static_cast<double>(values.size()) - 1;
+  const auto weight = [&](Index i) { return data.weights.size() > 0 ? data.weights[i] : 1.0; };
+  SquaredError error;
+  for (const auto& [key, rows] : points) {
+    double sum = 0;
+    double weights = 0;
+    for (const Index i : rows) {
+      sum += weight(i) * data.y[i];
+      weights += weight(i);
+    }
+    for (const Index i : rows) error.ss += weight(i) * std::pow(data.y[i] - sum / weights, 2);
+    error.df += static_cast<double>(rows.size()) - 1;
   }
-  return {df, ss};
+  return error;
+}
+
+// Sequential sums of squares, group after group, then lack of fit and pure error.
+std::vector<AnovaRow> analysis_of_variance(const ClassicalData& data, const MatrixXd& x,
+                                           const ClassicalFit& result,
+                                           const numerics::LeastSquaresOptions& options) {
+  std::vector<std::pair<std::string, Index>> groups;
+  if (result.blocks > 1) groups.emplace_back("blocks", result.blocks - 1);
+  for (const Group group : {first_order, two_way, squares}) {
+    const auto size = std::count_if(result.model.begin(), result.model.end(),
+                                    [&](const ModelTerm& term) { return group_of(term) == group; });
+    if (size > 0) groups.emplace_back(kGroupNames[group], size);
+  }
+  std::vector<AnovaRow> rows;
+  const double error_df = result.fit.residual_df;
+  const double error_ss = result.fit.residual_ss;
+  double left = result.fit.total_ss;
+  int rank = 1;
+  Index columns = 1;
+  for (const auto& [name, size] : groups) {
+    columns += size;
+    const numerics::LeastSquaresFit part =
+        columns == x.cols() ? result.fit : fit_least_squares(x.leftCols(columns), data.y, options);
+    rows.push_back(row_against(name, part.rank - rank, left - part.residual_ss, error_df, error_ss));
+    left = part.residual_ss;
+    rank = part.rank;
+  }
+  rows.push_back(row_against("residual", error_df, error_ss, 0, 0));
+  const SquaredError pure = pure_error(data);
+  rows.push_back(row_against("lack of fit", error_df - pure.df, error_ss - pure.ss, pure.df, pure.ss));
+  rows.push_back(row_against("pure error", pure.df, pure.ss, 0, 0));
+  return rows;
+}
+
+double t_half_width(const ClassicalFit& fit, double standard_error, double level) {
+  FROSTCAL_ASSERT(level > 0 && level < 1, "an interval needs a level between 0 and 1");
+  if (fit.fit.residual_df <= 0) return 0;
+  return standard_error * numerics::t_quantile(0.5 * (1 + level), fit.fit.residual_df);
 }
 
 }  // namespace
 
-ClassicalFit fit_classical(const ClassicalData& data, Order order) {
+MatrixXd Coding::coded(const MatrixXd& natural) const {
+  FROSTCAL_ASSERT(natural.cols() == centre.size(), "one column per factor");
+  return (natural.rowwise() - centre.transpose()) * half_range.cwiseInverse().asDiagonal();
+}
+
+VectorXd Coding::natural(const VectorXd& coded) const {
+  return centre + half_range.cwiseProduct(coded);
+}
+
+Coding range_coding(const MatrixXd& natural) {
+  FROSTCAL_ASSERT(natural.rows() > 0, "a range needs values");
+  Coding coding;
+  const VectorXd low = natural.colwise().minCoeff();
+  const VectorXd high = natural.colwise().maxCoeff();
+  coding.centre = 0.5 * (low + high);
+  coding.half_range = 0.5 * (high - low);
+  for (Index j = 0; j < coding.half_range.size(); ++j) {
+    if (!(coding.half_range[j] > 0)) coding.half_range[j] = 1;
+  }
+  return coding;
+}
+
+std::vector<ModelTerm> model_terms(int factors, Order order) {
+  std::vector<ModelTerm> terms;
+  for (int i = 0; i < factors; ++i) terms.push_back({i, -1});
+  for (int i = 0; order != Order::first && i < factors; ++i) {
+    for (int j = i + 1; j < factors; ++j) terms.push_back({i, j});
+  }
+  for (int i = 0; order == Order::second && i < factors; ++i) terms.push_back({i, i});
+  return terms;
+}
+
+ClassicalFit fit_classical(const ClassicalData& data, const std::vector<ModelTerm>& model) {
   FROSTCAL_ASSERT(
       data.coded.rows() == data.y.size() && data.block.size() == static_cast<std::size_t>(data.y.size()),
       "one row, one response and one block per swatch");
   FROSTCAL_ASSERT(data.y.size() > 0 && data.coded.cols() > 0, "a response surface needs data");
+  FROSTCAL_ASSERT(*std::min_element(data.block.begin(), data.block.end()) >= 0, "blocks count from 0");
+  FROSTCAL_ASSERT(
+      std::is_sorted(model.begin(), model.end(),
+                     [](const ModelTerm& a, const ModelTerm& b) { return group_of(a) < group_of(b); }),
+      "first order, then two-way, then squares");
   ClassicalFit result;
-  result.order = order;
-  result.factors = static_cast<int>(data.coded.cols());
-  result.blocks = 1 + *std::max_element(data.block.begin(), data.block.end());
-  const ModelMatrix model = blocked_model(data.coded, data.block, result.blocks, order);
-  result.terms = model.terms;
-  result.fit = numerics::fit_least_squares(model.x, data.y);
-
-  // Sequential sums of squares, group after group.
-  double left = result.fit.total_ss;
-  Index columns = 1;
-  const double error_df = result.fit.residual_df;
-  const double error_ss = result.fit.residual_ss;
-  for (const Group& group : model.groups) {
-    columns += group.columns;
-    const numerics::LeastSquaresFit part = numerics::fit_least_squares(model.x.leftCols(columns), data.y);
-    result.anova.push_back(row_against(group.name, static_cast<double>(group.columns),
-                                       left - part.residual_ss, error_df, error_ss));
-    left = part.residual_ss;
-  }
-  result.anova.push_back(row_against("residual", error_df, error_ss, 0, 0));
-  const auto [pure_df, pure_ss] = pure_error(data);
-  result.anova.push_back(
-      row_against("lack of fit", error_df - pure_df, error_ss - pure_ss, pure_df, pure_ss));
-  result.anova.push_back(row_against("pure error", pure_df, pure_ss, 0, 0));
-
   const Index k = data.coded.cols();
-  const VectorXd& b = result.fit.coefficients;
-  Index at = result.blocks;  // intercept and blocks come first
-  result.intercept = b[0];
-  result.linear = b.segment(at, k);
-  at += k;
+  result.factors = static_cast<int>(k);
+  result.blocks = 1 + *std::max_element(data.block.begin(), data.block.end());
+  result.model = model;
+  result.terms.push_back("intercept");
+  for (int b = 2; b <= result.blocks; ++b) result.terms.push_back("block" + std::to_string(b));
+  for (const ModelTerm& term : model) result.terms.push_back(name_of(term));
+
+  numerics::LeastSquaresOptions options;
+  options.weights = data.weights;
+  const MatrixXd x = model_columns(data.coded, data.block, result.blocks, model);
+  result.fit = numerics::fit_least_squares(x, data.y, options);
+  result.anova = analysis_of_variance(data, x, result, options);
+
+  result.intercept = result.fit.coefficients[0];
+  result.linear = VectorXd::Zero(k);
   result.quadratic = MatrixXd::Zero(k, k);
-  if (order != Order::first) {
-    for (Index i = 0; i < k; ++i) {
-      for (Index j = i + 1; j < k; ++j) result.quadratic(i, j) = result.quadratic(j, i) = b[at++] / 2;
+  Index at = result.blocks;
+  for (const ModelTerm& term : model) {
+    const double coefficient = result.fit.coefficients[at++];
+    switch (group_of(term)) {
+      case first_order:
+        result.linear[term.first] = coefficient;
+        break;
+      case two_way:
+        result.quadratic(term.first, term.second) = result.quadratic(term.second, term.first) =
+            coefficient / 2;
+        break;
+      case squares:
+        result.quadratic(term.first, term.first) = coefficient;
+        break;
     }
-  }
-  if (order == Order::second) {
-    for (Index i = 0; i < k; ++i) result.quadratic(i, i) = b[at++];
   }
   return result;
 }
 
-CanonicalAnalysis canonical_analysis(const ClassicalFit& fit) {
-  CanonicalAnalysis analysis;
-  if (fit.order == Order::first) return analysis;
-  const Eigen::SelfAdjointEigenSolver<MatrixXd> solver(fit.quadratic);
-  analysis.eigenvalues = solver.eigenvalues().reverse();
-  analysis.eigenvectors = solver.eigenvectors().rowwise().reverse();
-  const double largest = analysis.eigenvalues.cwiseAbs().maxCoeff();
-  if (largest <= 0 || analysis.eigenvalues.cwiseAbs().minCoeff() < 1e-12 * largest) return analysis;
-  analysis.stationary_point = -0.5 * fit.quadratic.fullPivLu().solve(fit.linear);
-  analysis.exists = true;
-  return analysis;
+ClassicalFit fit_classical(const ClassicalData& data, Order order) {
+  return fit_classical(data, model_terms(static_cast<int>(data.coded.cols()), order));
 }
 
-VectorXd ridge_centre(const ClassicalFit& fit, double threshold) {
-  const Eigen::SelfAdjointEigenSolver<MatrixXd> solver(fit.quadratic);
-  const VectorXd along = solver.eigenvectors().transpose() * fit.linear;
-  VectorXd scaled = VectorXd::Zero(along.size());
-  for (Index i = 0; i < along.size(); ++i) {
-    if (std::abs(solver.eigenvalues()[i]) >= threshold) scaled[i] = -0.5 * along[i] / solver.eigenvalues()[i];
-  }
-  return solver.eigenvectors() * scaled;
+const AnovaRow* find_row(const ClassicalFit& fit, const std::string& term) {
+  const auto found =
+      std::find_if(fit.anova.begin(), fit.anova.end(), [&](const AnovaRow& row) { return row.term == term; });
+  return found == fit.anova.end() ? nullptr : &*found;
 }
 
-RidgePoint ridge_point(const ClassicalFit& fit, double radius) {
-  FROSTCAL_ASSERT(radius >= 0 && fit.linear.norm() > 0, "a ridge needs a radius and a slope");
-  const Eigen::SelfAdjointEigenSolver<MatrixXd> solver(fit.quadratic);
-  const VectorXd along = solver.eigenvectors().transpose() * fit.linear;
-  const double top = solver.eigenvalues().maxCoeff();
-  const auto place = [&](double mu) {
-    VectorXd scaled(along.size());
-    for (Index i = 0; i < along.size(); ++i) scaled[i] = -0.5 * along[i] / (solver.eigenvalues()[i] - mu);
-    return VectorXd(solver.eigenvectors() * scaled);
-  };
-  RidgePoint point;
-  point.radius = radius;
-  if (radius == 0) {
-    point.coded = VectorXd::Zero(along.size());
-    point.multiplier = std::numeric_limits<double>::infinity();
-  } else {
-    // The distance falls from infinity to 0 as mu rises above the largest eigenvalue.
-    double low = top;
-    double high = top + along.norm() / radius + 1;
-    for (int i = 0; i < 200; ++i) {
-      const double middle = 0.5 * (low + high);
-      (place(middle).norm() > radius ? low : high) = middle;
-    }
-    point.multiplier = 0.5 * (low + high);
-    point.coded = place(point.multiplier);
-  }
-  point.predicted =
-      fit.intercept + fit.linear.dot(point.coded) + point.coded.dot(fit.quadratic * point.coded);
-  return point;
-}
-
-VectorXd steepest_ascent(const ClassicalFit& fit) {
-  return fit.linear.normalized();
-}
-
-Prediction predict(const ClassicalFit& fit, const VectorXd& coded) {
+Prediction predict(const ClassicalFit& fit, const VectorXd& coded, int block) {
+  FROSTCAL_ASSERT(block >= 0 && block < fit.blocks, "a block of the fit");
   const MatrixXd row = coded.transpose();
-  const VectorXd x = blocked_model(row, {0}, fit.blocks, fit.order).x.row(0);
+  const VectorXd x = model_columns(row, {block}, fit.blocks, fit.model).row(0);
   return {x.dot(fit.fit.coefficients),
           fit.fit.residual_sd * std::sqrt(std::max(0.0, x.dot(fit.fit.unscaled_covariance * x)))};
+}
+
+Interval confidence_interval(const ClassicalFit& fit, const Prediction& prediction, double level) {
+  const double half = t_half_width(fit, prediction.standard_error, level);
+  return {prediction.value - half, prediction.value + half};
+}
+
+Interval prediction_interval(const ClassicalFit& fit, const Prediction& prediction, double level) {
+  const double half = t_half_width(fit, std::hypot(prediction.standard_error, fit.fit.residual_sd), level);
+  return {prediction.value - half, prediction.value + half};
+}
+
+TermTest term_test(const ClassicalFit& fit, int column) {
+  TermTest test;
+  const double se = fit.fit.standard_errors[column];
+  if (fit.fit.residual_df <= 0 || !(se > 0)) return test;
+  test.t = fit.fit.coefficients[column] / se;
+  test.p = 2 * numerics::t_upper_tail(std::abs(test.t), fit.fit.residual_df);
+  return test;
 }
 
 }  // namespace frostcal::surface

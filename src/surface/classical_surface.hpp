@@ -15,13 +15,33 @@ namespace frostcal::surface {
 
 using design::Order;
 
+/// coded = (natural - centre) / half_range, factor by factor.
+struct Coding {
+  Eigen::VectorXd centre;      // k
+  Eigen::VectorXd half_range;  // k, positive
+
+  Eigen::MatrixXd coded(const Eigen::MatrixXd& natural) const;  // n x k
+  Eigen::VectorXd natural(const Eigen::VectorXd& coded) const;
+};
+
+/// The middle and half the range of each column; a column of one value gets half_range 1.
+Coding range_coding(const Eigen::MatrixXd& natural);
+
 /// coded: n x k, rows are swatches, columns factors in coded units. y: n. block: n block numbers from 0 (all
-/// 0 = one block); blocks shift the mean.
+/// 0 = one block); blocks shift the mean. weights: n, or empty.
 struct ClassicalData {
   Eigen::MatrixXd coded;
   Eigen::VectorXd y;
   std::vector<int> block;
+  Eigen::VectorXd weights;
 };
+
+/// x_first alone (second = -1), the product of two factors (first < second), or a square (first == second).
+struct ModelTerm {
+  int first = 0;
+  int second = -1;
+};
+std::vector<ModelTerm> model_terms(int factors, Order order);
 
 /// One line of the analysis of variance.
 struct AnovaRow {
@@ -34,38 +54,51 @@ struct AnovaRow {
 };
 
 struct ClassicalFit {
-  Order order = Order::second;
   int factors = 0;
   int blocks = 0;
-  /// Columns: intercept, blocks 1.. (treatment coding against block 0), x1.., x1 x2, x1 x3, .., x1^2, ..
+  std::vector<ModelTerm> model;
+  /// Columns: intercept, block2.. (treatment coding against the first block), then the model's terms: x1,
+  /// x1:x2, x1^2.
   std::vector<std::string> terms;
   numerics::LeastSquaresFit fit;
   std::vector<AnovaRow> anova;  // term groups in sequence, then residual, lack of fit, pure error
   /// Coefficient of each factor, and the symmetric matrix B whose diagonal are the square coefficients and
-  /// whose off-diagonals are half the interactions.
+  /// whose off-diagonals are half the interactions. Absent terms are 0.
   Eigen::VectorXd linear;
   Eigen::MatrixXd quadratic;
   double intercept = 0;
 };
 
 /// Throws errors::Bug on wrong shapes. Too few rows or dependent columns show in fit.full_rank and
-/// residual_df.
+/// residual_df. Model terms must be first-order ones, then two-way, then squares.
+ClassicalFit fit_classical(const ClassicalData& data, const std::vector<ModelTerm>& model);
 ClassicalFit fit_classical(const ClassicalData& data, Order order);
 
+/// The row of that name, or nullptr.
+const AnovaRow* find_row(const ClassicalFit& fit, const std::string& term);
+
+enum class StationaryKind { maximum, minimum, saddle };
+
 struct CanonicalAnalysis {
-  bool exists = false;               // false: no squares or interactions, or B is singular
+  bool exists = false;               // false: no squares or interactions, dependent columns, or B is singular
   Eigen::VectorXd stationary_point;  // -B^-1 b / 2, coded
   Eigen::VectorXd eigenvalues;       // of B, largest first
   Eigen::MatrixXd eigenvectors;      // columns, in the same order; the sign of each is free
+  StationaryKind kind = StationaryKind::saddle;
 };
 CanonicalAnalysis canonical_analysis(const ClassicalFit& fit);
+
+/// The point at `distance` (either sign) from the stationary point along the eigenvector of the largest
+/// eigenvalue.
+Eigen::VectorXd canonical_path(const CanonicalAnalysis& analysis, double distance);
 
 /// The stationary point with the eigenvalues whose absolute value is under `threshold` set to zero: the point
 /// of the stationary ridge nearest the origin (Lenth 2009, section 5).
 Eigen::VectorXd ridge_centre(const ClassicalFit& fit, double threshold);
 
-/// Highest predicted point at distance `radius` from the coded origin: (B - mu I) x = -b / 2 with mu above
-/// the largest eigenvalue (N. R. Draper, Technometrics 5 (1963) 469-479, from memory).
+/// Highest predicted point at distance `radius` from the coded origin: (B - mu I) x = -b / 2 with mu at or
+/// above the largest eigenvalue (N. R. Draper, Technometrics 5 (1963) 469-479, from memory). Where several
+/// points are equally high, one of them. Without squares and interactions it is the path of steepest ascent.
 struct RidgePoint {
   double radius = 0;
   double multiplier = 0;
@@ -74,14 +107,30 @@ struct RidgePoint {
 };
 RidgePoint ridge_point(const ClassicalFit& fit, double radius);
 
-/// Unit vector of steepest ascent of the first-order part.
+/// Unit vector of steepest ascent of the first-order part; zero when there is no slope.
 Eigen::VectorXd steepest_ascent(const ClassicalFit& fit);
 
-/// Prediction in block 0 and its standard error (of the mean response).
+/// Prediction and its standard error (of the mean response); the block counts from 0.
 struct Prediction {
   double value = 0;
   double standard_error = 0;
 };
-Prediction predict(const ClassicalFit& fit, const Eigen::VectorXd& coded);
+Prediction predict(const ClassicalFit& fit, const Eigen::VectorXd& coded, int block = 0);
+
+struct Interval {
+  double low = 0;
+  double high = 0;
+};
+/// Two-sided t intervals at `level` (0..1): of the mean response, and of one new observation. Both are of
+/// width 0 when no residual degrees of freedom are left.
+Interval confidence_interval(const ClassicalFit& fit, const Prediction& prediction, double level);
+Interval prediction_interval(const ClassicalFit& fit, const Prediction& prediction, double level);
+
+/// t = coefficient / standard error and its two-sided p value; 0 and 1 without degrees of freedom.
+struct TermTest {
+  double t = 0;
+  double p = 1;
+};
+TermTest term_test(const ClassicalFit& fit, int column);
 
 }  // namespace frostcal::surface

@@ -1,6 +1,8 @@
-// Reading the published data and expected values of the ordinal checks.
+// Reading published data and expected values. Every row must have a source: in its own column `source`, or,
+// for a file without one, in sources.csv.
 #pragma once
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <fstream>
@@ -27,8 +29,9 @@ inline std::vector<std::string> split_csv(const std::string& line) {
   return cells;
 }
 
-inline std::vector<Row> read(const std::string& name) {
+inline std::vector<Row> read_rows(const std::string& name) {
   std::ifstream file(std::string(FROSTCAL_TEST_DATA) + "/" + name);
+  INFO(name);
   REQUIRE(file);
   std::string line;
   std::getline(file, line);
@@ -39,6 +42,31 @@ inline std::vector<Row> read(const std::string& name) {
     Row row;
     for (std::size_t i = 0; i < head.size(); ++i) row[head[i]] = i < cells.size() ? cells[i] : "";
     rows.push_back(row);
+  }
+  return rows;
+}
+
+/// The source of a data file that has no column `source`; empty when it is not listed.
+inline std::string source_of(const std::string& name) {
+  for (const Row& row : read_rows("sources.csv")) {
+    if (row.at("file") == name) return row.at("source");
+  }
+  return "";
+}
+
+/// Fails for a row without a source.
+inline std::vector<Row> read(const std::string& name) {
+  const std::vector<Row> rows = read_rows(name);
+  REQUIRE_FALSE(rows.empty());
+  INFO(name);
+  if (rows.front().count("source") == 0) {
+    INFO("no column source, and no line in sources.csv");
+    REQUIRE_FALSE(source_of(name).empty());
+  }
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const auto source = rows[i].find("source");
+    INFO("line " << i + 2);
+    if (source != rows[i].end()) REQUIRE_FALSE(source->second.empty());
   }
   return rows;
 }
@@ -70,6 +98,40 @@ inline int compare(const std::string& file, const std::string& name,
     INFO(name << " " << row.at("item") << " " << row.at("quantity") << " " << row.at("source"));
     CHECK_THAT(value->second,
                Catch::Matchers::WithinAbs(std::stod(row.at("value")), tolerance(row, published_tolerance)));
+    ++compared;
+  }
+  return compared;
+}
+
+/// How near is near enough: computed numbers relative to their size, or to 1e-12 where that is more;
+/// published ones to half a unit of their last digit, or to `published` where that is more.
+struct Nearness {
+  double computed = 1e-9;
+  double published = 0;
+};
+
+/// Compares every expected row of the case; a row that is not in `found` fails, unless its quantity is in
+/// `left_out`. Returns how many were compared.
+inline int compare_every(const std::string& file, const std::string& name,
+                         const std::map<std::pair<std::string, std::string>, double>& found,
+                         const Nearness& nearness = {}, const std::vector<std::string>& left_out = {}) {
+  int compared = 0;
+  for (const Row& row : read(file)) {
+    const std::string& quantity = row.at("quantity");
+    if (row.at("case") != name) continue;
+    if (std::find(left_out.begin(), left_out.end(), quantity) != left_out.end()) continue;
+    const auto value = found.find({row.at("item"), quantity});
+    INFO(name << " " << row.at("item") << " " << quantity << " " << row.at("status") << ": "
+              << row.at("source"));
+    if (value == found.end()) {
+      FAIL_CHECK("nothing to compare it with");
+      continue;
+    }
+    const double expected = std::stod(row.at("value"));
+    const double near = row.at("status") == "computed"
+                            ? std::max(1e-12, nearness.computed * std::abs(expected))
+                            : std::max(1.01 * half_unit(row.at("value")), nearness.published);
+    CHECK_THAT(value->second, Catch::Matchers::WithinAbs(expected, near));
     ++compared;
   }
   return compared;
