@@ -1,4 +1,4 @@
-// Optimal designs by exchange of runs with candidates.
+// Exact optimal designs by exchanging points between the design and a list of candidates.
 #pragma once
 
 #include <Eigen/Core>
@@ -8,36 +8,40 @@
 namespace frostcal::design {
 
 enum class Criterion {
-  d,  // largest det(X'X): smallest joint confidence region of the coefficients
-  i   // smallest prediction variance, averaged over the candidates
+  d,  // largest det(F'F): the smallest confidence region of the coefficients
+  i   // smallest trace((F'F)^-1 W): the smallest prediction variance, averaged over the region with moments W
 };
 
 struct ExchangeOptions {
   Criterion criterion = Criterion::i;
-  int runs = 12;
-  int starts = 20;  // random starts; the best result is kept
-  int passes = 50;  // at most, per start
+  int starts = 20;
+  int sweeps = 50;  // at most, per start
   std::uint64_t seed = 1;
 };
 
-struct OptimalDesign {
-  std::vector<Eigen::Index> rows;  // of the candidates, ascending; repeats allowed
-  double log_det = 0;              // of X'X
-  double mean_variance = 0;        // trace((X'X)^-1 B), B the mean of f f' over the candidates
-  double largest_variance = 0;     // max over the candidates of f' (X'X)^-1 f
+struct ExchangeResult {
+  std::vector<int> rows;     // candidates in the design, ascending, repeats allowed; empty if not estimable
+  bool estimable = false;    // false: the candidates or the number of runs can't tell all terms apart
+  bool converged = false;    // the kept start ended because no exchange improved it
+  double log_det = 0;        // log det(F'F)
+  double mean_variance = 0;  // trace((F'F)^-1 W), unit noise variance
 };
 
-/// candidates: N x p model rows. Each run in turn is taken out and replaced by the candidate that serves the
-/// criterion best, until a pass changes nothing (V. V. Fedorov, "Theory of Optimal Experiments" (1972), in
-/// the row-by-row form of R. D. Cook and C. J. Nachtsheim, Technometrics 22 (1980) 315-324; both from
-/// memory). Never worse than its start. Throws errors::Bug unless runs >= p and the candidates span the
-/// model.
-OptimalDesign exchange(const Eigen::MatrixXd& candidates, const ExchangeOptions& options);
+/// log det(F'F) and trace((F'F)^-1 W) of the design made of these candidates.
+ExchangeResult judge(const Eigen::MatrixXd& candidates, const Eigen::MatrixXd& moments,
+                     const std::vector<int>& rows);
 
-/// The same measures for given rows.
-OptimalDesign evaluate_design(const Eigen::MatrixXd& candidates, const std::vector<Eigen::Index>& rows);
+/// Exchanges from the given design on until no single exchange improves it: for each design point in turn the
+/// candidate that improves most takes its place (R. D. Cook and C. J. Nachtsheim, Technometrics 22 (1980)
+/// 315-324, after V. V. Fedorov, Theory of Optimal Experiments, 1972). Never worse than `rows`. candidates is
+/// N x p, one model row each; moments p x p. A start
+/// that is not estimable is not improved: the result says so.
+ExchangeResult improve(const Eigen::MatrixXd& candidates, const Eigen::MatrixXd& moments,
+                       const std::vector<int>& rows, const ExchangeOptions& options);
 
-/// (det(X'X))^(1/p) / n.
-double d_value(double log_det, Eigen::Index terms, Eigen::Index runs);
+/// The best of options.starts runs of improve(). A start is a few random candidates, grown one at a time by
+/// the candidate of largest prediction variance (Z. Galil and J. Kiefer, Technometrics 22 (1980) 301-313).
+ExchangeResult exchange(const Eigen::MatrixXd& candidates, const Eigen::MatrixXd& moments, int runs,
+                        const ExchangeOptions& options);
 
 }  // namespace frostcal::design
