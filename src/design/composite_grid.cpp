@@ -1,0 +1,70 @@
+#include "design/composite_grid.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+#include <string>
+
+#include "design/dial_region.hpp"
+#include "errors/user_error.hpp"
+
+namespace frostcal::design {
+
+namespace {
+
+void require_factors(const DialRegion& region, int least, const std::string& design) {
+  if (region.factors() >= least && region.factors() <= 4) return;
+  throw errors::UserError(
+      errors::Fault{{"", 0, 0, "--design"},
+                    design + " with " + std::to_string(region.factors()) + " dial(s) that vary",
+                    std::to_string(least) + " to 4 of power, speed, dpi and tone",
+                    "widen --power, --speed, --dpi or --tone"});
+}
+
+std::vector<PlannedSwatch> on_dials(const Eigen::MatrixXd& coded, const DialRegion& region,
+                                    const std::string& design) {
+  const double reach = coded.cwiseAbs().maxCoeff();
+  for (int factor = 0; factor < region.factors(); ++factor) {
+    std::set<long> wanted;
+    for (Eigen::Index run = 0; run < coded.rows(); ++run)
+      wanted.insert(std::lround(coded(run, factor) * 1e6));
+    std::set<double> taken;
+    Eigen::RowVectorXd point = Eigen::RowVectorXd::Zero(region.factors());
+    for (const long level : wanted) {
+      point(factor) = static_cast<double>(level) / 1e6 / reach;
+      taken.insert(region.code(region.at(point))(factor));
+    }
+    if (taken.size() < wanted.size()) {
+      const std::string name = region.names()[static_cast<std::size_t>(factor)];
+      throw errors::UserError(errors::Fault{{"", 0, 0, "--" + name},
+                                            std::to_string(taken.size()) + " usable value(s) of " + name,
+                                            std::to_string(wanted.size()) + " for " + design,
+                                            "widen the range, or fix " + name + " to one value"});
+    }
+  }
+  std::vector<shop::Setting> settings;
+  for (Eigen::Index run = 0; run < coded.rows(); ++run) {
+    const shop::Setting setting = region.at(coded.row(run) / reach);
+    if (region.burnable(setting)) settings.push_back(setting);
+  }
+  return with_repeats_marked(settings);
+}
+
+}  // namespace
+
+std::vector<PlannedSwatch> composite_swatches(const shop::Machine& machine, const shop::Machine& allowed,
+                                              Composite kind) {
+  const DialRegion region(machine, allowed);
+  require_factors(region, 2, "central-composite");
+  const int factors = region.factors();
+  return on_dials(central_composite(factors, kind, published_centre_points(factors)), region,
+                  "central-composite");
+}
+
+std::vector<PlannedSwatch> box_behnken_swatches(const shop::Machine& machine, const shop::Machine& allowed) {
+  const DialRegion region(machine, allowed);
+  require_factors(region, 3, "box-behnken");
+  return on_dials(box_behnken(region.factors()), region, "box-behnken");
+}
+
+}  // namespace frostcal::design
