@@ -6,9 +6,8 @@
 #include <set>
 
 #include "choice/best_setting.hpp"
+#include "design/design_by_name.hpp"
 #include "design/grid_file.hpp"
-#include "design/opening_grid.hpp"
-#include "design/published_designs.hpp"
 #include "errors/user_error.hpp"
 #include "shop/burn_time.hpp"
 #include "surface/physical_setting.hpp"
@@ -180,23 +179,15 @@ int graded_swatches(const surface::ShopEvidence& evidence, const std::string& na
   return static_cast<int>(swatches.size());
 }
 
-// Three factors where several dpi may be used, else power and speed alone.
-std::vector<shop::Setting> published_settings(const std::string& design, const shop::Machine& machine,
-                                              const shop::Machine& allowed) {
-  const int factors = allowed.dpi.size() > 1 ? 3 : 2;
-  if (design == "box-behnken") {
-    if (factors == 2) {
-      throw UserError(Fault{{"", 0, 0, "--design"},
-                            "box-behnken with one dpi",
-                            "at least two dpi values",
-                            "a Box-Behnken design needs three factors; use central-composite"});
-    }
-    return design::coded_settings(design::box_behnken(3, 3), 1, machine, allowed);
-  }
-  const bool faced = design == "central-composite-faced";
-  const double alpha = faced ? 1 : design::rotatable_alpha(factors);
-  return design::coded_settings(design::central_composite(factors, alpha, factors == 3 ? 6 : 5), alpha,
-                                machine, allowed);
+std::string reason_of(const std::string& design, bool known) {
+  if (design == "spread")
+    return known ? "settings spread evenly, as asked"
+                 : "nothing is known of this glass: settings spread evenly, densest in dose";
+  if (design == "lattice") return "a full lattice, as asked";
+  if (design == "optimal") return "least mean prediction variance of a second-order surface, as asked";
+  if (design == "optimal-d") return "largest determinant for a second-order surface, as asked";
+  if (design == "split-plot") return "least mean prediction variance with one dpi to a burn, as asked";
+  return "the published design, as asked, laid over the ranges in logs";
 }
 
 void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, const shop::Shop& shop,
@@ -265,44 +256,25 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   }
   const bool others_known = !plan.leaned_on.empty();
   if (design.empty()) design = graded > 0 || others_known ? "targeted" : "spread";
-  if (design == "spread") {
-    design::SpreadOptions options;
-    options.swatches = request.swatches > 0 ? request.swatches : kOpeningSwatches;
-    options.dpi_values = std::min<int>(kMostDpiValues, std::max(1, options.swatches / 4));
-    options.seed = request.seed;
-    planned = with_role(design::spread_settings(machine, allowed, options), Role::design);
-    plan.reason = graded == 0 ? "nothing is known of this glass: settings spread evenly, densest in dose"
-                              : "settings spread evenly, as asked";
-  } else if (design == "lattice") {
-    planned =
-        with_role(design::lattice_settings(machine, allowed, request.levels.first, request.levels.second),
-                  Role::design);
-    plan.reason = "a full lattice, as asked";
-  } else if (design == "central-composite" || design == "central-composite-faced" ||
-             design == "box-behnken") {
-    planned = with_role(published_settings(design, machine, allowed), Role::design);
-    plan.reason = "the published design, as asked, laid over the ranges in logs";
-  } else if (design == "optimal" || design == "optimal-d") {
-    planned = with_role(
-        design::optimal_settings(
-            machine, allowed, design == "optimal" ? design::Criterion::i : design::Criterion::d,
-            request.swatches > 0 ? request.swatches : kOpeningSwatches, kMostDpiValues, request.seed),
-        Role::design);
-    plan.reason = design == "optimal" ? "least mean prediction variance of a second-order surface, as asked"
-                                      : "largest determinant for a second-order surface, as asked";
-  } else if (design == "targeted") {
+  const std::vector<std::string>& opening = design::opening_designs();
+  if (design == "targeted") {
     if (graded == 0 && request.swatches == 0) request.swatches = kOpeningSwatches;
     plan_by_surface(plan, planned, shop, evidence, surfaces, request, machine, allowed);
     plan.reason =
         graded == 0 ? "no swatch of this glass is graded yet: settings where the other glasses' grades leave "
                       "most doubt about the best one"
                     : "settings that most reduce the doubt about the best one";
+  } else if (std::find(opening.begin(), opening.end(), design) != opening.end()) {
+    const design::OpeningDesign made = design::opening_design(
+        machine, allowed,
+        {design, request.swatches, request.bottles, kMostDpiValues, request.levels, request.seed});
+    planned = made.swatches;
+    if (request.bottles == 0) request.bottles = made.bottles;
+    plan.reason = reason_of(design, graded > 0);
   } else {
-    throw UserError(Fault{{"", 0, 0, "--design"},
-                          errors::quoted(design),
-                          "lattice, central-composite, central-composite-faced, box-behnken, spread, "
-                          "optimal, optimal-d or targeted",
-                          ""});
+    std::string names = "targeted";
+    for (const std::string& one : opening) names += ", " + one;
+    throw UserError(Fault{{"", 0, 0, "--design"}, errors::quoted(design), "one of " + names, ""});
   }
   if (planned.empty()) {
     throw UserError(Fault{{"", 0, 0, "machine"},

@@ -153,8 +153,8 @@ Command plan_command() {
           {{"machine", "NAME", "the laser (default: the first of shop.toml)", false},
            {"vessel", "NAME", "the bottle shape (default: the glass's own)", false},
            {"design", "NAME",
-            "spread, targeted, lattice, central-composite, central-composite-faced, box-behnken, optimal (I) "
-            "or optimal-d (default: spread, then targeted)",
+            "spread, targeted, optimal (I), optimal-d, split-plot, lattice, central-composite, "
+            "central-composite-faced or box-behnken (default: spread, then targeted)",
             false},
            {"swatches", "N", "how many swatches (default: 12 to open, then 6)", false},
            {"bottles", "N", "spread the grid over N bottles (default: as few as hold it)", false},

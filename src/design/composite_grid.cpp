@@ -12,6 +12,8 @@ namespace frostcal::design {
 
 namespace {
 
+constexpr std::size_t kLeastLevels = 3;  // a square can't be told from fewer
+
 void require_factors(const DialRegion& region, int least, const std::string& design) {
   if (region.factors() >= least && region.factors() <= 4) return;
   throw errors::UserError(
@@ -21,7 +23,7 @@ void require_factors(const DialRegion& region, int least, const std::string& des
                     "widen --power, --speed, --dpi or --tone"});
 }
 
-std::vector<PlannedSwatch> on_dials(const Eigen::MatrixXd& coded, const DialRegion& region,
+std::vector<shop::Setting> on_dials(const Eigen::MatrixXd& coded, const DialRegion& region,
                                     const std::string& design) {
   const double reach = coded.cwiseAbs().maxCoeff();
   for (int factor = 0; factor < region.factors(); ++factor) {
@@ -34,11 +36,11 @@ std::vector<PlannedSwatch> on_dials(const Eigen::MatrixXd& coded, const DialRegi
       point(factor) = static_cast<double>(level) / 1e6 / reach;
       taken.insert(region.code(region.at(point))(factor));
     }
-    if (taken.size() < wanted.size()) {
+    if (taken.size() < kLeastLevels) {
       const std::string name = region.names()[static_cast<std::size_t>(factor)];
       throw errors::UserError(errors::Fault{{"", 0, 0, "--" + name},
                                             std::to_string(taken.size()) + " usable value(s) of " + name,
-                                            std::to_string(wanted.size()) + " for " + design,
+                                            std::to_string(kLeastLevels) + " or more for " + design,
                                             "widen the range, or fix " + name + " to one value"});
     }
   }
@@ -47,24 +49,34 @@ std::vector<PlannedSwatch> on_dials(const Eigen::MatrixXd& coded, const DialRegi
     const shop::Setting setting = region.at(coded.row(run) / reach);
     if (region.burnable(setting)) settings.push_back(setting);
   }
-  return with_repeats_marked(settings);
+  return settings;
 }
 
 }  // namespace
 
 std::vector<PlannedSwatch> composite_swatches(const shop::Machine& machine, const shop::Machine& allowed,
                                               Composite kind) {
-  const DialRegion region(machine, allowed);
-  require_factors(region, 2, "central-composite");
-  const int factors = region.factors();
-  return on_dials(central_composite(factors, kind, published_centre_points(factors)), region,
-                  "central-composite");
+  std::vector<shop::Machine> parts{allowed};
+  if (allowed.dpi.size() == 2) {
+    parts.push_back(allowed);
+    for (std::size_t i = 0; i < 2; ++i) parts[i].dpi = {allowed.dpi[i]};
+  }
+  std::vector<shop::Setting> settings;
+  for (const shop::Machine& part : parts) {
+    const DialRegion region(machine, part);
+    require_factors(region, 2, "central-composite");
+    const int factors = region.factors();
+    const auto here = on_dials(central_composite(factors, kind, published_centre_points(factors)), region,
+                               "central-composite");
+    settings.insert(settings.end(), here.begin(), here.end());
+  }
+  return with_repeats_marked(settings);
 }
 
 std::vector<PlannedSwatch> box_behnken_swatches(const shop::Machine& machine, const shop::Machine& allowed) {
   const DialRegion region(machine, allowed);
   require_factors(region, 3, "box-behnken");
-  return on_dials(box_behnken(region.factors()), region, "box-behnken");
+  return with_repeats_marked(on_dials(box_behnken(region.factors()), region, "box-behnken"));
 }
 
 }  // namespace frostcal::design

@@ -13,8 +13,9 @@ namespace frostcal::design {
 /// tone), with the published number of centre points; copies of the centre have the role repeat. Every point
 /// lies within the ranges of `allowed`: where a design reaches beyond the cube (rotatable), its axial points
 /// are put at the ends of the ranges, so on dials it is the inscribed one. Points above the dose limit are
-/// left out. Throws UserError when the number of factors is not 2 to 4, or a dial has too few values for the
-/// levels.
+/// left out. Where the dials offer fewer values than the design has levels, levels share the nearest value,
+/// but at least three differ; with only two dpi the design of the other factors is laid out at each of them.
+/// Throws UserError when the number of factors is not 2 to 4, or a dial has too few values.
 std::vector<PlannedSwatch> composite_swatches(const shop::Machine& machine, const shop::Machine& allowed,
                                               Composite kind);
 

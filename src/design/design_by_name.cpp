@@ -25,12 +25,12 @@ OpeningDesign spread(const shop::Machine& machine, const shop::Machine& allowed,
 }
 
 OpeningDesign optimal(const shop::Machine& machine, const shop::Machine& allowed,
-                      const DesignRequest& request) {
+                      const DesignRequest& request, Criterion criterion) {
   OptimalOptions options;
   if (request.swatches > 0) options.swatches = request.swatches;
   options.repeats = options.swatches / 8;
   options.dpi_values = request.dpi_values;
-  options.criterion = request.criterion;
+  options.criterion = criterion;
   options.seed = request.seed;
   return {optimal_swatches(machine, allowed, options), 0};
 }
@@ -43,27 +43,21 @@ OpeningDesign whole_plots(const shop::Machine& machine, const shop::Machine& all
   if (request.bottles > 0) options.bottles = request.bottles;
   const int dpi = static_cast<int>(allowed.dpi.size());
   options.burns = options.bottles * std::min(dpi, options.bottles == 1 ? 3 : 2);
-  options.criterion = request.criterion;
   options.seed = request.seed;
   return {split_plot(machine, allowed, options).swatches, options.bottles};
-}
-
-template <typename Value>
-Value parse_name(const std::string& text, const std::string& option,
-                 const std::vector<std::pair<std::string, Value>>& known) {
-  std::string names;
-  for (const auto& [name, value] : known) {
-    if (name == text) return value;
-    names += (names.empty() ? "" : ", ") + name;
-  }
-  throw errors::UserError(errors::Fault{{"", 0, 0, option}, errors::quoted(text), "one of " + names, ""});
 }
 
 }  // namespace
 
 const std::vector<std::string>& opening_designs() {
-  static const std::vector<std::string> names{"spread",  "optimal",           "split-plot",
-                                              "lattice", "central-composite", "box-behnken"};
+  static const std::vector<std::string> names{"spread",
+                                              "optimal",
+                                              "optimal-d",
+                                              "split-plot",
+                                              "lattice",
+                                              "central-composite",
+                                              "central-composite-faced",
+                                              "box-behnken"};
   return names;
 }
 
@@ -71,13 +65,16 @@ OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& 
                              const DesignRequest& request) {
   const std::string& name = request.name;
   if (name == "spread") return spread(machine, allowed, request);
-  if (name == "optimal") return optimal(machine, allowed, request);
+  if (name == "optimal") return optimal(machine, allowed, request, Criterion::i);
+  if (name == "optimal-d") return optimal(machine, allowed, request, Criterion::d);
   if (name == "split-plot") return whole_plots(machine, allowed, request);
   if (name == "lattice") {
     const auto& [power, speed] = request.levels;
     return {with_repeats_marked(lattice_settings(machine, allowed, power, speed)), 0};
   }
-  if (name == "central-composite") return {composite_swatches(machine, allowed, request.star), 0};
+  if (name == "central-composite") return {composite_swatches(machine, allowed, Composite::rotatable), 0};
+  if (name == "central-composite-faced")
+    return {composite_swatches(machine, allowed, Composite::face_centred), 0};
   if (name == "box-behnken") return {box_behnken_swatches(machine, allowed), 0};
   std::string names;
   for (const std::string& one : opening_designs()) names += (names.empty() ? "" : ", ") + one;
@@ -86,17 +83,6 @@ OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& 
                                         errors::quoted(name),
                                         "one of " + names,
                                         near.empty() ? "" : "did you mean " + near + "?"});
-}
-
-Composite parse_star(const std::string& text) {
-  return parse_name<Composite>(text, "--star",
-                               {{"rotatable", Composite::rotatable},
-                                {"face-centred", Composite::face_centred},
-                                {"inscribed", Composite::inscribed}});
-}
-
-Criterion parse_criterion(const std::string& text) {
-  return parse_name<Criterion>(text, "--criterion", {{"I", Criterion::i}, {"D", Criterion::d}});
 }
 
 }  // namespace frostcal::design

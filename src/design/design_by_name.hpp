@@ -6,8 +6,6 @@
 #include <utility>
 #include <vector>
 
-#include "design/coded_design.hpp"
-#include "design/exchange.hpp"
 #include "design/planned_swatch.hpp"
 #include "shop/machine.hpp"
 
@@ -19,8 +17,6 @@ struct DesignRequest {
   int bottles = 0;   // 0 = the design's own choice; only split-plot looks at it
   int dpi_values = 3;                // most dpi of spread and optimal
   std::pair<int, int> levels{6, 6};  // of a lattice: power x speed
-  Composite star = Composite::face_centred;
-  Criterion criterion = Criterion::i;
   std::uint64_t seed = 1;
 };
 
@@ -29,17 +25,13 @@ struct OpeningDesign {
   int bottles = 0;  // how many the design needs; 0 = any number
 };
 
-/// spread, optimal, split-plot, lattice, central-composite, box-behnken.
+/// spread, optimal (I) and optimal-d, split-plot (I), lattice, central-composite (rotatable, put inside the
+/// ranges and so inscribed), central-composite-faced, box-behnken.
 const std::vector<std::string>& opening_designs();
 
 /// The settings of the design on the machine's dials within `allowed` and below its dose limit; no swatches
 /// when the limit forbids all of them. Throws UserError for an unknown name or as the design's own function.
 OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& allowed,
                              const DesignRequest& request);
-
-/// The star of a central composite from "rotatable", "face-centred" or "inscribed", and the criterion from
-/// "I" or "D"; UserError otherwise.
-Composite parse_star(const std::string& text);
-Criterion parse_criterion(const std::string& text);
 
 }  // namespace frostcal::design

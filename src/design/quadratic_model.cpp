@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "design/model_terms.hpp"
 #include "errors/bug.hpp"
 
 namespace frostcal::design {
@@ -15,26 +16,17 @@ int QuadraticModel::terms() const {
   return 1 + k + static_cast<int>(std::count(squared.begin(), squared.end(), true)) + k * (k - 1) / 2;
 }
 
-Eigen::RowVectorXd QuadraticModel::row(const Eigen::Ref<const Eigen::RowVectorXd>& point) const {
-  const int k = factors();
-  FROSTCAL_ASSERT(point.size() == k, "a point has one value per factor");
-  Eigen::RowVectorXd row(terms());
-  int at = 0;
-  row(at++) = 1;
-  for (int j = 0; j < k; ++j) row(at++) = point(j);
-  for (int j = 0; j < k; ++j) {
-    if (squared[static_cast<std::size_t>(j)]) row(at++) = point(j) * point(j);
-  }
-  for (int i = 0; i < k; ++i) {
-    for (int j = i + 1; j < k; ++j) row(at++) = point(i) * point(j);
-  }
-  return row;
-}
-
 Eigen::MatrixXd QuadraticModel::rows(const Eigen::MatrixXd& points) const {
-  Eigen::MatrixXd all(points.rows(), terms());
-  for (Eigen::Index i = 0; i < points.rows(); ++i) all.row(i) = row(points.row(i));
-  return all;
+  FROSTCAL_ASSERT(points.cols() == factors(), "a point has one value per factor");
+  const Eigen::MatrixXd all = model_matrix(points, Order::second);
+  const Eigen::Index others = all.cols() - factors();
+  Eigen::MatrixXd kept(all.rows(), terms());
+  kept.leftCols(others) = all.leftCols(others);
+  Eigen::Index at = others;
+  for (int j = 0; j < factors(); ++j) {
+    if (squared[static_cast<std::size_t>(j)]) kept.col(at++) = all.col(others + j);
+  }
+  return kept;
 }
 
 Eigen::MatrixXd mean_moments(const Eigen::MatrixXd& rows) {

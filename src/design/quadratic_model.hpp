@@ -6,8 +6,8 @@
 
 namespace frostcal::design {
 
-/// Which terms the model has, for k factors in -1..1: 1, x_j, x_j^2 for each factor that takes three or more
-/// values, x_i x_j for i < j; in this order.
+/// The second-order model of model_terms.hpp for k factors in -1..1, without the squares of factors that take
+/// only two values.
 struct QuadraticModel {
   std::vector<bool> squared;  // one per factor
 
@@ -16,8 +16,6 @@ struct QuadraticModel {
 
   int factors() const { return static_cast<int>(squared.size()); }
   int terms() const;
-  /// Terms at one point (k values).
-  Eigen::RowVectorXd row(const Eigen::Ref<const Eigen::RowVectorXd>& point) const;
   /// One point a row: n x k to n x terms.
   Eigen::MatrixXd rows(const Eigen::MatrixXd& points) const;
 };

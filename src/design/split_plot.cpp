@@ -143,7 +143,7 @@ class Search {
       if (level == point(factor)) continue;
       point(factor) = level;
       if (!burnable(point)) continue;
-      const Eigen::VectorXd delta = (model_.row(point) - rows_.row(i)).transpose();
+      const Eigen::VectorXd delta = (model_.rows(point) - rows_.row(i)).transpose();
       const Eigen::VectorXd half = g + 0.5 * weight_(i, i) * delta;
       const Eigen::MatrixXd m = m_ + delta * half.transpose() + half * delta.transpose();
       const double now = loss_of(m);
@@ -155,7 +155,7 @@ class Search {
     }
     if (loss_ >= before) return false;
     points_.row(i) = best_point;
-    rows_.row(i) = model_.row(best_point);
+    rows_.row(i) = model_.rows(best_point);
     m_ = best_m;
     return true;
   }

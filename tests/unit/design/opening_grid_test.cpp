@@ -3,7 +3,6 @@
 #include <catch2/catch.hpp>
 #include <set>
 
-#include "design/published_designs.hpp"
 #include "shop/shop_file.hpp"
 
 using namespace frostcal;
@@ -58,29 +57,4 @@ TEST_CASE("a lattice has every pair of levels", "[design]") {
   CHECK(settings.size() == 100);
   CHECK(settings.front().power_pct == 5);
   CHECK(settings.back().power_pct == 100);
-}
-
-TEST_CASE("coded settings lay the published design over the dials", "[design]") {
-  const shop::Machine machine = bench();
-  const double alpha = rotatable_alpha(3);
-  const auto settings = coded_settings(central_composite(3, alpha, 6), alpha, machine, machine);
-  REQUIRE(settings.size() == 20);
-  CHECK(settings[8].power_pct == 5);    // -alpha on power
-  CHECK(settings[9].power_pct == 100);  // +alpha
-  CHECK(settings[12].dpi == 600);       // narrowest pitch
-  CHECK(settings[13].dpi == 200);       // widest
-  CHECK(settings[19].power_pct == 22);  // geometric middle of 5 and 100 is 22.4
-}
-
-TEST_CASE("optimal settings are accepted, on at most three dpi, repeatable", "[design]") {
-  const shop::Machine machine = bench();
-  const auto settings = optimal_settings(machine, machine, Criterion::i, 14, 3, 2);
-  CHECK(settings.size() == 14);
-  std::set<int> dpi;
-  for (const auto& setting : settings) {
-    CHECK(shop::accepts(machine, setting));
-    dpi.insert(setting.dpi);
-  }
-  CHECK(dpi.size() == 3);
-  CHECK(settings == optimal_settings(machine, machine, Criterion::i, 14, 3, 2));
 }
