@@ -1,3 +1,4 @@
+#include <nlohmann/json.hpp>
 #include <ostream>
 
 #include "cli/commands.hpp"
@@ -41,6 +42,21 @@ std::string counted_text(const table::StaleCheck& check, double promised) {
          " was promised.\n";
 }
 
+std::string log_json(const grades::PieceRow& piece, long pieces, const std::optional<table::SettingsRow>& row,
+                     const table::StaleCheck& check) {
+  using Json = nlohmann::ordered_json;
+  Json root;
+  root["schema"] = "frostcal.log/1";
+  root["glass"] = piece.glass;
+  root["machine"] = piece.machine;
+  root["logged"] = pieces;
+  root["promised"] = row ? Json(row->chance) : Json(nullptr);
+  root["pieces"] = check.pieces;
+  root["rejects"] = check.rejects;
+  root["stale"] = check.alarm || (row && row->status == table::Status::stale);
+  return root.dump() + '\n';
+}
+
 ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
@@ -60,21 +76,27 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   if (row) base = row->setting;
   const std::optional<shop::Setting> named = setting_from_options(arguments, machine, base);
   if (!named && !row) {
-    streams.out << "No setting is in force for " << glass << " on " << machine.name
+    streams.err << "No setting is in force for " << glass << " on " << machine.name
                 << ", so say at which one it was burned: --power, --speed and --dpi.\n";
     return ExitStatus::no;
   }
   piece.setting = named ? *named : row->setting;
   const long pieces = arguments.integer("pieces", 1, 1000, 1);
   for (long i = 0; i < pieces; ++i) grades::append_piece(shop, piece);
-  streams.out << "Logged " << pieces << (pieces == 1 ? " piece of " : " pieces of ") << glass << " at "
-              << shop::to_text(piece.setting) << ".\n";
 
   const table::StaleCheck check =
       table::check_in_force(history, grades::read_pieces(shop), glass, machine.name, shop.acceptance);
-  if (row && check.pieces > 0) streams.out << counted_text(check, row->chance);
   if (check.alarm) {
     table::record(shop, table::stale_row(*row, check, {piece.by, "", piece.logged_at, kVersion}));
+  }
+  if (arguments.has("json")) {
+    streams.out << log_json(piece, pieces, row, check);
+    return ExitStatus::done;
+  }
+  streams.out << "Logged " << pieces << (pieces == 1 ? " piece of " : " pieces of ") << glass << " at "
+              << shop::to_text(piece.setting) << ".\n";
+  if (row && check.pieces > 0) streams.out << counted_text(check, row->chance);
+  if (check.alarm) {
     streams.out << "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles,\n"
                    "then burn a grid before the next job:  frostcal plan "
                 << glass << '\n';

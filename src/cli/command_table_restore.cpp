@@ -44,7 +44,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("none")) {
     if (arguments.has("row")) throw UsageError("--none and --row cannot be given together");
     if (!now) {
-      streams.out << "Nothing is in force for " << glass << " on " << machine << ".\n";
+      streams.err << "Nothing is in force for " << glass << " on " << machine << ".\n";
       return ExitStatus::no;
     }
     table::record(shop, table::withdrawn_row(*now, note));
@@ -59,13 +59,19 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
     number = table::row_to_restore(history, glass, machine);
   }
   if (!number) {
-    streams.out << "There is no earlier setting of " << glass << " on " << machine
-                << " to go back to; --none takes the present one out of force.\n";
+    streams.out
+        << "There is no earlier setting of " << glass << " on " << machine
+        << " to go back to. --row N names a row of its history (that also clears a false stale alarm),\n"
+        << "--none takes the present setting out of force.\n";
     return ExitStatus::no;
   }
   const table::HistoryRow row = table::restored_row(history, *number, note);
   table::record(shop, row);
-  streams.out << "In force again:\n" << table::table_text({row.row});
+  if (arguments.has("json")) {
+    streams.out << table::table_json({row.row});
+  } else {
+    streams.out << "In force again:\n" << table::table_text({row.row});
+  }
   return ExitStatus::done;
 }
 
