@@ -183,7 +183,7 @@ std::string reason_of(const std::string& design, bool known) {
   if (design == "spread")
     return known ? "settings spread evenly, as asked"
                  : "nothing is known of this glass: settings spread evenly, densest in dose";
-  if (design == "lattice") return "a full lattice, as asked";
+  if (design == "lattice") return "a full lattice, as asked, at one dpi unless --dpi names more";
   if (design == "optimal") return "least mean prediction variance of a second-order surface, as asked";
   if (design == "optimal-d") return "largest determinant for a second-order surface, as asked";
   if (design == "split-plot") return "least mean prediction variance with one dpi to a burn, as asked";
@@ -265,8 +265,11 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
                       "most doubt about the best one"
                     : "settings that most reduce the doubt about the best one";
   } else if (std::find(opening.begin(), opening.end(), design) != opening.end()) {
+    shop::Machine offered = allowed;
+    // A burn for every dpi of the machine is more than anyone means by a lattice.
+    if (design == "lattice" && request.dpi.empty()) offered.dpi = {allowed.dpi[(allowed.dpi.size() - 1) / 2]};
     const design::OpeningDesign made = design::opening_design(
-        machine, allowed,
+        machine, offered,
         {design, request.swatches, request.bottles, kMostDpiValues, request.levels, request.seed});
     planned = made.swatches;
     if (request.bottles == 0) request.bottles = made.bottles;

@@ -1,12 +1,14 @@
 #include <cmath>
 #include <ostream>
 
+#include "choice/compare_designs.hpp"
 #include "choice/next_grid.hpp"
 #include "cli/commands.hpp"
 #include "cli/draw_sheets.hpp"
 #include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
+#include "report/design_table.hpp"
 #include "report/json_output.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
@@ -119,6 +121,13 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
   const surface::ShopSurface surfaces =
       surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+  if (arguments.has("compare")) {
+    const choice::DesignComparison comparison =
+        choice::compare_designs(shop, evidence, surfaces, request, now_text());
+    streams.out << (arguments.has("json") ? report::design_table_json(comparison)
+                                          : report::design_table_text(comparison));
+    return ExitStatus::done;
+  }
   const choice::PlannedGrid plan = choice::plan_grid(shop, evidence, surfaces, request, now_text());
   const bool dry = arguments.has("dry-run");
   if (!dry) {
@@ -139,38 +148,40 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
 }  // namespace
 
 Command plan_command() {
-  return {"plan",
-          "GLASS",
-          1,
-          1,
-          "plan the most useful grid of swatches now and draw its sheets",
-          "An opening grid where nothing is known of the glass, a smaller one that teaches most where "
-          "something is. "
-          "Writes a new folder under grids/ with grid.toml, swatches.csv, burn.pdf (true to scale, one page "
-          "for each "
-          "burn) and run.pdf (what to type, where each swatch is, a grading form).\n\n"
-          "Each dpi on each bottle is a burn of its own, so a grid uses few of both.",
-          {{"machine", "NAME", "the laser (default: the first of shop.toml)", false},
-           {"vessel", "NAME", "the bottle shape (default: the glass's own)", false},
-           {"design", "NAME",
-            "spread, targeted, optimal (I), optimal-d, split-plot, lattice, central-composite, "
-            "central-composite-faced or box-behnken (default: spread, then targeted)",
-            false},
-           {"swatches", "N", "how many swatches (default: 12 to open, then 6)", false},
-           {"bottles", "N", "spread the grid over N bottles (default: as few as hold it)", false},
-           {"new-bottle", "", "burn on new bottles even where shelved ones have room", false},
-           {"power", "LOW:HIGH", "keep power within this range, in percent", false},
-           {"speed", "LOW:HIGH", "keep speed within this range, in percent", false},
-           {"dpi", "LIST", "use only these dpi, such as 250,300", false},
-           {"tone", "LOW:HIGH", "keep tone within this range, in percent; one number fixes it", false},
-           {"levels", "PxS", "levels of power and speed of a lattice (default 6x6)", false},
-           {"size", "MM", "side of a swatch (default 8)", false},
-           {"spend", "MINUTES", "burn for no longer than this", false},
-           {"seed", "N", "seed of every random choice (default 1)", false},
-           {"dry-run", "", "say what would be planned and write nothing", false},
-           {"yes", "", "ask nothing (plan asks nothing at present)", false},
-           {"json", "", "print one JSON object", false}},
-          run_plan};
+  return {
+      "plan",
+      "GLASS",
+      1,
+      1,
+      "plan the most useful grid of swatches now and draw its sheets",
+      "An opening grid where nothing is known of the glass, a smaller one that teaches most where "
+      "something is. "
+      "Writes a new folder under grids/ with grid.toml, swatches.csv, burn.pdf (true to scale, one page "
+      "for each "
+      "burn) and run.pdf (what to type, where each swatch is, a grading form).\n\n"
+      "Each dpi on each bottle is a burn of its own, so a grid uses few of both.",
+      {{"machine", "NAME", "the laser (default: the first of shop.toml)", false},
+       {"vessel", "NAME", "the bottle shape (default: the glass's own)", false},
+       {"design", "NAME",
+        "spread, targeted, optimal (I), optimal-d, split-plot, lattice, central-composite, "
+        "central-composite-faced or box-behnken (default: spread, then targeted)",
+        false},
+       {"swatches", "N", "how many swatches (default: 12 to open, then 6)", false},
+       {"bottles", "N", "spread the grid over N bottles (default: as few as hold it)", false},
+       {"new-bottle", "", "burn on new bottles even where shelved ones have room", false},
+       {"power", "LOW:HIGH", "keep power within this range, in percent", false},
+       {"speed", "LOW:HIGH", "keep speed within this range, in percent", false},
+       {"dpi", "LIST", "use only these dpi, such as 250,300", false},
+       {"tone", "LOW:HIGH", "keep tone within this range, in percent; one number fixes it", false},
+       {"levels", "PxS", "levels of power and speed of a lattice (default 6x6, at the middle dpi)", false},
+       {"size", "MM", "side of a swatch (default 8)", false},
+       {"spend", "MINUTES", "burn for no longer than this", false},
+       {"seed", "N", "seed of every random choice (default 1)", false},
+       {"compare", "", "show what every design would cost and teach, and write nothing", false},
+       {"dry-run", "", "say what would be planned and write nothing", false},
+       {"yes", "", "ask nothing (plan asks nothing at present)", false},
+       {"json", "", "print one JSON object", false}},
+      run_plan};
 }
 
 }  // namespace frostcal::cli
