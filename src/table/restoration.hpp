@@ -23,9 +23,10 @@ struct ChangeNote {
 std::optional<std::size_t> row_to_restore(const std::vector<HistoryRow>& history, const std::string& glass,
                                           const std::string& machine);
 
-/// A new row that puts row `number` in force again, with its numbers and status as they were then; a stale
-/// row comes back stale. The reason starts with "row 3 again". `number` must be a row that was in force once
-/// (not a withdrawal), else Bug.
+/// A new row that puts row `number` in force again, with its numbers and status as they were then. A setting
+/// that was found stale, in that row or in a later one, comes back stale: only adopting it anew, with what
+/// its pieces taught, ends that. The reason starts with "row 3 again". `number` must be a row that was in
+/// force once (not a withdrawal), else Bug.
 HistoryRow restored_row(const std::vector<HistoryRow>& history, std::size_t number, const ChangeNote& note);
 
 /// A new row after which nothing is in force. It repeats the row in force.

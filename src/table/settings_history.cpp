@@ -21,7 +21,16 @@ std::vector<std::string> history_columns() {
   return columns;
 }
 
+constexpr std::string_view kChecksumMark = "crc-";
+constexpr std::string_view kVersionMark = "v";
+
+bool has_mark(std::string_view text, std::string_view mark) {
+  return text.substr(0, mark.size()) == mark;
+}
+
 bool is_checksum(std::string_view text) {
+  if (!has_mark(text, kChecksumMark)) return false;
+  text.remove_prefix(kChecksumMark.size());
   return text.size() == 8 && text.find_first_not_of("0123456789abcdef") == std::string_view::npos;
 }
 
@@ -57,9 +66,9 @@ textfile::AppendedFile history_layout(const shop::Shop& shop) {
 
 std::vector<std::string> history_cells(const HistoryRow& row) {
   std::vector<std::string> cells = settings_cells(row.row);
-  cells.insert(cells.end(),
-               {to_text(row.action), textfile::guarded(row.tool_version), std::to_string(kHistoryFormat)});
-  cells.push_back(textfile::crc32_text(textfile::csv_line(cells)));
+  cells.insert(cells.end(), {to_text(row.action), std::string(kVersionMark) + row.tool_version,
+                             std::to_string(kHistoryFormat)});
+  cells.push_back(std::string(kChecksumMark) + textfile::crc32_text(textfile::csv_line(cells)));
   return cells;
 }
 
@@ -82,7 +91,12 @@ std::vector<HistoryRow> parse_history(std::string_view text, const std::string& 
     } else {
       row.action = *known;
     }
-    row.tool_version = textfile::unguarded(cells.cell(shared + 1).text);
+    const textfile::CsvCell& version = cells.cell(shared + 1);
+    if (!has_mark(version.text, kVersionMark)) {
+      faults.add({version.place, errors::quoted(version.text), "a version such as v0.1.0", ""});
+    } else {
+      row.tool_version = version.text.substr(kVersionMark.size());
+    }
     if (faults.faults().size() != before) continue;
     const textfile::CsvCell& checksum = cells.cell(shared + 3);
     const std::string expected = history_cells(row).back();

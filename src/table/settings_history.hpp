@@ -4,7 +4,9 @@
 // Columns: those of the settings table, then action, tool_version, format, checksum. `format` is 1 in every
 // row; a row of another format is refused, so that an old tool never misreads a newer file. `checksum` is the
 // CRC-32 of the row's other cells as this version would write them, joined by commas: a spreadsheet may save
-// the file with semicolons, decimal commas or other zeros, but a changed value is noticed.
+// the file with semicolons, decimal commas or other zeros, but a changed value is noticed. Version and
+// checksum are written "v0.1.0" and "crc-1234e567": bare, a spreadsheet takes some of them for dates or for
+// numbers.
 #pragma once
 
 #include <string>

@@ -49,3 +49,28 @@ TEST_CASE("a withdrawal is undone by restore", "[table]") {
   history.push_back(restored_row(history, *back, kNote));
   CHECK(in_force(history, "amber-jug", "bench")->setting.power_pct == 50);
 }
+
+TEST_CASE("restoring does not wash off that a setting was found stale; adopting it anew does", "[table]") {
+  std::vector<HistoryRow> history{test::sample_row(50)};
+  HistoryRow found = test::sample_row(50);
+  found.action = Action::stale;
+  found.row.status = Status::stale;
+  history.push_back(found);
+  history.push_back(test::sample_row(60));
+
+  const auto back = row_to_restore(history, "amber-jug", "bench");
+  REQUIRE(back);
+  CHECK(*back == 2);
+  CHECK(restored_row(history, 2, kNote).row.status == Status::stale);
+  const HistoryRow first = restored_row(history, 1, kNote);
+  CHECK(first.row.status == Status::stale);
+  CHECK(first.row.reason == "row 1 again (found stale since): too dark");
+  CHECK(restored_row(history, 3, kNote).row.status == Status::settled);
+
+  HistoryRow elsewhere = test::sample_row(50);
+  elsewhere.row.machine = "barn";
+  history.push_back(elsewhere);
+  CHECK(restored_row(history, 1, kNote).row.status == Status::stale);
+  history.push_back(test::sample_row(50));
+  CHECK(restored_row(history, 1, kNote).row.status == Status::settled);
+}
