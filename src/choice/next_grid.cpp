@@ -128,7 +128,7 @@ int next_number(const shop::Shop& shop) {
   return number + 1;
 }
 
-// Drops swatches from the end until the burn time fits.
+// Drops swatches from the end, the least useful ones, until the burn time fits.
 void keep_within(std::vector<PlannedSwatch>& planned, double most_seconds, double swatch_mm,
                  const shop::Machine& machine) {
   if (most_seconds <= 0) return;
@@ -268,9 +268,10 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
     shop::Machine offered = allowed;
     // A burn for every dpi of the machine is more than anyone means by a lattice.
     if (design == "lattice" && request.dpi.empty()) offered.dpi = {allowed.dpi[(allowed.dpi.size() - 1) / 2]};
-    const design::OpeningDesign made = design::opening_design(
-        machine, offered,
-        {design, request.swatches, request.bottles, kMostDpiValues, request.levels, request.seed});
+    const design::OpeningDesign made =
+        design::opening_design(machine, offered,
+                               {design, request.swatches, request.bottles, kMostDpiValues, request.levels,
+                                request.seed, request.most_seconds, request.swatch_mm});
     planned = made.swatches;
     if (request.bottles == 0) request.bottles = made.bottles;
     plan.reason = reason_of(design, graded > 0);
@@ -285,7 +286,7 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
                           "some setting below its dose limit",
                           "raise dose_limit_j_mm2 or widen the ranges"});
   }
-  keep_within(planned, request.most_seconds, request.swatch_mm, machine);
+  if (plan.targeted) keep_within(planned, request.most_seconds, request.swatch_mm, machine);
 
   design::PlacementOptions placement;
   placement.swatch_mm = request.swatch_mm;

@@ -1,12 +1,15 @@
 #include "design/design_by_name.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "design/composite_grid.hpp"
 #include "design/opening_grid.hpp"
 #include "design/optimal_grid.hpp"
 #include "design/split_plot.hpp"
 #include "errors/user_error.hpp"
+#include "shop/burn_time.hpp"
+#include "textfile/number_text.hpp"
 
 namespace frostcal::design {
 
@@ -47,22 +50,8 @@ OpeningDesign whole_plots(const shop::Machine& machine, const shop::Machine& all
   return {split_plot(machine, allowed, options).swatches, options.bottles};
 }
 
-}  // namespace
-
-const std::vector<std::string>& opening_designs() {
-  static const std::vector<std::string> names{"spread",
-                                              "optimal",
-                                              "optimal-d",
-                                              "split-plot",
-                                              "lattice",
-                                              "central-composite",
-                                              "central-composite-faced",
-                                              "box-behnken"};
-  return names;
-}
-
-OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& allowed,
-                             const DesignRequest& request) {
+OpeningDesign made_by_name(const shop::Machine& machine, const shop::Machine& allowed,
+                           const DesignRequest& request) {
   const std::string& name = request.name;
   if (name == "spread") return spread(machine, allowed, request);
   if (name == "optimal") return optimal(machine, allowed, request, Criterion::i);
@@ -83,6 +72,64 @@ OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& 
                                         errors::quoted(name),
                                         "one of " + names,
                                         near.empty() ? "" : "did you mean " + near + "?"});
+}
+
+double seconds_of(const OpeningDesign& design, const shop::Machine& machine, double swatch_mm) {
+  double seconds = 0;
+  for (const PlannedSwatch& swatch : design.swatches)
+    seconds += shop::raster_time(swatch_mm, swatch_mm, swatch.setting, machine).seconds;
+  return seconds;
+}
+
+bool has_free_size(const std::string& name) {
+  return name == "spread" || name == "split-plot" || name == "optimal" || name == "optimal-d";
+}
+
+std::string minutes(double seconds) {
+  return textfile::format_fixed(seconds / 60, 1) + " minutes";
+}
+
+[[noreturn]] void refuse_time(const DesignRequest& request, const std::string& needed) {
+  throw errors::UserError(errors::Fault{{"", 0, 0, "--spend"},
+                                        minutes(request.most_seconds),
+                                        needed,
+                                        "allow more time, narrow the ranges or ask for a smaller --size"});
+}
+
+}  // namespace
+
+const std::vector<std::string>& opening_designs() {
+  static const std::vector<std::string> names{"spread",
+                                              "optimal",
+                                              "optimal-d",
+                                              "split-plot",
+                                              "lattice",
+                                              "central-composite",
+                                              "central-composite-faced",
+                                              "box-behnken"};
+  return names;
+}
+
+OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& allowed,
+                             const DesignRequest& request) {
+  OpeningDesign design = made_by_name(machine, allowed, request);
+  if (request.most_seconds <= 0) return design;
+  DesignRequest smaller = request;
+  while (true) {
+    const double seconds = seconds_of(design, machine, request.swatch_mm);
+    if (seconds <= request.most_seconds) return design;
+    const int count = static_cast<int>(design.swatches.size());
+    const std::string needed =
+        "at least " + minutes(seconds) + " for the " + std::to_string(count) + " swatches of " + request.name;
+    if (!has_free_size(request.name) || count < 2) refuse_time(request, needed);
+    const int share = static_cast<int>(std::floor(count * request.most_seconds / seconds));
+    smaller.swatches = std::clamp(share, 1, count - 1);
+    try {
+      design = made_by_name(machine, allowed, smaller);
+    } catch (const errors::UserError&) {
+      refuse_time(request, needed + ", which can hardly have fewer");
+    }
+  }
 }
 
 }  // namespace frostcal::design

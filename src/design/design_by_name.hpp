@@ -18,6 +18,8 @@ struct DesignRequest {
   int dpi_values = 3;                // most dpi of spread and optimal
   std::pair<int, int> levels{6, 6};  // of a lattice: power x speed
   std::uint64_t seed = 1;
+  double most_seconds = 0;  // of burning; 0 = no bound
+  double swatch_mm = 8;     // side of a swatch, for the time it takes
 };
 
 struct OpeningDesign {
@@ -30,7 +32,9 @@ struct OpeningDesign {
 const std::vector<std::string>& opening_designs();
 
 /// The settings of the design on the machine's dials within `allowed` and below its dose limit; no swatches
-/// when the limit forbids all of them. Throws UserError for an unknown name or as the design's own function.
+/// when the limit forbids all of them. Where the time is short, spread, optimal and split-plot are made for
+/// fewer swatches; the others are what they are and are refused, saying how long they take. Throws UserError
+/// for an unknown name or as the design's own function.
 OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& allowed,
                              const DesignRequest& request);
 

@@ -13,6 +13,7 @@
 #include "design/optimal_grid.hpp"
 #include "design/split_plot.hpp"
 #include "errors/user_error.hpp"
+#include "shop/burn_time.hpp"
 #include "unit/design/bench_machine.hpp"
 
 using namespace frostcal;
@@ -92,6 +93,35 @@ TEST_CASE("an unknown design is named with its nearest", "[design][opening]") {
   request.name = "sprad";
   CHECK_THROWS_WITH(opening_design(bench(), bench(), request),
                     Contains("\"sprad\"") && Contains("box-behnken") && Contains("did you mean spread?"));
+}
+
+TEST_CASE("designs that can be smaller are when time is short, the others say what they take",
+          "[design][opening]") {
+  const shop::Machine machine = bench();
+  for (const std::string& name : opening_designs()) {
+    CAPTURE(name);
+    DesignRequest request;
+    request.name = name;
+    request.swatches = 24;
+    const auto seconds = [&](const OpeningDesign& design) {
+      double sum = 0;
+      for (const PlannedSwatch& swatch : design.swatches)
+        sum += shop::raster_time(8, 8, swatch.setting, machine).seconds;
+      return sum;
+    };
+    const OpeningDesign whole = opening_design(machine, machine, request);
+    request.most_seconds = 0.7 * seconds(whole);
+    if (name == "spread" || name == "split-plot" || name.rfind("optimal", 0) == 0) {
+      const OpeningDesign part = opening_design(machine, machine, request);
+      CHECK(seconds(part) <= request.most_seconds);
+      CHECK(part.swatches.size() >= 12);
+      CHECK(part.swatches.size() < 24);
+    } else {
+      CHECK_THROWS_WITH(opening_design(machine, machine, request), Contains("--spend") && Contains(name));
+    }
+    request.most_seconds = 0.01;
+    CHECK_THROWS_WITH(opening_design(machine, machine, request), Contains("--spend"));
+  }
 }
 
 TEST_CASE("coded values and dials agree", "[design][opening]") {
