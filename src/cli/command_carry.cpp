@@ -125,7 +125,7 @@ std::string carry_text(const std::string& glass, const shop::Machine& from, cons
   if (carried.ratios) {
     text += line("Against", "the setting in force on " + from.name + ": dose x " +
                                 format_fixed(carried.ratios->dose, 2) + ", heat x " +
-                                format_fixed(carried.ratios->heat, 2) + ", pitch x " +
+                                format_fixed(carried.ratios->heat, 2) + ", pitch per spot x " +
                                 format_fixed(carried.ratios->pitch, 2));
   }
   return text + line("Confirm", plan);
@@ -189,7 +189,8 @@ Command carry_command() {
       1,
       "predict a starting setting on another machine, and the grid that confirms it",
       "What was learned of the glass on one machine, in W, mm/s and mm, is asked about the settings that the "
-      "other accepts, with added doubt about rated power and spot. With fewer than 12 graded swatches the "
+      "other accepts, scaled by the spots, with added doubt about rated power and spot. With fewer than 12 "
+      "graded swatches the "
       "setting in force is translated dial by dial instead: same dose, same heat (power over the root of "
       "speed), same line pitch, as near as the dials allow.\n\n"
       "A carried setting is a start, not a setting for customers: burn the small grid it names. Writes "

@@ -21,12 +21,22 @@ std::array<std::pair<double, double>, 3> doubt_points(double sd) {
       {{std::exp(-std::sqrt(3.0) * sd), 1.0 / 6}, {1.0, 2.0 / 3}, {std::exp(std::sqrt(3.0) * sd), 1.0 / 6}}};
 }
 
-choice::ChanceOf averaged_chance(const surface::GlassSurface& learned, double sd) {
-  return [&learned, sd](const std::vector<surface::PhysicalSetting>& settings) {
+surface::PhysicalSetting scaled(surface::PhysicalSetting setting, double spot_ratio) {
+  setting.power_w /= spot_ratio * spot_ratio;
+  setting.speed_mm_s /= spot_ratio;
+  setting.pitch_mm /= spot_ratio;
+  return setting;
+}
+
+choice::ChanceOf averaged_chance(const surface::GlassSurface& learned, double sd, double spot_ratio) {
+  return [&learned, sd, spot_ratio](const std::vector<surface::PhysicalSetting>& settings) {
     Eigen::VectorXd mean = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(settings.size()));
     for (const auto& [factor, weight] : doubt_points(sd)) {
       std::vector<surface::PhysicalSetting> shifted = settings;
-      for (surface::PhysicalSetting& one : shifted) one.power_w *= factor;
+      for (surface::PhysicalSetting& one : shifted) {
+        one = scaled(one, spot_ratio);
+        one.power_w *= factor;
+      }
       mean += weight * learned.scan_chance(shifted);
     }
     return mean;
@@ -57,7 +67,7 @@ double squared(double ratio) {
 }  // namespace
 
 double carry_doubt(const shop::Machine& from, const shop::Machine& to) {
-  const double spot = kSpotExponent * std::log(to.spot_mm / from.spot_mm);
+  const double spot = kSpotDoubt * std::log(to.spot_mm / from.spot_mm);
   return std::sqrt(2 * kPowerDoubt * kPowerDoubt + spot * spot);
 }
 
@@ -65,11 +75,16 @@ CarryRatios carry_ratios(const shop::Setting& old_setting, const shop::Machine& 
                          const shop::Setting& new_setting, const shop::Machine& to) {
   const auto heat = [](const shop::Setting& setting, const shop::Machine& machine) {
     return machine.delivered_power_w(setting.power_pct) /
-           std::sqrt(machine.scan_speed_mm_s(setting.speed_pct));
+           (std::pow(machine.spot_mm, 1.5) * std::sqrt(machine.scan_speed_mm_s(setting.speed_pct)));
   };
   return {shop::dose_j_mm2(new_setting, to) / shop::dose_j_mm2(old_setting, from),
           heat(new_setting, to) / heat(old_setting, from),
-          shop::pitch_mm(new_setting.dpi) / shop::pitch_mm(old_setting.dpi)};
+          shop::pitch_mm(new_setting.dpi) / to.spot_mm / (shop::pitch_mm(old_setting.dpi) / from.spot_mm)};
+}
+
+surface::PhysicalSetting as_burned_on(const shop::Setting& setting, const shop::Machine& to,
+                                      const shop::Machine& from) {
+  return scaled(surface::physical_setting(setting, to), to.spot_mm / from.spot_mm);
 }
 
 std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, const shop::Machine& from,
@@ -106,7 +121,7 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
   std::vector<std::pair<double, double>> drawn;
   surface::ChanceInterval result;
   for (const auto& [factor, weight] : doubt_points(carry_doubt(from, to))) {
-    surface::PhysicalSetting at = surface::physical_setting(setting, to);
+    surface::PhysicalSetting at = as_burned_on(setting, to, from);
     at.power_w *= factor;
     result.chance += weight * learned.mean_chance({at})(0);
     const Eigen::MatrixXd chances = learned.drawn_chance({at});
@@ -121,7 +136,8 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
 
 std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,
                                                 const shop::Machine& from, const shop::Machine& to) {
-  const auto ranked = choice::rank_settings(to, averaged_chance(learned, carry_doubt(from, to)));
+  const auto ranked =
+      choice::rank_settings(to, averaged_chance(learned, carry_doubt(from, to), to.spot_mm / from.spot_mm));
   if (ranked.empty()) return std::nullopt;
   return ranked.front().setting;
 }

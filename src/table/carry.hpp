@@ -1,12 +1,15 @@
 // A starting setting for a glass on a machine that it was never burned on, from what another machine taught.
 //
 // Surfaces live in W, mm/s and mm, so the surface of the glass on one machine can be asked about the settings
-// of another. What it can't know: how true the rated power is, and what another spot does. Both are taken as
-// one doubt about the delivered power, normal in ln W: kPowerDoubt for each rated power (common practice, no
-// source: tubes are sold by a nominal figure and age), and kSpotExponent * ln(spot ratio) for the spot,
-// because the glass's answer lies between one that depends on the mean dose alone (exponent 0) and one that
-// depends on the peak temperature rise of a fast moving Gaussian beam, P / (w^1.5 v^0.5) (exponent 1.5; limit
-// of Cline & Anthony, J. Appl. Phys. 48, 3895 (1977)).
+// of another. With spot diameters w and w', r = w' / w, the setting (P, v, pitch) of the new machine is asked
+// about as (P / r^2, v / r, pitch / r) of the old one: the only scaling that keeps the mean dose P / (v
+// pitch), the peak temperature rise of a fast moving Gaussian beam, which goes as P / (w^1.5 v^0.5) (limit of
+// Cline & Anthony, J. Appl. Phys. 48, 3895 (1977)), and the overlap of the lines, pitch / w. The heated
+// depth, which goes as sqrt(P / v), it cannot keep.
+//
+// What it can't know is taken as one doubt about the delivered power, normal in ln W: kPowerDoubt for each
+// rated power (common practice, no source: tubes are sold by a nominal figure and age), and kSpotDoubt * ln
+// r, which is as much as the heated depth changes.
 #pragma once
 
 #include <optional>
@@ -19,19 +22,24 @@
 namespace frostcal::table {
 
 inline constexpr double kPowerDoubt = 0.10;
-inline constexpr double kSpotExponent = 0.75;
+inline constexpr double kSpotDoubt = 0.5;
 
 /// Standard deviation of ln(power) that is added when going from one machine to the other.
 double carry_doubt(const shop::Machine& from, const shop::Machine& to);
 
 /// What the carried setting means next to the one it comes from: new over old.
 struct CarryRatios {
-  double dose = 1;  // P tone / (v pitch)
-  double heat = 1;  // P / sqrt(v): what the peak temperature goes with
-  double pitch = 1;
+  double dose = 1;   // P tone / (v pitch)
+  double heat = 1;   // P / (w^1.5 v^0.5): what the peak temperature rise goes with
+  double pitch = 1;  // pitch / w
 };
 CarryRatios carry_ratios(const shop::Setting& old_setting, const shop::Machine& from,
                          const shop::Setting& new_setting, const shop::Machine& to);
+
+/// The setting of `to` in physical units as `from` would have to burn it for the same effect: scaled by the
+/// spots as above.
+surface::PhysicalSetting as_burned_on(const shop::Setting& setting, const shop::Machine& to,
+                                      const shop::Machine& from);
 
 /// The setting of `to` that is nearest to the old one: least sum of squares of ln dose, ln heat and ln pitch
 /// ratios, of all that `to` accepts at the old tone (or the nearest it has), passes kept, screen kept if `to`
