@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "errors/bug.hpp"
 #include "shop/burn_time.hpp"
@@ -48,24 +49,55 @@ void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Ves
   }
 }
 
+double log_beta(double a, double b) {
+  return std::lgamma(a) + std::lgamma(b) - std::lgamma(a + b);
+}
+
+// ln of the mean of p^good (1 - p)^bad.
+double log_outcome(int good, int bad, const BatchChance& chance) {
+  if (std::isinf(chance.precision)) {
+    return (good == 0 ? 0 : good * std::log(chance.mean)) + (bad == 0 ? 0 : bad * std::log1p(-chance.mean));
+  }
+  const double a = chance.mean * chance.precision;
+  const double b = chance.precision - a;
+  return log_beta(a + good, b + bad) - log_beta(a, b);
+}
+
 // P(at least `good` of `bottles` come out good).
-double at_least(int good, int bottles, double chance) {
+double at_least(int good, int bottles, const BatchChance& chance) {
   double sum = 0;
   for (int k = good; k <= bottles; ++k) {
     const double log_ways =
         std::lgamma(bottles + 1.0) - std::lgamma(k + 1.0) - std::lgamma(bottles - k + 1.0);
-    const double log_bad = k == bottles ? 0 : (bottles - k) * std::log1p(-chance);
-    sum += std::exp(log_ways + k * std::log(chance) + log_bad);
+    sum += std::exp(log_ways + log_outcome(k, bottles - k, chance));
   }
   return sum;
 }
 
 }  // namespace
 
-int bottles_needed(int pieces, double chance, double sure) {
-  FROSTCAL_ASSERT(pieces >= 1 && chance >= 0 && chance <= 1 && sure > 0 && sure < 1, "a batch");
-  if (chance <= 0) return 0;
-  if (chance >= 1) return pieces;
+BatchChance batch_chance(const SettingsRow& row) {
+  constexpr double kNormal95 = 1.6448536269514722;  // 95 % quantile of the standard normal
+  constexpr double kLeastPrecision = 0.1;           // nearly all or nothing
+  constexpr double kExact = 1e6;                    // from here on the beta cannot be told from its mean
+  const double sd = (row.chance_high - row.chance_low) / (2 * kNormal95);
+  const double precision = row.chance * (1 - row.chance) / (sd * sd) - 1;
+  if (!(sd > 0) || row.chance <= 0 || row.chance >= 1 || precision > kExact) {
+    return {row.chance, std::numeric_limits<double>::infinity()};
+  }
+  return {row.chance, std::max(precision, kLeastPrecision)};
+}
+
+double no_reject_chance(int pieces, const BatchChance& chance) {
+  return chance.mean <= 0 ? 0 : std::exp(log_outcome(pieces, 0, chance));
+}
+
+int bottles_needed(int pieces, const BatchChance& chance, double sure) {
+  FROSTCAL_ASSERT(
+      pieces >= 1 && chance.mean >= 0 && chance.mean <= 1 && chance.precision > 0 && sure > 0 && sure < 1,
+      "a batch");
+  if (chance.mean <= 0) return 0;
+  if (chance.mean >= 1) return pieces;
   const long most = 20L * pieces;
   // P grows with the number of bottles, so halve the range.
   long low = pieces;
@@ -95,10 +127,11 @@ JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, c
   job.round_deg = art.width_mm / (kPi * vessel.diameter_mm(0)) * 360;
   job.dose_j_mm2 = shop::dose_j_mm2(row.setting, machine);
   judge_place(job, machine, vessel);
-  job.no_reject = std::pow(row.chance, pieces);
+  const BatchChance chance = batch_chance(row);
+  job.no_reject = no_reject_chance(pieces, chance);
   job.no_reject_low = std::pow(row.chance_low, pieces);
   job.no_reject_high = std::pow(row.chance_high, pieces);
-  job.bottles_to_bring = bottles_needed(pieces, row.chance, 0.9);
+  job.bottles_to_bring = bottles_needed(pieces, chance, 0.9);
   return job;
 }
 
