@@ -154,7 +154,7 @@ Command plan_command() {
       1,
       1,
       "plan the most useful grid of swatches now and draw its sheets",
-      "An opening grid where nothing is known of the glass, a smaller one that teaches most where "
+      "An opening grid where nothing is known of the glass, one aimed at what teaches most where "
       "something is. "
       "Writes a new folder under grids/ with grid.toml, swatches.csv, burn.pdf (true to scale, one page "
       "for each "
@@ -166,7 +166,7 @@ Command plan_command() {
         "spread, targeted, optimal (I), optimal-d, split-plot, lattice, central-composite, "
         "central-composite-faced or box-behnken (default: spread, then targeted)",
         false},
-       {"swatches", "N", "how many swatches (default: 12 to open, then 6)", false},
+       {"swatches", "N", "how many swatches (default: 12)", false},
        {"bottles", "N", "spread the grid over N bottles (default: as few as hold it)", false},
        {"new-bottle", "", "burn on new bottles even where shelved ones have room", false},
        {"power", "LOW:HIGH", "keep power within this range, in percent", false},

@@ -1,5 +1,6 @@
 #include "cli/draw_sheets.hpp"
 
+#include <algorithm>
 #include <cstdlib>
 
 #include "design/grid_file.hpp"
@@ -23,9 +24,14 @@ GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
                        const surface::ShopEvidence& evidence, bool screen_here) {
   sheet::SheetOptions options;
   options.screen_here = screen_here;
+  const std::vector<std::string> bottles = grid.bottles();
   for (const surface::GradedGrid& earlier : evidence.grids) {
     if (earlier.grid.number >= grid.number) continue;
-    for (const std::string& bottle : earlier.grid.bottles()) options.marked_bottles.insert(bottle);
+    for (const design::Swatch& swatch : earlier.grid.swatches) {
+      if (std::find(bottles.begin(), bottles.end(), swatch.bottle) == bottles.end()) continue;
+      options.marked_bottles.insert(swatch.bottle);
+      options.older_swatches.push_back(swatch);
+    }
   }
   const shop::Machine& machine = shop.machine(grid.machine);
   sheet::RunSheetOptions run_options;

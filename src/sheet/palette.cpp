@@ -37,9 +37,10 @@ std::vector<Candidate> candidates() {
   constexpr int kFirst = 24;
   constexpr int kLast = 232;
   constexpr int kStep = 16;
-  constexpr double kLeastChroma = 20;    // our choice: clearly not grey
-  constexpr double kMostChroma = 75;     // not the corners of the screen's gamut, which print as mud
-  constexpr double kMostLightness = 82;  // and clearly seen on white paper
+  constexpr double kLeastChroma = 20;  // our choice: clearly not grey
+  constexpr double kMostChroma = 55;   // muted, so that no fill is a primary
+  constexpr double kLeastLightness = 25;
+  constexpr double kMostLightness = 82;  // clearly seen on white paper
   std::vector<Candidate> result;
   for (int red = kFirst; red <= kLast; red += kStep)
     for (int green = kFirst; green <= kLast; green += kStep)
@@ -48,7 +49,9 @@ std::vector<Candidate> candidates() {
                       static_cast<std::uint8_t>(blue)};
         const Lab place = lab(ink);
         const double chroma = std::hypot(place[1], place[2]);
-        if (chroma < kLeastChroma || chroma > kMostChroma || place[0] > kMostLightness) continue;
+        if (chroma < kLeastChroma || chroma > kMostChroma || place[0] < kLeastLightness ||
+            place[0] > kMostLightness)
+          continue;
         result.push_back({ink, place, std::min(distance(place, lab(kWhite)), distance(place, lab(kBlack)))});
       }
   return result;
@@ -72,8 +75,8 @@ double colour_difference(const Ink& a, const Ink& b) {
 
 std::vector<Ink> recipe_inks(int count) {
   FROSTCAL_ASSERT(count >= 1 && count <= 64, "number of fills outside 1 to 64");
-  std::vector<Ink> inks{kBlack};
-  if (count == 1) return inks;
+  if (count == 1) return {kBlack};
+  std::vector<Ink> inks;
   std::vector<Candidate> free = candidates();
   while (static_cast<int>(inks.size()) < count) {
     // A later candidate must be clearly better, so that rounding in the last digit cannot change the order.

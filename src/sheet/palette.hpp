@@ -16,10 +16,10 @@ namespace frostcal::sheet {
 std::array<double, 3> lab(const Ink& ink);
 double colour_difference(const Ink& a, const Ink& b);
 
-/// `count` fills: the first is black; each next one is the colour, of sRGB from 24 to 232 in steps of 16 a
-/// channel, of chroma 20 to 75 and no lighter than L* 82, whose least difference from white, black and all
-/// before it is largest. Greys are left out, since a driver may read a grey as tone. Fills 1..k do not depend
-/// on `count`. Throws Bug unless 1 <= count <= 64.
+/// `count` fills. One alone is black. Of several, each is the colour, of sRGB from 24 to 232 in steps of 16 a
+/// channel, of chroma 20 to 55 (muted: no primaries, no black) and of L* 25 to 82, whose least difference
+/// from white, black and all before it is largest. Greys are left out, since a driver may read a grey as
+/// tone. Fills 1..k do not depend on `count` as long as it is over 1. Throws Bug unless 1 <= count <= 64.
 std::vector<Ink> recipe_inks(int count);
 
 /// "#RRGGBB" to ink; throws UserError naming machine.fills for anything else.

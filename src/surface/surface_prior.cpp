@@ -30,7 +30,7 @@ constexpr ResponsePrior kFrostPrior{
     {0.45, 0.3}, {0.25, 0.4}, {0, 0, 0},  {-1.5, -1.0, -1.0}, {1.0, 0.5, 0.5, 0.5}};
 
 constexpr ResponsePrior kChippingPrior{1.0,           3.0,        {1.3, 0.4},          {0.4, 0.5},
-                                       {0.4, 0.5},    {1.0, 0.5}, {0.65, 0.3},         {0.40, 0.4},
+                                       {0.4, 0.5},    {1.0, 0.5}, {0.50, 0.35},        {0.32, 0.4},
                                        {0.8, 0.5, 0}, {0, 0, 0},  {0.7, 0.3, 0.3, 0.3}};
 
 const ResponsePrior& prior_of(Response response) {
