@@ -72,6 +72,32 @@ TEST_CASE("a true promise is seldom called stale within 100 pieces", "[table][si
   }
 }
 
+// A promise is itself the mean of a belief. Here the belief is Beta(36, 4), 90 % interval 0.81 to 0.96, and
+// the truth is drawn from it: more rows raise an alarm, nearly all because their truth is under the promise.
+TEST_CASE("where a promise is uncertain, alarms fall on the chances that are under it",
+          "[table][simulation]") {
+  numerics::RandomEngine random(15);
+  constexpr int kRuns = 4000;
+  int alarms = 0;
+  int groundless = 0;
+  for (int run = 0; run < kRuns; ++run) {
+    std::vector<double> uniform(39);  // the 36th of 39 in order is Beta(36, 4)
+    for (double& one : uniform) one = random.uniform();
+    std::nth_element(uniform.begin(), uniform.begin() + 35, uniform.end());
+    const double chance = uniform[35];
+    std::vector<bool> good;
+    for (int i = 0; i < 100; ++i) good.push_back(random.uniform() < chance);
+    if (!check_pieces(0.90, good).alarm) continue;
+    ++alarms;
+    groundless += chance >= 0.90;
+  }
+  const double share = static_cast<double>(alarms) / kRuns;
+  CAPTURE(share, groundless);
+  CHECK(share > 0.09);  // measured 0.132, standard error 0.005
+  CHECK(share < 0.15);
+  CHECK(groundless < 0.01 * kRuns + 3 * std::sqrt(0.01 * 0.99 * kRuns));  // measured 0.007
+}
+
 // Delays for a chance that falls from the promise to where the odds of a reject are three times as high, and
 // further. Medians, in pieces.
 TEST_CASE("a broken promise is noticed", "[table][simulation]") {
