@@ -1,12 +1,14 @@
-#include <algorithm>
 #include <cmath>
 #include <map>
 #include <ostream>
+#include <set>
 #include <sstream>
 
 #include "choice/glass_choice.hpp"
 #include "cli/commands.hpp"
 #include "cli/draw_sheets.hpp"
+#include "cli/fit_classical.hpp"
+#include "cli/fit_pairs.hpp"
 #include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
 #include "report/choice_text.hpp"
@@ -92,34 +94,6 @@ shop::Setting read_at(const std::string& text, const shop::Machine& machine) {
   return setting;
 }
 
-// Glass and machine pairs to report: those named, or all that have grades.
-std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& arguments,
-                                                              const shop::Shop& shop,
-                                                              const surface::ShopEvidence& evidence) {
-  std::vector<std::pair<std::string, std::string>> pairs;
-  const std::string machine = arguments.text("machine");
-  if (!machine.empty()) shop.machine(machine);
-  std::vector<std::string> names = arguments.operands;
-  for (const std::string& name : names) shop.glass(name);
-  const bool all = names.empty();
-  if (all) {
-    for (const shop::Glass& glass : shop.glasses) names.push_back(glass.name);
-  }
-  for (const std::string& name : names) {
-    std::vector<std::string> machines;
-    for (const surface::GradedGrid& graded : evidence.grids) {
-      const bool fits = graded.grid.glass == name && !graded.graded.empty() &&
-                        (machine.empty() || graded.grid.machine == machine);
-      if (fits && std::find(machines.begin(), machines.end(), graded.grid.machine) == machines.end()) {
-        machines.push_back(graded.grid.machine);
-      }
-    }
-    if (machines.empty() && !all) machines.push_back(shop.machine_or_default(machine).name);
-    for (const std::string& one : machines) pairs.emplace_back(name, one);
-  }
-  return pairs;
-}
-
 void add_findings(choice::GlassChoice& choice, const surface::GlassSurface& surface,
                   const surface::ShopEvidence& evidence) {
   for (const surface::Finding& finding : surface::diagnose(surface, evidence.observations)) {
@@ -147,7 +121,27 @@ void write_report(const Arguments& arguments, const shop::Shop& shop,
   streams.err << "Wrote " << file << '\n';
 }
 
+// One kind of fit at a time, and no option that belongs to another.
+void check_options(const Arguments& arguments) {
+  const std::set<std::string> everywhere{"shop", "no-color", "json"};
+  const std::set<std::string> plain_only{"grade", "by", "reference", "weight", "link"};
+  const std::set<std::string> classical{"machine", "as-of"};
+  for (const auto& [option, values] : arguments.values) {
+    if (plain_only.count(option) > 0 && !arguments.has("plain")) {
+      throw UsageError("--" + option + " needs --plain FILE");
+    }
+    for (const char* kind : {"measured", "classical", "plain"}) {
+      if (!arguments.has(kind) || option == kind || everywhere.count(option) > 0) continue;
+      const std::set<std::string>& takes = std::string(kind) == "plain" ? plain_only : classical;
+      if (takes.count(option) == 0) throw UsageError("--" + option + " does not go with --" + kind);
+    }
+  }
+}
+
 ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
+  check_options(arguments);
+  if (arguments.has("plain")) return fit_plain(arguments, streams);
+  if (arguments.has("measured") || arguments.has("classical")) return fit_classical(arguments, streams);
   const choice::Prefer prefer = read_prefer(arguments);
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const surface::ShopEvidence evidence = surface::read_evidence(shop, arguments.text("as-of"));
@@ -205,34 +199,49 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
 }  // namespace
 
 Command fit_command() {
-  return {"fit",
-          "[GLASS...]",
-          0,
-          -1,
-          "fit the surfaces and name the best setting of each glass, with how sure that is",
-          "Reads every grid and grade of the shop, fits the response surface of each glass (all glasses "
-          "together, so "
-          "that they inform one another), and prints the setting with the highest chance of an acceptable "
-          "new bottle, "
-          "its 90 % interval, how far the machine may drift, what limits it, and whether another grid is "
-          "worth its "
-          "bottle. Without GLASS: every glass that has grades.\n\n"
-          "Exit status 1 when no named glass has a setting that meets the shop's target.",
-          {{"machine", "NAME", "only this machine (default: every machine the glass was graded on)", false},
-           {"prefer", "WHAT",
-            "chance (default), fast, robust or sure: the fastest, most drift-tolerant or most certain "
-            "setting whose "
-            "chance is within 0.02 of the best",
-            false},
-           {"at", "SETTING",
-            "also say what to expect at power=60,speed=40,dpi=300[,tone=..][,screen=..][,passes=..]", true},
-           {"as-of", "DATE", "leave out grades given after this date (2026-11-25)", false},
-           {"map", "", "also draw the chance over power and speed as digits, for each dpi burned", false},
-           {"report", "FILE.pdf", "also write the report with chance maps to this file", false},
-           {"paper", "SIZE", "of the report: a4 (default) or letter", false},
-           {"seed", "N", "seed of the look ahead to the next grid (default 1)", false},
-           {"json", "", "print one JSON object", false}},
-          run_fit};
+  return {
+      "fit",
+      "[GLASS...]",
+      0,
+      -1,
+      "fit the surfaces and name the best setting of each glass, with how sure that is",
+      "Reads every grid and grade of the shop, fits the response surface of each glass (all glasses "
+      "together, so "
+      "that they inform one another), and prints the setting with the highest chance of an acceptable "
+      "new bottle, "
+      "its 90 % interval, how far the machine may drift, what limits it, and whether another grid is "
+      "worth its "
+      "bottle. Without GLASS: every glass that has grades.\n\n"
+      "Exit status 1 when no named glass has a setting that meets the shop's target.\n\n"
+      "Beside its own model it fits the classical ones, for comparison. --measured: a second-order surface "
+      "by least squares of a column of numbers that you added to the results files, such as a gloss "
+      "reading. --classical: the same of the mean frost grade. --plain: a cumulative-link model without "
+      "prior on any CSV file. They decide nothing; exit status 1 when there was nothing that could be "
+      "fitted.",
+      {{"machine", "NAME", "only this machine (default: every machine the glass was graded on)", false},
+       {"prefer", "WHAT",
+        "chance (default), fast, robust or sure: the fastest, most drift-tolerant or most certain "
+        "setting whose "
+        "chance is within 0.02 of the best",
+        false},
+       {"at", "SETTING",
+        "also say what to expect at power=60,speed=40,dpi=300[,tone=..][,screen=..][,passes=..]", true},
+       {"as-of", "DATE", "leave out grades given after this date (2026-11-25)", false},
+       {"map", "", "also draw the chance over power and speed as digits, for each dpi burned", false},
+       {"report", "FILE.pdf", "also write the report with chance maps to this file", false},
+       {"paper", "SIZE", "of the report: a4 (default) or letter", false},
+       {"seed", "N", "seed of the look ahead to the next grid (default 1)", false},
+       {"measured", "COLUMN", "fit this column of the results files by least squares", false},
+       {"classical", "", "fit the mean frost grade by least squares", false},
+       {"plain", "FILE.csv", "fit this file, with --grade and --by", false},
+       {"grade", "COLUMN", "of --plain: the column with the grades, whole numbers", false},
+       {"by", "COLUMNS", "of --plain: the columns that the grade may depend on, separated by commas", true},
+       {"reference", "COLUMN=LEVEL",
+        "of --plain: take the column as names and compare its levels with this one", true},
+       {"weight", "COLUMN", "of --plain: how often each row was seen", false},
+       {"link", "NAME", "of --plain: probit (default) or logit", false},
+       {"json", "", "print one JSON object", false}},
+      run_fit};
 }
 
 }  // namespace frostcal::cli

@@ -1,0 +1,34 @@
+#include "cli/fit_pairs.hpp"
+
+#include <algorithm>
+
+namespace frostcal::cli {
+
+std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& arguments,
+                                                              const shop::Shop& shop,
+                                                              const surface::ShopEvidence& evidence) {
+  std::vector<std::pair<std::string, std::string>> pairs;
+  const std::string machine = arguments.text("machine");
+  if (!machine.empty()) shop.machine(machine);
+  std::vector<std::string> names = arguments.operands;
+  for (const std::string& name : names) shop.glass(name);
+  const bool all = names.empty();
+  if (all) {
+    for (const shop::Glass& glass : shop.glasses) names.push_back(glass.name);
+  }
+  for (const std::string& name : names) {
+    std::vector<std::string> machines;
+    for (const surface::GradedGrid& graded : evidence.grids) {
+      const bool fits = graded.grid.glass == name && !graded.graded.empty() &&
+                        (machine.empty() || graded.grid.machine == machine);
+      if (fits && std::find(machines.begin(), machines.end(), graded.grid.machine) == machines.end()) {
+        machines.push_back(graded.grid.machine);
+      }
+    }
+    if (machines.empty() && !all) machines.push_back(shop.machine_or_default(machine).name);
+    for (const std::string& one : machines) pairs.emplace_back(name, one);
+  }
+  return pairs;
+}
+
+}  // namespace frostcal::cli

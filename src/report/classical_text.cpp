@@ -1,0 +1,213 @@
+#include "report/classical_text.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "textfile/number_text.hpp"
+
+namespace frostcal::report {
+
+using Eigen::Index;
+using Json = nlohmann::ordered_json;
+using textfile::format_fixed;
+
+namespace {
+
+std::string padded(const std::string& text, std::size_t width) {
+  return text.size() < width ? std::string(width - text.size(), ' ') + text : ' ' + text;
+}
+
+std::string shown(double value, int decimals, std::size_t width) {
+  return padded(std::isfinite(value) ? format_fixed(value, decimals) : "-", width);
+}
+
+std::string p_value(double p, std::size_t width) {
+  return padded(p < 0.0001 ? "<0.0001" : format_fixed(p, 4), width);
+}
+
+// "x1:x2" with the factors' own names; "block2" with the grid's.
+std::string term_name(const std::string& term, const surface::SettingSurface& surface) {
+  if (term.rfind("block", 0) == 0) return "grid " + surface.grids[std::stoul(term.substr(5)) - 1];
+  std::string text;
+  for (std::size_t at = 0; at < term.size(); ++at) {
+    if (term[at] != 'x' || at + 1 == term.size()) {
+      text += term[at] == ':' ? " x " : std::string(1, term[at]);
+      continue;
+    }
+    text += surface.factors[static_cast<std::size_t>(term[++at] - '1')];
+  }
+  return term == "intercept" ? term : text;
+}
+
+std::string left(std::string text, std::size_t width) {
+  if (text.size() < width) text.resize(width, ' ');
+  return text;
+}
+
+std::string coefficient_lines(const surface::SettingSurface& surface) {
+  std::string text = "  " + left("", 24) + " coefficient  std. error        t        p\n";
+  for (std::size_t k = 0; k < surface.fit.terms.size(); ++k) {
+    const Index at = static_cast<Index>(k);
+    const surface::TermTest test = surface::term_test(surface.fit, static_cast<int>(k));
+    text += "  " + left(term_name(surface.fit.terms[k], surface), 24) +
+            shown(surface.fit.fit.coefficients[at], 5, 12) +
+            shown(surface.fit.fit.standard_errors[at], 5, 12) + shown(test.t, 2, 9) + p_value(test.p, 9) +
+            '\n';
+  }
+  return text;
+}
+
+std::string anova_lines(const surface::SettingSurface& surface) {
+  std::string text = "  " + left("", 16) + "   df  sum of squares  mean square        F        p\n";
+  for (const surface::AnovaRow& row : surface.fit.anova) {
+    text += "  " + left(row.term, 16) + shown(row.df, 0, 5) + shown(row.ss, 5, 16);
+    const bool tested = row.term != "residual" && row.term != "pure error" && row.df > 0;
+    text += row.df > 0 ? shown(row.ms, 5, 13) : "";
+    text += tested && row.f > 0 ? shown(row.f, 2, 9) + p_value(row.p, 9) : "";
+    text += '\n';
+  }
+  return text;
+}
+
+std::string kind_text(surface::StationaryKind kind) {
+  switch (kind) {
+    case surface::StationaryKind::maximum:
+      return "maximum";
+    case surface::StationaryKind::minimum:
+      return "minimum";
+    case surface::StationaryKind::saddle:
+      break;
+  }
+  return "saddle";
+}
+
+std::string stationary_lines(const surface::SettingSurface& surface) {
+  if (!surface.canonical.exists)
+    return "  No stationary point: the fitted surface has no curvature to place one.\n";
+  std::string text = "  Stationary point (" + kind_text(surface.canonical.kind) + ") at ";
+  for (std::size_t j = 0; j < surface.factors.size(); ++j) {
+    text += (j > 0 ? ", " : "") + surface.factors[j] + ' ' +
+            format_fixed(surface.stationary_setting[static_cast<Index>(j)], 2);
+  }
+  text += ": predicted " + format_fixed(surface.at_stationary, 2) +
+          (surface.within_burned ? "" : "; outside the range that was burned") + "\n  Eigenvalues:";
+  for (const double value : surface.canonical.eigenvalues) text += ' ' + format_fixed(value, 4);
+  return text + '\n';
+}
+
+Json vector_json(const Eigen::VectorXd& values) {
+  Json array = Json::array();
+  for (const double value : values) array.push_back(value);
+  return array;
+}
+
+Json stationary_json(const surface::SettingSurface& surface) {
+  if (!surface.canonical.exists) return nullptr;
+  Json object;
+  object["kind"] = kind_text(surface.canonical.kind);
+  object["coded"] = vector_json(surface.canonical.stationary_point);
+  for (std::size_t j = 0; j < surface.factors.size(); ++j) {
+    object["setting"][surface.factors[j]] = surface.stationary_setting[static_cast<Index>(j)];
+  }
+  object["predicted"] = surface.at_stationary;
+  object["within_burned"] = surface.within_burned;
+  object["eigenvalues"] = vector_json(surface.canonical.eigenvalues);
+  object["eigenvectors"] = Json::array();
+  for (Index j = 0; j < surface.canonical.eigenvectors.cols(); ++j) {
+    object["eigenvectors"].push_back(vector_json(surface.canonical.eigenvectors.col(j)));
+  }
+  return object;
+}
+
+Json surface_json(const surface::SettingSurface& surface) {
+  Json object;
+  for (std::size_t j = 0; j < surface.factors.size(); ++j) {
+    const Index at = static_cast<Index>(j);
+    object["factors"].push_back({{"name", surface.factors[j]},
+                                 {"centre", surface.coding.centre[at]},
+                                 {"half_range", surface.coding.half_range[at]}});
+  }
+  object["grids"] = surface.grids;
+  object["left_out"] = surface.left_out;
+  for (std::size_t k = 0; k < surface.fit.terms.size(); ++k) {
+    const Index at = static_cast<Index>(k);
+    const surface::TermTest test = surface::term_test(surface.fit, static_cast<int>(k));
+    object["terms"].push_back({{"term", surface.fit.terms[k]},
+                               {"coefficient", surface.fit.fit.coefficients[at]},
+                               {"standard_error", surface.fit.fit.standard_errors[at]},
+                               {"t", test.t},
+                               {"p", test.p}});
+  }
+  for (const surface::AnovaRow& row : surface.fit.anova) {
+    object["anova"].push_back(
+        {{"term", row.term}, {"df", row.df}, {"ss", row.ss}, {"ms", row.ms}, {"f", row.f}, {"p", row.p}});
+  }
+  const numerics::LeastSquaresFit& fit = surface.fit.fit;
+  object["residual_sd"] = fit.residual_sd;
+  object["residual_df"] = fit.residual_df;
+  object["r_squared"] = fit.r_squared;
+  object["adjusted_r_squared"] = fit.adjusted_r_squared;
+  object["predicted_r_squared"] = fit.predicted_r_squared;
+  object["f"] = fit.f_statistic;
+  object["f_p"] = fit.f_p_value;
+  object["stationary"] = stationary_json(surface);
+  return object;
+}
+
+}  // namespace
+
+std::string classical_text(const ClassicalAnalysis& analysis) {
+  std::string text = analysis.glass + " on " + analysis.machine + ": " + analysis.response + ", " +
+                     std::to_string(analysis.swatches) + (analysis.swatches == 1 ? " swatch" : " swatches") +
+                     '\n';
+  if (!analysis.surface) {
+    return text +
+           "  The swatches cannot tell what power, speed and dpi do: too few, or too few different "
+           "settings.\n";
+  }
+  const surface::SettingSurface& surface = *analysis.surface;
+  text += "  Least squares in coded units, -1 to 1 over what was burned:";
+  for (std::size_t j = 0; j < surface.factors.size(); ++j) {
+    const double centre = surface.coding.centre[static_cast<Index>(j)];
+    const double half = surface.coding.half_range[static_cast<Index>(j)];
+    text += (j > 0 ? ", " : " ") + surface.factors[j] + ' ' + textfile::format_number(centre - half) +
+            " to " + textfile::format_number(centre + half);
+  }
+  text += '\n';
+  if (!surface.left_out.empty()) {
+    text += "  Left out, because the settings cannot tell them apart:";
+    for (std::size_t k = 0; k < surface.left_out.size(); ++k) {
+      text += (k > 0 ? ", " : " ") + surface.left_out[k];
+    }
+    text += '\n';
+  }
+  const numerics::LeastSquaresFit& fit = surface.fit.fit;
+  text += '\n' + coefficient_lines(surface) + '\n' + anova_lines(surface) + "\n  R2 " +
+          format_fixed(fit.r_squared, 4) + ", adjusted " + format_fixed(fit.adjusted_r_squared, 4) +
+          ", predicted " +
+          (std::isfinite(fit.predicted_r_squared) ? format_fixed(fit.predicted_r_squared, 4) : "none") +
+          "; residual standard deviation " + format_fixed(fit.residual_sd, 4) + " on " +
+          format_fixed(fit.residual_df, 0) + " degrees of freedom\n";
+  return text + stationary_lines(surface);
+}
+
+std::string classical_json(const std::string& key, const std::vector<ClassicalAnalysis>& analyses) {
+  Json root;
+  root["schema"] = "frostcal.fit/1";
+  root["glass"] = Json::array();
+  root[key] = Json::array();
+  for (const ClassicalAnalysis& analysis : analyses) {
+    Json object;
+    object["glass"] = analysis.glass;
+    object["machine"] = analysis.machine;
+    object["response"] = analysis.response;
+    object["swatches"] = analysis.swatches;
+    if (analysis.surface) object.update(surface_json(*analysis.surface));
+    object["fitted"] = analysis.surface.has_value();
+    root[key].push_back(object);
+  }
+  return root.dump() + '\n';
+}
+
+}  // namespace frostcal::report
