@@ -115,6 +115,14 @@ class Checker {
     }
   }
 
+  void sheets_there(const std::string& id, const design::GridFiles& files) {
+    for (const fs::path& sheet : {files.burn_pdf, files.run_pdf}) {
+      if (!textfile::exists(sheet)) {
+        add(sheet, "no such file", "the grid's sheet", "draw it again: frostcal sheet " + id);
+      }
+    }
+  }
+
   void grid(const std::string& id) {
     const design::GridFiles files = design::grid_files(shop_, id);
     if (!textfile::exists(files.grid_toml)) {
@@ -124,15 +132,13 @@ class Checker {
     }
     design::Grid grid;
     const bool sound = look([&] { grid = design::read_grid(shop_, id); });
-    for (const fs::path& sheet : {files.burn_pdf, files.run_pdf}) {
-      if (!textfile::exists(sheet)) {
-        add(sheet, "no such file", "the grid's sheet", "draw it again: frostcal sheet " + id);
-      }
-    }
     if (!sound) return;
     names_known(grid, files.grid_toml);
     const textfile::AppendedFile results = grades::grades_layout(shop_, id);
-    if (!textfile::exists(results.path)) return;
+    if (!textfile::exists(results.path)) {  // a graded grid has no more use for its sheets
+      sheets_there(id, files);
+      return;
+    }
     look([&] {
       tail(results);
       grades::read_grades(shop_, grid);
