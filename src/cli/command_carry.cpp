@@ -193,8 +193,9 @@ Command carry_command() {
       "graded swatches the "
       "setting in force is translated dial by dial instead: same dose, same heat (power over the root of "
       "speed), same line pitch, as near as the dials allow.\n\n"
-      "A carried setting is a start, not a setting for customers: burn the small grid it names. Writes "
-      "nothing.\n\nExit status 1 when there is nothing to carry.",
+      "A carried setting is a start, not a setting for customers: burn the small grid it names. "
+      "With few swatches there, `fit` for the other machine may still say less than this does: compare both. "
+      "Writes nothing.\n\nExit status 1 when there is nothing to carry.",
       {{"to", "MACHINE", "the machine that the setting is wanted for (needed)", false},
        {"from", "MACHINE", "the machine it was learned on (default: the one with most grades)", false},
        {"json", "", "print one JSON object", false}},

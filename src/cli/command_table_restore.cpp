@@ -59,10 +59,9 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
     number = table::row_to_restore(history, glass, machine);
   }
   if (!number) {
-    streams.out
-        << "There is no earlier setting of " << glass << " on " << machine
-        << " to go back to. --row N names a row of its history (that also clears a false stale alarm),\n"
-        << "--none takes the present setting out of force.\n";
+    streams.err << "There is no earlier setting of " << glass << " on " << machine
+                << " to go back to. --row N names a row of its history,\n"
+                << "--none takes the present setting out of force.\n";
     return ExitStatus::no;
   }
   const table::HistoryRow row = table::restored_row(history, *number, note);

