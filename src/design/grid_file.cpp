@@ -252,8 +252,17 @@ void write_grid(const shop::Shop& shop, const Grid& grid) {
         Fault{{files.grid_toml.string(), 0, 0, ""}, "a grid that is already there", "a new grid", ""});
   }
   const std::string text = swatches_csv_text(grid);
-  textfile::durable_write(shop.folder, files.swatches_csv, text);
-  textfile::durable_write(shop.folder, files.grid_toml, grid_toml_text(grid, text));
+  const bool new_folder = !fs::exists(files.folder);
+  try {
+    textfile::durable_write(shop.folder, files.swatches_csv, text);
+    textfile::durable_write(shop.folder, files.grid_toml, grid_toml_text(grid, text));
+  } catch (...) {
+    std::error_code ignored;  // the first refusal is what counts
+    for (const fs::path& path : {files.grid_toml, files.swatches_csv, files.folder}) {
+      if (new_folder) fs::remove(path, ignored);
+    }
+    throw;
+  }
 }
 
 }  // namespace frostcal::design

@@ -46,7 +46,7 @@ struct GridPlan {
 GridPlan parse_grid_toml(const std::string& text, const std::string& name, const std::string& grid_id);
 
 /// Writes both files (new folder; refuses to replace an existing grid). grid.toml goes last, so a folder
-/// without it is an interrupted plan.
+/// without it is a plan whose program was killed. When the disk refuses, the new folder is taken away again.
 void write_grid(const shop::Shop& shop, const Grid& grid);
 
 std::string swatches_csv_text(const Grid& grid);

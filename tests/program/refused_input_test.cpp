@@ -310,7 +310,8 @@ TEST_CASE("a full disk", "[program][full_disk]") {
       "\"$shop/messages\" "
       "> /dev/null || plan=$?\n"
       "[ \"$plan\" = 2 ] || exit 97\n"
-      "\"$program\" check --shop \"$full\" > \"$shop/checked\" || true\n"
+      "[ ! -e \"$full/grids/0002-amber-jug\" ] || exit 95\n"
+      "\"$program\" check --shop \"$full\" > \"$shop/checked\" || exit 94\n"
       "rm \"$full/filler\"\n"
       "\"$program\" grade 1 --shop \"$full\" --from \"$shop/in.csv\" --grader Bo > /dev/null || exit 96\n"
       "exit $status\n");

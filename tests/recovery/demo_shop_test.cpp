@@ -7,6 +7,7 @@
 #include "design/grid_file.hpp"
 #include "grades/grade_file.hpp"
 #include "shop/shop_file.hpp"
+#include "support/program.hpp"
 
 using namespace frostcal;
 
@@ -22,4 +23,15 @@ TEST_CASE("the demo shop reads, and every grade in it says that it is simulated"
   }
   CHECK(graded >= 3);
   CHECK(waiting == 1);  // scripts/demo grades the newest one
+}
+
+TEST_CASE("the demo shop has no fault, and settings in force", "[demo]") {
+  const test::Outcome check = test::run_program({"check", "--shop", FROSTCAL_SOURCE_DIR});
+  INFO(check.out << check.err);
+  CHECK(check.status == 0);
+  const test::Outcome table = test::run_program({"table", "show", "--shop", FROSTCAL_SOURCE_DIR});
+  CHECK(table.status == 0);
+  for (const char* glass : {"olive-oil-green", "amber-jug", "clear-cruet"}) {
+    CHECK_THAT(table.out, Catch::Matchers::Contains(glass));
+  }
 }
