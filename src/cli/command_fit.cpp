@@ -225,7 +225,7 @@ Command fit_command() {
         "chance is within 0.02 of the best",
         false},
        {"at", "SETTING",
-        "also say what to expect at power=60,speed=40,dpi=300[,tone=..][,screen=..][,passes=..]", true},
+        "also say what to expect at power=60,speed=40,dpi=300; tone=, screen= and passes= may follow", true},
        {"as-of", "DATE", "leave out grades given after this date (2026-11-25)", false},
        {"map", "", "also draw the chance over power and speed as digits, for each dpi burned", false},
        {"report", "FILE.pdf", "also write the report with chance maps to this file", false},

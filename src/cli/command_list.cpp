@@ -5,6 +5,7 @@
 namespace frostcal::cli {
 
 const std::vector<Command>& command_list() {
+  // clang-format off
   static const std::vector<Command> commands = {
       start_command(),
       plan_command(),
@@ -23,6 +24,7 @@ const std::vector<Command>& command_list() {
       carry_command(),
       check_command(),
   };
+  // clang-format on
   return commands;
 }
 

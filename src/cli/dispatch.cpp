@@ -22,11 +22,11 @@ std::string overview() {
   for (const Command& command : command_list()) {
     std::string left = "  " + command.name;
     left += std::string(left.size() < 20 ? 20 - left.size() : 1, ' ');
-    text += left + command.summary + '\n';
+    text += left + wrapped(command.summary, 79, 20) + '\n';
   }
   return text +
          "\n'frostcal COMMAND --help' explains one command; --version prints the version.\n"
-         "Exit status: 0 done; 1 the honest answer is no; 2 trouble; 70 a fault of frostcal.\n";
+         "Exit status: 0 done; 1 the honest answer is no; 2 trouble; 70 our own fault.\n";
 }
 
 // The command that the words name, and how many words its name takes.

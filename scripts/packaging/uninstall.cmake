@@ -1,0 +1,12 @@
+# Removes what the last `cmake --install` of this build folder put down. -DMANIFEST=FILE
+if(NOT EXISTS "${MANIFEST}")
+  message(FATAL_ERROR "${MANIFEST} not found: nothing was installed from this build folder")
+endif()
+file(STRINGS "${MANIFEST}" installed)
+foreach(file ${installed})
+  set(path "$ENV{DESTDIR}${file}")
+  if(EXISTS "${path}" OR IS_SYMLINK "${path}")
+    message(STATUS "Removing ${path}")
+    file(REMOVE "${path}")
+  endif()
+endforeach()
