@@ -1,12 +1,15 @@
 // Each row of the command list, and what people mistype.
+#include <sys/wait.h>
+
+#include <algorithm>
 #include <catch2/catch.hpp>
+#include <cstdlib>
 #include <filesystem>
 #include <sstream>
 
 #include "cli/command_list.hpp"
 #include "cli/dispatch.hpp"
 #include "cli/parse_arguments.hpp"
-#include "support/program.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -97,7 +100,8 @@ TEST_CASE("every option of every command is taken in both spellings", "[cli]") {
       CHECK(arguments.has(option.name));
       CHECK(arguments.text(option.name) == (option.argument.empty() ? "" : "7"));
       CHECK(arguments.operands == operands);
-      words.insert(words.end(), words.begin() + command.min_operands, words.end());
+      const std::vector<std::string> again(words.begin() + command.min_operands, words.end());
+      words.insert(words.end(), again.begin(), again.end());
       if (option.repeatable) {
         CHECK(cli::parse_arguments(command, words, help).all(option.name).size() == 2);
       } else {

@@ -1,6 +1,7 @@
 // What README.md says is compared with what the program does.
 #include <sys/wait.h>
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cstdlib>
 #include <filesystem>
