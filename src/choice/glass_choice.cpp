@@ -13,10 +13,6 @@ using surface::PhysicalSetting;
 
 namespace {
 
-ChanceOf exact_chance(const GlassSurface& surface) {
-  return [&surface](const std::vector<PhysicalSetting>& settings) { return surface.mean_chance(settings); };
-}
-
 // Large batches (the walk over all settings) are interpolated, small ones exact.
 ChanceOf fast_chance(const GlassSurface& surface) {
   return [&surface](const std::vector<PhysicalSetting>& settings) { return surface.scan_chance(settings); };
@@ -124,7 +120,7 @@ Decision describe_setting(const shop::Setting& setting, const shop::Machine& mac
   decision.chance = interval.chance;
   decision.chance_low = interval.low;
   decision.chance_high = interval.high;
-  const ChanceOf chance = exact_chance(surface);
+  const ChanceOf chance = fast_chance(surface);
   decision.tolerance_pct = drift_tolerance_pct(setting, machine, chance, acceptance.chance, Vary::power);
   decision.speed_tolerance_pct =
       drift_tolerance_pct(setting, machine, chance, acceptance.chance, Vary::speed);

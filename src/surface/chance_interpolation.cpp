@@ -104,7 +104,8 @@ Eigen::MatrixXd interpolate_over_power_and_speed(
     groups[{settings[i].pitch_mm, settings[i].tone, settings[i].passes}].push_back(i);
   }
   for (const auto& [key, members] : groups) {
-    if (members.size() < static_cast<std::size_t>(kSmallestInterpolated)) {
+    const NodeGrid grid(settings, members);
+    if (members.size() < kInterpolationGain * grid.nodes.size()) {
       std::vector<PhysicalSetting> own;
       for (const std::size_t i : members) own.push_back(settings[i]);
       const Eigen::MatrixXd values = exact(own);
@@ -113,7 +114,6 @@ Eigen::MatrixXd interpolate_over_power_and_speed(
       }
       continue;
     }
-    const NodeGrid grid(settings, members);
     const Eigen::MatrixXd values = exact(grid.nodes);
     for (const std::size_t i : members) out.row(static_cast<Eigen::Index>(i)) = grid.at(settings[i], values);
   }

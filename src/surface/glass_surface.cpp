@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <mutex>
 #include <tuple>
 
 #include "errors/bug.hpp"
@@ -64,6 +65,21 @@ Eigen::MatrixXd signed_features(const SurfaceBasis& basis, const ContrastCompone
   return g;
 }
 
+/// g' S g of each row g, multiplying only half of the symmetric S.
+Eigen::VectorXd quadratic_form(const Eigen::MatrixXd& g, const Eigen::MatrixXd& s) {
+  constexpr Eigen::Index kStripe = 16;  // columns
+  Eigen::VectorXd sum = Eigen::VectorXd::Zero(g.rows());
+  Eigen::MatrixXd product(g.rows(), kStripe);
+  for (Eigen::Index first = 0; first < g.cols(); first += kStripe) {
+    const Eigen::Index n = std::min(kStripe, g.cols() - first);
+    Eigen::MatrixXd above = s.block(0, first, first + n, n);
+    above.topRows(first) *= 2;  // for the part of S on the other side of the diagonal
+    product.leftCols(n).noalias() = g.leftCols(first + n) * above;
+    sum += product.leftCols(n).cwiseProduct(g.middleCols(first, n)).rowwise().sum();
+  }
+  return sum;
+}
+
 double quantile(std::vector<double>& sorted, double p) {
   const double place = p * static_cast<double>(sorted.size() - 1);
   const std::size_t below = static_cast<std::size_t>(place);
@@ -86,7 +102,8 @@ GlassSurface::GlassSurface(std::string glass, std::shared_ptr<const SurfaceBasis
       frost_contrasts_(contrasts_of(frost_, bar)),
       chipping_contrasts_(contrasts_of(chipping_, bar)),
       draws_(draws),
-      seed_(seed) {
+      seed_(seed),
+      drawn_(std::make_shared<Drawn>()) {
   FROSTCAL_ASSERT(draws >= 20, "GlassSurface: too few draws for an interval");
 }
 
@@ -115,28 +132,27 @@ Eigen::MatrixXd GlassSurface::contrast_features(const ContrastComponent& compone
 Eigen::VectorXd GlassSurface::response_chance(Response response, const Eigen::Matrix4Xd& u,
                                               bool bottle_spread) const {
   Eigen::VectorXd sum = Eigen::VectorXd::Zero(u.cols());
-  std::map<std::pair<int, double>, Eigen::MatrixXd> shared;
+  std::map<std::pair<int, double>, std::vector<const ContrastComponent*>> alike;  // share their features
   for (const ContrastComponent& c : contrasts(response)) {
-    if (c.always_good) {
-      sum.array() += c.weight;
-      continue;
-    }
-    Eigen::MatrixXd& g = shared[{c.length_choice, c.dose_shift}];
-    if (g.size() == 0) g = signed_features(*basis_, c, u);
-    const Eigen::VectorXd mean = g * c.mean;
-    Eigen::MatrixXd half(g.rows(), g.cols());
-    half.noalias() = g * c.covariance;
-    const Eigen::VectorXd variance = half.cwiseProduct(g).rowwise().sum();
-    const double extra = c.new_bottle_variance - (bottle_spread ? 0 : c.bottle_sd * c.bottle_sd);
-    for (Eigen::Index i = 0; i < sum.size(); ++i) {
-      sum(i) += c.weight * averaged_link_cdf(link_, mean(i), std::max(variance(i), 0.0) + extra, c.noise);
+    if (c.always_good) sum.array() += c.weight;
+    if (!c.always_good) alike[{c.length_choice, c.dose_shift}].push_back(&c);
+  }
+  for (const auto& [key, components] : alike) {
+    const Eigen::MatrixXd g = signed_features(*basis_, *components[0], u);
+    for (const ContrastComponent* c : components) {
+      const Eigen::VectorXd mean = g * c->mean;
+      const Eigen::VectorXd variance = quadratic_form(g, c->covariance);
+      const double extra = c->new_bottle_variance - (bottle_spread ? 0 : c->bottle_sd * c->bottle_sd);
+      for (Eigen::Index i = 0; i < sum.size(); ++i) {
+        sum(i) += c->weight * averaged_link_cdf(link_, mean(i), std::max(variance(i), 0.0) + extra, c->noise);
+      }
     }
   }
   return sum;
 }
 
 Eigen::MatrixXd GlassSurface::chance_of_each(const Eigen::Matrix4Xd& u) const {
-  constexpr Eigen::Index kBlock = 256;  // keeps the features of a block in the cache
+  constexpr Eigen::Index kBlock = 128;  // keeps the features of a block in the cache
   Eigen::MatrixXd chance(u.cols(), 2);
   for (Eigen::Index first = 0; first < u.cols(); first += kBlock) {
     const Eigen::Index n = std::min(kBlock, u.cols() - first);
@@ -238,26 +254,38 @@ std::vector<GlassSurface::Draw> GlassSurface::sample(const std::vector<ContrastC
   return out;
 }
 
+const std::vector<GlassSurface::Draw>& GlassSurface::draws_of(Response response) const {
+  const int r = response == Response::frost ? 0 : 1;
+  std::call_once(drawn_->once[r], [&] {
+    drawn_->draws[r] = sample(contrasts(response), seed_ * 2 + static_cast<unsigned>(r));
+  });
+  return drawn_->draws[r];
+}
+
 void GlassSurface::multiply_drawn(Response response, const Eigen::Matrix4Xd& u, int first,
                                   Eigen::MatrixXd& chance) const {
   const std::vector<ContrastComponent>& all = contrasts(response);
   if (all[0].always_good) return;
-  const std::vector<Draw> draws = sample(all, seed_ * 2 + (response == Response::frost ? 0 : 1));
-  std::map<std::pair<int, double>, std::vector<int>> groups;
-  for (int s = 0; s < chance.cols(); ++s) {
-    const ContrastComponent& c = all[draws[first + s].component];
-    groups[{c.length_choice, c.dose_shift}].push_back(s);
-  }
-  for (const auto& [key, members] : groups) {
-    const Eigen::MatrixXd g = signed_features(*basis_, all[draws[first + members[0]].component], u);
-    Eigen::MatrixXd beta(g.cols(), members.size());
-    for (std::size_t j = 0; j < members.size(); ++j) beta.col(j) = draws[first + members[j]].beta;
-    const Eigen::MatrixXd contrast = g * beta;
-    for (std::size_t j = 0; j < members.size(); ++j) {
-      const ContrastComponent& c = all[draws[first + members[j]].component];
+  const std::vector<Draw>& draws = draws_of(response);
+  std::map<int, std::vector<int>> groups;  // columns by choice of length scales
+  for (int s = 0; s < chance.cols(); ++s) groups[all[draws[first + s].component].length_choice].push_back(s);
+  for (const auto& [length_choice, members] : groups) {
+    const Eigen::Index count = static_cast<Eigen::Index>(members.size());
+    Eigen::MatrixXd weights(basis_->features(length_choice), count);
+    Eigen::VectorXd shift(count);
+    for (Eigen::Index j = 0; j < count; ++j) {
+      const Draw& draw = draws[first + members[j]];
+      weights.col(j) = all[draw.component].sign * draw.beta.head(weights.rows());
+      shift(j) = all[draw.component].dose_shift;
+    }
+    const Eigen::MatrixXd latent = basis_->combine(u, length_choice, shift, weights);
+    for (Eigen::Index j = 0; j < count; ++j) {
+      const Draw& draw = draws[first + members[j]];
+      const ContrastComponent& c = all[draw.component];
+      const double cutpoint = draw.beta(weights.rows());
       for (Eigen::Index i = 0; i < chance.rows(); ++i) {
-        chance(i, members[j]) *= averaged_link_cdf(link_, contrast(i, static_cast<Eigen::Index>(j)),
-                                                   c.new_bottle_variance, c.noise);
+        chance(i, members[j]) *=
+            averaged_link_cdf(link_, latent(i, j) + cutpoint, c.new_bottle_variance, c.noise);
       }
     }
   }

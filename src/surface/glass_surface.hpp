@@ -5,6 +5,7 @@
 #include <array>
 #include <cstdint>
 #include <memory>
+#include <mutex>
 #include <string>
 #include <vector>
 
@@ -80,7 +81,7 @@ class GlassSurface {
   Eigen::VectorXd mean_chance(const std::vector<PhysicalSetting>& settings) const;
   /// The same for many settings (600,000 in under a second): settings that share pitch, tone and passes are
   /// interpolated in ln power and ln speed between exact values on a grid; error under
-  /// 0.002, tested. Groups smaller than 1,500 are computed exactly.
+  /// 0.002, tested. Groups too small to be worth a grid are computed exactly.
   Eigen::VectorXd scan_chance(const std::vector<PhysicalSetting>& settings) const;
   /// With the central 90 % interval of the chance itself, from posterior draws of the surface.
   std::vector<ChanceInterval> chance(const std::vector<PhysicalSetting>& settings) const;
@@ -110,9 +111,15 @@ class GlassSurface {
     int component = 0;
     Eigen::VectorXd beta;
   };
+  /// The draws of each response, made when first asked for; shared by copies.
+  struct Drawn {
+    std::once_flag once[2];
+    std::vector<Draw> draws[2];
+  };
   Eigen::MatrixXd chance_of_each(const Eigen::Matrix4Xd& u) const;
   Eigen::VectorXd response_chance(Response response, const Eigen::Matrix4Xd& u, bool bottle_spread) const;
   std::vector<Draw> sample(const std::vector<ContrastComponent>& contrasts, std::uint64_t seed) const;
+  const std::vector<Draw>& draws_of(Response response) const;
   void multiply_drawn(Response response, const Eigen::Matrix4Xd& u, int first, Eigen::MatrixXd& chance) const;
 
   std::string glass_;
@@ -126,6 +133,7 @@ class GlassSurface {
   std::vector<ContrastComponent> chipping_contrasts_;
   int draws_;
   std::uint64_t seed_;
+  std::shared_ptr<Drawn> drawn_;
 };
 
 }  // namespace frostcal::surface

@@ -34,7 +34,7 @@ struct ScaleComponent {
   double weight = 0;      // posterior weight; those of a response sum to 1
   int length_choice = 0;  // for SurfaceBasis::evaluate
   double dose_shift = 0;  // for SurfaceBasis::evaluate
-  bool pooled = false;  // its prior came from the other glasses of the shop
+  bool pooled = false;    // its prior came from the other glasses of the shop
   double noise = 0;       // sigma of one grading act
   double bottle_sd = 0;
   double new_bottle_variance = 0;  // bottle, burn and grader spread of a bottle not seen yet

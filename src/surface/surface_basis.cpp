@@ -34,6 +34,17 @@ Eigen::VectorXd kernel_column(const Eigen::Matrix3Xd& points, const Eigen::Vecto
   return (-0.5 * (points.colwise() - at).colwise().squaredNorm().transpose()).array().exp().matrix();
 }
 
+Eigen::MatrixXd polynomial(const Eigen::Matrix4Xd& u, double dose_shift) {
+  const Eigen::ArrayXd u1 = u.row(0).transpose().array() - dose_shift;
+  const Eigen::ArrayXd u2 = u.row(1).transpose();
+  const Eigen::ArrayXd u3 = u.row(2).transpose();
+  const Eigen::ArrayXd u4 = u.row(3).transpose();
+  Eigen::MatrixXd f(u.cols(), kPolynomialFeatures);
+  f << Eigen::VectorXd::Ones(u.cols()), u1, u2, u3, u1.square(), u2.square(), u3.square(), u1 * u2, u1 * u3,
+      u2 * u3, u4, u4.square(), u1 * u4, u3 * u4;
+  return f;
+}
+
 }  // namespace
 
 Coordinates coordinates(const PhysicalSetting& s, const CoordinateCentre& centre) {
@@ -93,28 +104,55 @@ Eigen::Matrix4Xd SurfaceBasis::coordinates_of(const std::vector<PhysicalSetting>
   return u;
 }
 
-Eigen::MatrixXd SurfaceBasis::evaluate(const Eigen::Matrix4Xd& u, int length_choice,
-                                       double dose_shift) const {
-  const Eigen::Index n = u.cols();
+Eigen::MatrixXd SurfaceBasis::covariance_with_points(const Eigen::Matrix4Xd& u, int length_choice,
+                                                     double dose_shift) const {
   const Discrepancy& d = discrepancy_[length_choice];
-  const Eigen::Index m = d.points.cols();
-  Eigen::MatrixXd f(n, kPolynomialFeatures + m);
-  const Eigen::ArrayXd u1 = u.row(0).transpose().array() - dose_shift;
-  const Eigen::ArrayXd u2 = u.row(1).transpose();
-  const Eigen::ArrayXd u3 = u.row(2).transpose();
-  const Eigen::ArrayXd u4 = u.row(3).transpose();
-  f.leftCols(kPolynomialFeatures) << Eigen::VectorXd::Ones(n), u1, u2, u3, u1.square(), u2.square(),
-      u3.square(), u1 * u2, u1 * u3, u2 * u3, u4, u4.square(), u1 * u4, u3 * u4;
   const auto& length = kLengths[length_choice];
-  Eigen::MatrixXd kernel(m, n);
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const Eigen::Vector3d at(u1(i) / length[0], u2(i) / length[1], u3(i) / length[2]);
+  Eigen::MatrixXd kernel(d.points.cols(), u.cols());
+  for (Eigen::Index i = 0; i < u.cols(); ++i) {
+    const Eigen::Vector3d at((u(0, i) - dose_shift) / length[0], u(1, i) / length[1], u(2, i) / length[2]);
     kernel.col(i) = -0.5 * (d.points.colwise() - at).colwise().squaredNorm().transpose();
   }
   kernel = kernel.array().exp();
+  return kernel;
+}
+
+Eigen::MatrixXd SurfaceBasis::evaluate(const Eigen::Matrix4Xd& u, int length_choice,
+                                       double dose_shift) const {
+  const Discrepancy& d = discrepancy_[length_choice];
+  const Eigen::Index m = d.points.cols();
+  Eigen::MatrixXd f(u.cols(), kPolynomialFeatures + m);
+  f.leftCols(kPolynomialFeatures) = polynomial(u, dose_shift);
+  Eigen::MatrixXd kernel = covariance_with_points(u, length_choice, dose_shift);
   d.cholesky.triangularView<Eigen::Lower>().solveInPlace(kernel);
   f.rightCols(m) = kernel.transpose();
   return f;
+}
+
+Eigen::MatrixXd SurfaceBasis::combine(const Eigen::Matrix4Xd& u, int length_choice,
+                                      const Eigen::VectorXd& dose_shift,
+                                      const Eigen::MatrixXd& weights) const {
+  // psi(u)' w = k(Z, u)' L^-T w, and in units of the length scale a shift s of u1 multiplies k(z, u) by
+  // exp(s (u1 - z1) - s^2 / 2), which splits into a factor of u and a factor of z. The middle shift is taken
+  // into k itself to keep these factors moderate.
+  const Discrepancy& d = discrepancy_[length_choice];
+  const double length = kLengths[length_choice][0];
+  const double middle = 0.5 * (dose_shift.minCoeff() + dose_shift.maxCoeff());
+  const Eigen::ArrayXd u1 = (u.row(0).transpose().array() - middle) / length;
+  const Eigen::ArrayXd z1 = d.points.row(0).transpose();
+  Eigen::MatrixXd at_points = weights.bottomRows(d.points.cols());
+  d.cholesky.triangularView<Eigen::Lower>().transpose().solveInPlace(at_points);
+  for (Eigen::Index j = 0; j < weights.cols(); ++j) {
+    const double s = (dose_shift(j) - middle) / length;
+    if (s != 0) at_points.col(j).array() *= (-s * z1 - 0.5 * s * s).exp();
+  }
+  Eigen::MatrixXd values = covariance_with_points(u, length_choice, middle).transpose() * at_points;
+  for (Eigen::Index j = 0; j < weights.cols(); ++j) {
+    const double s = (dose_shift(j) - middle) / length;
+    if (s != 0) values.col(j).array() *= (s * u1).exp();
+    values.col(j) += polynomial(u, dose_shift(j)) * weights.col(j).head(kPolynomialFeatures);
+  }
+  return values;
 }
 
 }  // namespace frostcal::surface

@@ -58,6 +58,10 @@ class SurfaceBasis {
   int features(int length_choice) const;
   /// One row per column of u (4 x n): n x features(length_choice). dose_shift is subtracted from u1 first.
   Eigen::MatrixXd evaluate(const Eigen::Matrix4Xd& u, int length_choice, double dose_shift = 0) const;
+  /// evaluate(u, length_choice, dose_shift[j]) * weights.col(j) in column j: n x weights.cols(). One set of
+  /// exponentials serves all columns, so this is much cheaper than the features themselves.
+  Eigen::MatrixXd combine(const Eigen::Matrix4Xd& u, int length_choice, const Eigen::VectorXd& dose_shift,
+                          const Eigen::MatrixXd& weights) const;
   Eigen::Matrix4Xd coordinates_of(const std::vector<PhysicalSetting>& settings) const;
 
  private:
@@ -65,6 +69,10 @@ class SurfaceBasis {
     Eigen::Matrix3Xd points;   // 3 x m, divided by the length scales
     Eigen::MatrixXd cholesky;  // m x m lower
   };
+  /// k(Z, u): m x n.
+  Eigen::MatrixXd covariance_with_points(const Eigen::Matrix4Xd& u, int length_choice,
+                                         double dose_shift) const;
+
   CoordinateCentre centre_;
   std::array<Discrepancy, kLengthChoices> discrepancy_;
 };
