@@ -6,7 +6,8 @@
 using namespace frostcal::errors;
 
 TEST_CASE("a fault names place, found, expected and remedy", "[errors]") {
-  const Fault fault{{"grids/shop.toml", 12, 9, "power_pct"}, "\"12,5\"", "a number from 1 to 100", "write 12.5"};
+  const Fault fault{
+      {"grids/shop.toml", 12, 9, "power_pct"}, "\"12,5\"", "a number from 1 to 100", "write 12.5"};
   CHECK(to_text(fault) ==
         "grids/shop.toml:12:9: power_pct: found \"12,5\", expected a number from 1 to 100; write 12.5");
 }

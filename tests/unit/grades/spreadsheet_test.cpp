@@ -33,9 +33,8 @@ std::string text_of(const std::vector<GradeRow>& rows) {
 }  // namespace
 
 TEST_CASE("grades survive a spreadsheet, and the file can be continued", "[grades][spreadsheet]") {
-  const std::string name =
-      GENERATE("grades_written.csv", "grades_saved_again.csv", "grades_quoted_text.csv",
-               "grades_semicolon_crlf_bom.csv", "grades_columns_moved.csv");
+  const std::string name = GENERATE("grades_written.csv", "grades_saved_again.csv", "grades_quoted_text.csv",
+                                    "grades_semicolon_crlf_bom.csv", "grades_columns_moved.csv");
   INFO(name);
   const std::string time = "|2026-11-25T11:14:05Z\n";
   const std::string expected = "A1|4|0||Ann" + time + "B2|3|1|dull, at the edge|Ann" + time +
