@@ -12,6 +12,11 @@ using textfile::format_number;
 
 namespace {
 
+std::string tolerance_text(double tolerance_pct) {
+  if (tolerance_pct <= 0) return "no room for power to drift";
+  return "power may drift " + format_number(tolerance_pct) + " % either way";
+}
+
 std::string line(const std::string& label, const std::string& text) {
   std::string padded = "  " + label;
   padded.resize(16, ' ');
@@ -87,7 +92,7 @@ std::string table_text(const std::vector<SettingsRow>& rows) {
             shop::to_text(row.setting) + '\n';
     text += line("Status", status_text(row));
     text += line("Chance", chance_text(row.chance, row.chance_low, row.chance_high) + " when adopted");
-    text += line("Tolerance", "power may drift " + format_number(row.tolerance_pct) + " % either way");
+    text += line("Tolerance", tolerance_text(row.tolerance_pct));
     text += line("Burn time", format_fixed(row.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
     text += line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
     text += line("Since", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
@@ -190,7 +195,7 @@ std::string adoption_text(const AdoptionCase& adoption) {
     text += line("New", shop::to_text(proposed.setting) +
                             (adoption.same_setting ? " (the same; its evidence is renewed)" : "") + ": " +
                             chance_text(proposed.chance, proposed.chance_low, proposed.chance_high));
-    text += line("", "power may drift " + format_number(proposed.tolerance_pct) + " % either way, " +
+    text += line("", tolerance_text(proposed.tolerance_pct) + ", " +
                          format_fixed(proposed.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
   }
   if (adoption.comparison) {
