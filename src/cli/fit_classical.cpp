@@ -59,7 +59,8 @@ std::vector<surface::SettingResponse> responses(const std::map<std::string, grad
   for (const surface::GradedGrid& graded : evidence.grids) {
     if (graded.grid.glass != glass || graded.grid.machine != machine) continue;
     for (const grades::MeasuredValue& value : columns.at(graded.grid.id).values) {
-      seen.push_back({graded.grid.find(value.swatch)->setting, graded.grid.id, value.value});
+      const design::Swatch& swatch = *graded.grid.find(value.swatch);
+      seen.push_back({swatch.setting, graded.grid.id, swatch.bottle, swatch.burn, value.value});
     }
   }
   return seen;

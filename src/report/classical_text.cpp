@@ -96,6 +96,41 @@ std::string stationary_lines(const surface::SettingSurface& surface) {
   return text + '\n';
 }
 
+std::string ridge_lines(const surface::SettingSurface& surface) {
+  std::string text = "  Highest at each distance from the middle of what was burned (coded):\n";
+  for (const surface::RidgePoint& point : surface.ridge) {
+    text += "    " + format_fixed(point.radius, 2) + ": ";
+    const Eigen::VectorXd setting = surface.coding.natural(point.coded);
+    for (std::size_t j = 0; j < surface.factors.size(); ++j) {
+      text +=
+          (j > 0 ? ", " : "") + surface.factors[j] + ' ' + format_fixed(setting[static_cast<Index>(j)], 2);
+    }
+    text += ": predicted " + format_fixed(point.predicted, 2) + '\n';
+  }
+  return text;
+}
+
+std::string split_plot_lines(const surface::SettingSurface& surface) {
+  if (!surface.split_plot) return "";
+  const surface::SplitPlot& plot = *surface.split_plot;
+  std::string text =
+      "\n  Swatches of one burn share its chances, and dpi changes only between burns. With random effects "
+      "of\n"
+      "  burns (REML) the same terms are:\n  " +
+      left("", 24) + " coefficient  std. error\n";
+  for (std::size_t k = 0; k < plot.terms.size(); ++k) {
+    const Index at = static_cast<Index>(k);
+    text += "  " + left(term_name(plot.terms[k], surface), 24) + shown(plot.reml.coefficients[at], 5, 12) +
+            shown(plot.reml.standard_errors[at], 5, 12) + '\n';
+  }
+  text += "  Standard deviation:";
+  for (std::size_t k = 0; k < plot.random_effects.size(); ++k) {
+    text += " between " + plot.random_effects[k] + "s " +
+            format_fixed(std::sqrt(plot.reml.variances[static_cast<Index>(k)]), 4) + ',';
+  }
+  return text + " within a burn " + format_fixed(std::sqrt(plot.reml.residual_variance), 4) + '\n';
+}
+
 Json vector_json(const Eigen::VectorXd& values) {
   Json array = Json::array();
   for (const double value : values) array.push_back(value);
@@ -117,6 +152,21 @@ Json stationary_json(const surface::SettingSurface& surface) {
   for (Index j = 0; j < surface.canonical.eigenvectors.cols(); ++j) {
     object["eigenvectors"].push_back(vector_json(surface.canonical.eigenvectors.col(j)));
   }
+  return object;
+}
+
+Json split_plot_json(const surface::SplitPlot& plot) {
+  Json object;
+  for (std::size_t k = 0; k < plot.terms.size(); ++k) {
+    const Index at = static_cast<Index>(k);
+    object["terms"].push_back({{"term", plot.terms[k]},
+                               {"coefficient", plot.reml.coefficients[at]},
+                               {"standard_error", plot.reml.standard_errors[at]}});
+  }
+  for (std::size_t k = 0; k < plot.random_effects.size(); ++k) {
+    object["variances"][plot.random_effects[k]] = plot.reml.variances[static_cast<Index>(k)];
+  }
+  object["variances"]["residual"] = plot.reml.residual_variance;
   return object;
 }
 
@@ -152,6 +202,11 @@ Json surface_json(const surface::SettingSurface& surface) {
   object["f"] = fit.f_statistic;
   object["f_p"] = fit.f_p_value;
   object["stationary"] = stationary_json(surface);
+  for (const surface::RidgePoint& point : surface.ridge) {
+    object["ridge"].push_back(
+        {{"radius", point.radius}, {"coded", vector_json(point.coded)}, {"predicted", point.predicted}});
+  }
+  object["split_plot"] = surface.split_plot ? split_plot_json(*surface.split_plot) : Json(nullptr);
   return object;
 }
 
@@ -189,7 +244,7 @@ std::string classical_text(const ClassicalAnalysis& analysis) {
           (std::isfinite(fit.predicted_r_squared) ? format_fixed(fit.predicted_r_squared, 4) : "none") +
           "; residual standard deviation " + format_fixed(fit.residual_sd, 4) + " on " +
           format_fixed(fit.residual_df, 0) + " degrees of freedom\n";
-  return text + stationary_lines(surface);
+  return text + stationary_lines(surface) + ridge_lines(surface) + split_plot_lines(surface);
 }
 
 std::string classical_json(const std::string& key, const std::vector<ClassicalAnalysis>& analyses) {

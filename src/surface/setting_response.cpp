@@ -62,7 +62,8 @@ std::vector<SettingResponse> mean_frost(const ShopEvidence& evidence, const std:
         sum += *grade.frost;
         ++count;
       }
-      if (count > 0) seen.push_back({swatch.setting, graded.grid.id, sum / count});
+      if (count > 0)
+        seen.push_back({swatch.setting, graded.grid.id, swatch.bottle, swatch.burn, sum / count});
     }
   }
   return seen;
@@ -108,6 +109,10 @@ std::optional<SettingSurface> fit_settings(const std::vector<SettingResponse>& s
       }
     }
     add_canonical(surface);
+    for (const double radius : {0.0, 0.25, 0.5, 0.75, 1.0}) {
+      surface.ridge.push_back(ridge_point(surface.fit, radius));
+    }
+    surface.split_plot = fit_split_plot(seen, data, surface.fit);
     return surface;
   }
   return std::nullopt;

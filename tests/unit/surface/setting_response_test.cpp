@@ -10,7 +10,7 @@ namespace {
 
 SettingResponse seen(double power, double speed, int dpi, double value,
                      const std::string& grid = "0001-jug") {
-  return {{power, speed, dpi, 100, "stucki", 1}, grid, value};
+  return {{power, speed, dpi, 100, "stucki", 1}, grid, "jug-1", 1, value};
 }
 
 }  // namespace
