@@ -11,6 +11,7 @@
 #include "cli/fit_pairs.hpp"
 #include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
+#include "grades/rater_agreement.hpp"
 #include "report/choice_text.hpp"
 #include "report/finding_text.hpp"
 #include "report/glass_pictures.hpp"
@@ -99,6 +100,17 @@ void add_findings(choice::GlassChoice& choice, const surface::GlassSurface& surf
   for (const surface::Finding& finding : surface::diagnose(surface, evidence.observations)) {
     choice.findings.push_back(report::to_text(finding));
     if (finding.kind == surface::FindingKind::lack_of_fit) choice.fits = false;
+  }
+
+  std::vector<grades::GradedSwatches> seen;
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    if (graded.grid.glass == choice.glass && graded.grid.machine == choice.machine) {
+      seen.push_back({graded.grid, graded.graded});
+    }
+  }
+  for (const grades::GraderAgreement& agreement : grades::agreement_between_graders(seen)) {
+    const std::string text = report::to_text(agreement);
+    if (!text.empty()) choice.findings.push_back(text);
   }
 }
 

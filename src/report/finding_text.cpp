@@ -60,4 +60,21 @@ std::string to_text(const Finding& finding) {
   return "";
 }
 
+std::string to_text(const grades::GraderAgreement& agreement) {
+  const grades::Kappa& kappa = agreement.frost;
+  if (kappa.pairs <= 0) return "";
+  std::string text = "Graders " + agreement.first + " and " + agreement.second + " both graded " +
+                     std::to_string(static_cast<int>(kappa.pairs)) + " swatches";
+  if (kappa.defined) {
+    text += "; weighted kappa of frost " + format_fixed(kappa.kappa, 2) +
+            " (90 %: " + format_fixed(kappa.low, 2) + " to " + format_fixed(kappa.high, 2) + ')';
+  }
+  if (std::abs(agreement.frost_difference) >= 0.3) {
+    text += "; " + agreement.second + " gives " + format_fixed(std::abs(agreement.frost_difference), 1) +
+            (agreement.frost_difference > 0 ? " more frost" : " less frost");
+  }
+  if (!agreement.apart.empty()) text += "; look together at " + ids(agreement.apart);
+  return text + '.';
+}
+
 }  // namespace frostcal::report

@@ -10,10 +10,11 @@ constexpr double kPi = 3.14159265358979323846;
 
 std::vector<WallArea> free_areas(const Vessel& vessel, const Machine& machine, const WallMargins& margins) {
   const double length = std::min(vessel.panel_mm, machine.rotary.max_length_mm);
-  const double girth = kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm);
+  const double girth = kPi * vessel.diameter_mm(0);
+  const double least_girth = kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm);
   const int spaces = std::max(1, vessel.seams);
   const double clear = vessel.seams > 0 ? margins.seam_mm : margins.edge_mm;
-  const double half = girth / spaces / 2 - clear;
+  const double half = least_girth / spaces / 2 - clear;
   const double x_low = -length / 2 + margins.edge_mm + margins.marks_mm;
   const double x_high = length / 2 - margins.edge_mm;
   std::vector<WallArea> areas;
@@ -22,7 +23,14 @@ std::vector<WallArea> free_areas(const Vessel& vessel, const Machine& machine, c
     // 0, +1, -1, +2, -2 ... spaces from the middle one.
     const int offset = i % 2 == 1 ? (i + 1) / 2 : -i / 2;
     const double middle = offset * girth / spaces;
-    areas.push_back({x_low, x_high, middle - half, middle + half});
+    // The page ends opposite its middle: a space that lies across that line is used in two parts.
+    const double edge = girth / 2 - margins.edge_mm;
+    if (middle + half <= edge) {
+      areas.push_back({x_low, x_high, middle - half, middle + half});
+      continue;
+    }
+    areas.push_back({x_low, x_high, middle - half, edge});
+    if (middle + half - girth > -edge) areas.push_back({x_low, x_high, -edge, middle + half - girth});
   }
   return areas;
 }

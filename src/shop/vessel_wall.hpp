@@ -23,8 +23,9 @@ struct WallMargins {
 };
 
 /// Free areas of the panel, the middle one (y = 0 inside it) first, then alternately to either side. One per
-/// space between seams; the whole round without seams. Measured at the smallest diameter, so that nothing
-/// overlaps on a taper, and no longer than the rotary takes. Empty when the margins leave nothing.
+/// space between seams, the one across the back in two parts; the whole round without seams. y is counted at
+/// the panel's centre, widths are those of the smallest diameter, so that nothing overlaps on a taper. No
+/// longer than the rotary takes. Empty when the margins leave nothing.
 std::vector<WallArea> free_areas(const Vessel& vessel, const Machine& machine,
                                  const WallMargins& margins = {});
 

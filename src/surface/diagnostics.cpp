@@ -13,6 +13,9 @@ namespace {
 
 constexpr double kFamilyError = 0.05;
 constexpr double kSmallP = 0.01;
+// Taking a swatch out of a Laplace posterior is rough where it alone holds a place of the surface: on clean
+// simulated grids of 48 the excess reached 7 standard deviations.
+constexpr double kLeastExcess = 8;
 constexpr double kClearEffect = 2.5;
 constexpr std::size_t kFewestForCorrelation = 10;
 
@@ -170,7 +173,7 @@ void add_residual_findings(Response response, const std::vector<const Observatio
   add_correlation(FindingKind::position_trend, response, "y", y, score, findings);
   const double z = excess / std::sqrt(std::max(variance, 1e-12));
   const double p = numerics::normal_cdf(-z);
-  if (p < kSmallP && residuals.size() >= kFewestForCorrelation) {
+  if (z > kLeastExcess && residuals.size() >= kFewestForCorrelation) {
     findings.push_back({FindingKind::lack_of_fit, response, "", z, p, {}});
   }
 }

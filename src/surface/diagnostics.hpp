@@ -50,7 +50,8 @@ std::vector<GradeResidual> grade_residuals(const GlassSurface& surface, Response
 
 /// All findings, by kind in the order of FindingKind. Observations of other glasses are passed over. A swatch
 /// disagrees at p < 0.05 / swatches (Bonferroni); effects need |mean| over 2.5 posterior sd; correlations p <
-/// 0.01 by Fisher's z and at least 10 swatches; lack of fit p < 0.01. These limits are ours.
+/// 0.01 by Fisher's z and at least 10 swatches; lack of fit over 8 standard deviations. These limits are
+/// ours.
 std::vector<Finding> diagnose(const GlassSurface& surface, const std::vector<Observation>& observations);
 
 }  // namespace frostcal::surface
