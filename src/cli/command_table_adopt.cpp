@@ -1,6 +1,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/fit_pairs.hpp"
 #include "cli/setting_options.hpp"
 #include "cli/terminal.hpp"
 #include "shop/shop_file.hpp"
@@ -34,9 +35,9 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);
-  const shop::Machine& machine = shop.machine_or_default(arguments.text("machine"));
-  const auto old = table::in_force(table::read_history(shop), glass, machine.name);
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
+  const shop::Machine& machine = machine_for(arguments, shop, evidence, glass);
+  const auto old = table::in_force(table::read_history(shop), glass, machine.name);
   const surface::ShopSurface surfaces =
       surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
 

@@ -19,7 +19,7 @@ std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& a
   for (const std::string& name : names) {
     std::vector<std::string> machines;
     for (const surface::GradedGrid& graded : evidence.grids) {
-      const bool fits = graded.grid.glass == name && !graded.graded.empty() &&
+      const bool fits = graded.grid.glass == name && (!all || !graded.graded.empty()) &&
                         (machine.empty() || graded.grid.machine == machine);
       if (fits && std::find(machines.begin(), machines.end(), graded.grid.machine) == machines.end()) {
         machines.push_back(graded.grid.machine);
@@ -29,6 +29,18 @@ std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& a
     for (const std::string& one : machines) pairs.emplace_back(name, one);
   }
   return pairs;
+}
+
+const shop::Machine& machine_for(const Arguments& arguments, const shop::Shop& shop,
+                                 const surface::ShopEvidence& evidence, const std::string& glass) {
+  std::string only = arguments.text("machine");
+  if (!only.empty()) return shop.machine(only);
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    if (graded.grid.glass != glass || graded.grid.machine == only) continue;
+    if (!only.empty()) return shop.machines.front();
+    only = graded.grid.machine;
+  }
+  return shop.machine_or_default(only);
 }
 
 }  // namespace frostcal::cli

@@ -59,7 +59,7 @@ std::string quoted(const std::string& text) {
     if (shown >= 60 && !continuation) return out + "...\"";
     if (c < 0x20 || c == 0x7F) {
       char hex[8];
-      std::snprintf(hex, sizeof hex, "\\x%02X", c);
+      (void)std::snprintf(hex, sizeof hex, "\\x%02X", c);
       out += hex;
     } else {
       out += text[i];
