@@ -137,6 +137,7 @@ std::vector<std::string> grid_ids(const shop::Shop& shop) {
     const std::string name = entry->path().filename().string();
     if (is_grid_id(name) && entry->is_directory()) ids.push_back(name);
   }
+  if (error == std::errc::no_such_file_or_directory) return ids;
   if (error) throw errors::SystemError(folder.string(), "list the grids", error.value());
   std::sort(ids.begin(), ids.end(), [](const std::string& a, const std::string& b) {
     return std::make_pair(number_of(a), a) < std::make_pair(number_of(b), b);

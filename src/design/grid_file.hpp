@@ -22,7 +22,8 @@ GridFiles grid_files(const shop::Shop& shop, const std::string& grid_id);
 /// results/NNNN-glass.csv
 std::filesystem::path grades_file(const shop::Shop& shop, const std::string& grid_id);
 
-/// Ids of all grid folders, in order of number. A folder under grids/ that is not named NNNN-name is ignored.
+/// Ids of all grid folders, in order of number; none when there is no folder grids/. A folder under grids/
+/// that is not named NNNN-name is ignored.
 std::vector<std::string> grid_ids(const shop::Shop& shop);
 
 /// The id that a person meant: the full id, its number with or without zeros ("7"), or UserError with the
