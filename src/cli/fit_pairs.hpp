@@ -17,7 +17,8 @@ std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& a
                                                               const shop::Shop& shop,
                                                               const surface::ShopEvidence& evidence);
 
-/// --machine, or the machine that the glass's grids are planned for when there is just one, or the shop's first.
+/// --machine, or the machine that the glass's grids are planned for when there is just one, or the shop's
+/// first.
 const shop::Machine& machine_for(const Arguments& arguments, const shop::Shop& shop,
                                  const surface::ShopEvidence& evidence, const std::string& glass);
 
