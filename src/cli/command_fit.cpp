@@ -6,10 +6,10 @@
 
 #include "choice/glass_choice.hpp"
 #include "cli/commands.hpp"
-#include "cli/draw_sheets.hpp"
 #include "cli/fit_classical.hpp"
 #include "cli/fit_pairs.hpp"
 #include "cli/terminal.hpp"
+#include "cli/write_pdf.hpp"
 #include "errors/user_error.hpp"
 #include "grades/rater_agreement.hpp"
 #include "report/choice_text.hpp"
@@ -17,13 +17,11 @@
 #include "report/glass_pictures.hpp"
 #include "report/json_output.hpp"
 #include "report/map_text.hpp"
-#include "sheet/pdf_writer.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/diagnostics.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
-#include "textfile/durable_write.hpp"
 #include "textfile/number_text.hpp"
 #include "version.hpp"
 
@@ -122,14 +120,13 @@ void write_report(const Arguments& arguments, const shop::Shop& shop,
     throw UsageError("--paper: found " + errors::quoted(paper) + ", expected a4 or letter");
   }
   if (pages.empty()) throw UsageError("--report: no glass with grades to report on");
-  sheet::Document document;
-  document.title = "Fit report, " + shop.name;
-  document.created_at = creation_time();
-  document.pages = report::fit_report(
-      {shop.name, now_text().substr(0, 10), report::bar_text(shop.acceptance), shop.acceptance.chance,
-       kVersion, paper == "a4" ? sheet::Paper::a4 : sheet::Paper::letter},
-      pages);
-  textfile::durable_write_anywhere(file, sheet::to_pdf(document));
+  const report::ReportHead head{shop.name,
+                                now_text().substr(0, 10),
+                                report::bar_text(shop.acceptance),
+                                shop.acceptance.chance,
+                                kVersion,
+                                paper == "a4" ? sheet::Paper::a4 : sheet::Paper::letter};
+  write_pdf(file, "Fit report, " + shop.name, report::fit_report(head, pages));
   streams.err << "Wrote " << file << '\n';
 }
 
