@@ -1,15 +1,18 @@
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <ostream>
 
+#include "cli/art_option.hpp"
 #include "cli/commands.hpp"
+#include "cli/fit_pairs.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
-#include "errors/user_error.hpp"
 #include "report/job_card.hpp"
 #include "sheet/caution_text.hpp"
 #include "shop/shop_file.hpp"
 #include "table/job_estimate.hpp"
 #include "table/settings_table.hpp"
+#include "table/turnaround.hpp"
 #include "textfile/number_text.hpp"
 
 namespace frostcal::cli {
@@ -18,32 +21,6 @@ using textfile::format_fixed;
 using textfile::format_number;
 
 namespace {
-
-shop::LengthUnit read_units(const Arguments& arguments, shop::LengthUnit fallback) {
-  const auto word = arguments.find("units");
-  if (!word) return fallback;
-  if (*word == "mm") return shop::LengthUnit::mm;
-  if (*word == "in") return shop::LengthUnit::inch;
-  throw UsageError("--units: found " + errors::quoted(*word) + ", expected mm or in");
-}
-
-// "76.2x50": round the bottle x along its axis.
-table::ArtSize read_art(const std::string& text, shop::LengthUnit units) {
-  const std::size_t cross = text.find('x');
-  const double scale = units == shop::LengthUnit::inch ? shop::kMmPerInch : 1;
-  const auto part = [&](const std::string& words) {
-    return scale * textfile::parse_number(words).value_or(0);  // 0 is refused below
-  };
-  table::ArtSize art;
-  art.width_mm = part(text.substr(0, cross));
-  art.height_mm = cross == std::string::npos ? 0 : part(text.substr(cross + 1));
-  const auto sensible = [](double mm) { return mm > 0 && mm <= 2000; };
-  if (!sensible(art.width_mm) || !sensible(art.height_mm)) {
-    throw UsageError("--art: found " + errors::quoted(text) +
-                     ", expected WIDTHxHEIGHT such as 76.2x50, up to 2000 mm");
-  }
-  return art;
-}
 
 std::string length_text(double mm, shop::LengthUnit units) {
   return units == shop::LengthUnit::inch ? format_fixed(mm / shop::kMmPerInch, 2) + " in"
@@ -66,7 +43,7 @@ std::vector<std::string> all_cautions(const shop::Glass& glass, const table::Set
 }
 
 std::string job_json(const table::SettingsRow& row, const table::JobEstimate& job,
-                     const std::vector<std::string>& cautions) {
+                     const table::Turnaround& turnaround, const std::vector<std::string>& cautions) {
   nlohmann::ordered_json root;
   root["schema"] = "frostcal.job/1";
   root["glass"] = row.glass;
@@ -87,6 +64,10 @@ std::string job_json(const table::SettingsRow& row, const table::JobEstimate& jo
   root["round_deg"] = job.round_deg;
   root["lines"] = job.lines;
   root["burn_seconds"] = job.burn_seconds;
+  root["turnaround_s"] = turnaround.seconds;
+  root["turnaround_shop_s"] = turnaround.shop_seconds;
+  root["timed_burns"] = turnaround.burns;
+  root["timed_burns_unused"] = turnaround.unused.size();
   root["pieces_per_hour"] = job.pieces_per_hour;
   root["dose_j_mm2"] = job.dose_j_mm2;
   root["pieces"] = job.pieces;
@@ -104,7 +85,40 @@ std::string line(const std::string& label, const std::string& text) {
   return padded + text + '\n';
 }
 
-std::string job_text(const table::SettingsRow& row, const table::JobEstimate& job, shop::LengthUnit units,
+// What the burn's time rests on, as lines; nothing when nobody timed a burn.
+std::string turnaround_text(const table::Turnaround& turnaround) {
+  const auto seconds = [](double value) { return format_fixed(value, value < 0.1 ? 4 : 2); };
+  const std::string shop = format_number(turnaround.shop_seconds);
+  if (turnaround.burns == 0) return "";
+  if (!turnaround.calibrated) {
+    return line("Turnaround", shop + " s a line as shop.toml says; timed burns decide from " +
+                                  std::to_string(table::kFewestTimedBurns) + " on (" +
+                                  std::to_string(turnaround.burns) + " so far)");
+  }
+  std::string text = line("Turnaround", seconds(turnaround.seconds) + " s a line, the median of " +
+                                            std::to_string(turnaround.burns) + " timed burns (middle half " +
+                                            seconds(turnaround.low) + " to " + seconds(turnaround.high) +
+                                            "); shop.toml says " + shop);
+  const bool far = std::abs(turnaround.seconds - turnaround.shop_seconds) > 0.2 * turnaround.shop_seconds;
+  if (far) {
+    text +=
+        line("", "plan still reckons with shop.toml: write turnaround_s = " + seconds(turnaround.seconds) +
+                     " there");
+  }
+  return text;
+}
+
+void report_unused(const table::Turnaround& turnaround, const Streams& streams) {
+  if (turnaround.unused.empty()) return;
+  std::string lines;
+  for (const int line : turnaround.unused) lines += (lines.empty() ? "" : ", ") + std::to_string(line);
+  streams.err << "results/pieces.csv line " << lines
+              << ": a burn time that can't be true (shorter than scanning alone takes, or hours too long); "
+                 "not used.\n";
+}
+
+std::string job_text(const table::SettingsRow& row, const table::JobEstimate& job,
+                     const table::Turnaround& turnaround, shop::LengthUnit units,
                      const std::vector<std::string>& cautions) {
   std::string text = row.glass + " on " + row.machine + ", art " + length_text(job.art.width_mm, units) +
                      " round x " + length_text(job.art.height_mm, units) + " high\n";
@@ -115,6 +129,7 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
   text += line("Burn", std::to_string(job.lines) + " lines, " + format_fixed(job.burn_seconds / 60, 1) +
                            " min; about " + format_fixed(job.pieces_per_hour, 1) +
                            " pieces per hour with handling");
+  text += turnaround_text(turnaround);
   text += line("Chance", format_fixed(row.chance, 2) + " (90 %: " + format_fixed(row.chance_low, 2) + " to " +
                              format_fixed(row.chance_high, 2) + ") of a good piece");
   if (job.pieces > 1) {
@@ -157,12 +172,12 @@ void write_card(const std::string& file, const shop::Shop& shop, const shop::Mac
 ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const shop::LengthUnit units = read_units(arguments, shop.units);
-  if (!arguments.has("art")) throw UsageError("--art is missing: give the size of the art, such as 76.2x50");
-  const table::ArtSize art = read_art(arguments.text("art"), units);
+  const table::ArtSize art = read_art(arguments, units);
   const shop::Glass& glass = shop.glass(arguments.operands.at(0));
-  const shop::Machine& machine = shop.machine_or_default(arguments.text("machine"));
+  const std::vector<table::HistoryRow> history = table::read_history(shop);
+  const shop::Machine& machine = machine_in_table(arguments, shop, history, glass.name);
   const shop::Vessel& vessel = shop.vessel(arguments.text("vessel", glass.vessel));
-  const auto row = table::in_force(table::read_history(shop), glass.name, machine.name);
+  const auto row = table::in_force(history, glass.name, machine.name);
   if (!row) {
     streams.err << "No setting is in force for " << glass.name << " on " << machine.name
                 << ". First:  frostcal table adopt " << glass.name << " --by NAME\n";
@@ -170,13 +185,17 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   }
   const auto pieces = static_cast<int>(arguments.integer("pieces", 1, 10000, 1));
   const double handling = 60 * arguments.number("handling", 0, 600, table::kHandlingSeconds / 60);
-  const table::JobEstimate job = table::estimate_job(*row, machine, vessel, art, pieces, handling);
+  const table::Turnaround turnaround = table::estimate_turnaround(grades::read_pieces(shop), machine);
+  shop::Machine timed = machine;
+  timed.turnaround_s = turnaround.seconds;
+  const table::JobEstimate job = table::estimate_job(*row, timed, vessel, art, pieces, handling);
   const std::vector<std::string> cautions = all_cautions(glass, *row, job);
   if (job.fits && arguments.has("card")) {
     write_card(arguments.text("card"), shop, machine, glass, vessel, *row, job, units);
   }
-  streams.out << (arguments.has("json") ? job_json(*row, job, cautions)
-                                        : job_text(*row, job, units, cautions));
+  streams.out << (arguments.has("json") ? job_json(*row, job, turnaround, cautions)
+                                        : job_text(*row, job, turnaround, units, cautions));
+  report_unused(turnaround, streams);
   return job.fits ? ExitStatus::done : ExitStatus::no;
 }
 
@@ -192,11 +211,15 @@ Command job_command() {
       "Takes the setting in force and the size of the art as it looks on the standing bottle: WIDTH goes "
       "round the bottle, HEIGHT along its axis. Says whether it fits the panel, how far round it reaches, "
       "lines and minutes, pieces per hour, and how likely a batch is to have no reject.\n\n"
+      "Minutes follow from lines, speed and the turnaround at the end of each line. Once three burns on the "
+      "machine were timed (log --minutes), the turnaround is the median of what they took, and the answer "
+      "says how it differs from shop.toml.\n\n"
       "Exit status 1 when no setting is in force or the art does not fit (no card is written then).",
       {{"art", "WxH", "size of the art, such as 76.2x50 (needed)", false},
        {"units", "UNIT", "mm or in, for --art and for what is shown (default: the shop's)", false},
        {"vessel", "NAME", "the bottle shape (default: the glass's own)", false},
-       {"machine", "NAME", "the laser (default: the first of shop.toml)", false},
+       {"machine", "NAME", "the laser (default: the one that has a setting for this glass, else the first)",
+        false},
        {"pieces", "N", "size of the batch (default 1)", false},
        {"handling", "MINUTES", "to change bottles (default 2)", false},
        {"card", "FILE.pdf", "also write a card for the bench", false},

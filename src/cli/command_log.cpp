@@ -1,14 +1,20 @@
+#include <algorithm>
 #include <nlohmann/json.hpp>
 #include <ostream>
 
+#include "cli/art_option.hpp"
 #include "cli/commands.hpp"
+#include "cli/fit_pairs.hpp"
 #include "cli/setting_options.hpp"
 #include "cli/terminal.hpp"
+#include "errors/user_error.hpp"
 #include "grades/piece_file.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
 #include "table/stale_check.hpp"
+#include "table/turnaround.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/open_file.hpp"
 #include "version.hpp"
 
 namespace frostcal::cli {
@@ -36,6 +42,42 @@ void read_outcome(const Arguments& arguments, const shop::Acceptance& acceptance
   }
 }
 
+// --minutes and --art, which go together.
+std::optional<grades::TimedBurn> read_burn(const Arguments& arguments, const shop::Shop& shop) {
+  const shop::LengthUnit units = read_units(arguments, shop.units);
+  if (!arguments.has("minutes")) {
+    for (const char* option : {"art", "units"}) {
+      if (arguments.has(option)) throw UsageError(std::string("--") + option + " needs --minutes");
+    }
+    return std::nullopt;
+  }
+  if (!arguments.has("art")) {
+    throw UsageError("--minutes needs --art: the time says nothing without the size, such as --art 60x40");
+  }
+  const table::ArtSize art = read_art(arguments, units);
+  constexpr double kShortest = 0.01;
+  const double minutes = arguments.number("minutes", kShortest, grades::kLongestBurnSeconds / 60, 0);
+  return grades::TimedBurn{60 * minutes, art.width_mm, art.height_mm};
+}
+
+// What a timed burn says of the machine.
+std::string burn_text(const grades::PieceRow& piece, const shop::Machine& machine,
+                      const table::Turnaround& turnaround) {
+  const double implied = table::implied_turnaround(*piece.burn, piece.setting, machine);
+  if (!table::is_possible(*piece.burn, piece.setting, machine)) {
+    return implied < 0
+               ? "That is shorter than scanning such art takes at this speed, so the time is kept but "
+                 "not used: is the size right, width round the bottle first?\n"
+               : "That is far longer than scanning such art takes, so the time is kept but not used.\n";
+  }
+  return "The burn lost " + textfile::format_fixed(std::max(0.0, implied), 2) +
+         " s at the end of each line; shop.toml says " + textfile::format_fixed(machine.turnaround_s, 2) +
+         " s. Timed burns on " + machine.name + ": " + std::to_string(turnaround.burns) +
+         (turnaround.calibrated
+              ? ", which job reckons with.\n"
+              : "; job reckons with them from " + std::to_string(table::kFewestTimedBurns) + " on.\n");
+}
+
 std::string counted_text(const table::StaleCheck& check, double promised) {
   return std::to_string(check.rejects) + " of " + std::to_string(check.pieces) +
          " pieces at the setting in force rejected; a chance of " + textfile::format_fixed(promised, 2) +
@@ -61,8 +103,8 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);
-  const shop::Machine& machine = shop.machine_or_default(arguments.text("machine"));
   const std::vector<table::HistoryRow> history = table::read_history(shop);
+  const shop::Machine& machine = machine_in_table(arguments, shop, history, glass);
   const std::optional<table::SettingsRow> row = table::in_force(history, glass, machine.name);
 
   grades::PieceRow piece;
@@ -72,6 +114,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   piece.note = arguments.text("note");
   piece.logged_at = now_text();
   read_outcome(arguments, shop.acceptance, piece);
+  piece.burn = read_burn(arguments, shop);
   std::optional<shop::Setting> base;
   if (row) base = row->setting;
   const std::optional<shop::Setting> named = setting_from_options(arguments, machine, base);
@@ -82,10 +125,17 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   }
   piece.setting = named ? *named : row->setting;
   const long pieces = arguments.integer("pieces", 1, 1000, 1);
-  for (long i = 0; i < pieces; ++i) grades::append_piece(shop, piece);
+  const textfile::TailRepair repair =
+      grades::append_pieces(shop, std::vector<grades::PieceRow>(static_cast<std::size_t>(pieces), piece));
+  if (!repair.dropped.empty()) {
+    streams.err << textfile::shown(grades::pieces_layout(shop).path)
+                << ": the last row was cut while it was written and is dropped: "
+                << errors::quoted(repair.dropped) << '\n';
+  }
 
+  const std::vector<grades::PieceRow> logged = grades::read_pieces(shop);
   const table::StaleCheck check =
-      table::check_in_force(history, grades::read_pieces(shop), glass, machine.name, shop.acceptance);
+      table::check_in_force(history, logged, glass, machine.name, shop.acceptance);
   if (check.alarm) {
     table::record(shop, table::stale_row(*row, check, {piece.by, "", piece.logged_at, kVersion}));
   }
@@ -95,6 +145,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   }
   streams.out << "Logged " << pieces << (pieces == 1 ? " piece of " : " pieces of ") << glass << " at "
               << shop::to_text(piece.setting) << ".\n";
+  if (piece.burn) streams.out << burn_text(piece, machine, table::estimate_turnaround(logged, machine));
   if (row && check.pieces > 0) streams.out << counted_text(check, row->chance);
   if (check.alarm) {
     streams.out << "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles,\n"
@@ -114,8 +165,13 @@ Command log_command() {
       {"by", "NAME", "who looked at it (needed)", false},
       {"pieces", "N", "log N pieces that came out alike (default 1)", false},
       {"note", "TEXT", "what else was seen", false},
-      {"machine", "NAME", "the laser (default: the first of shop.toml)", false}};
+      {"minutes", "M", "how long the machine took for each piece, with --art", false},
+      {"art", "WxH", "size of the art that was timed, round the bottle x along it, such as 60x40", false},
+      {"units", "UNIT", "mm or in, for --art (default: the shop's)", false},
+      {"machine", "NAME", "the laser (default: the one that has a setting for this glass, else the first)",
+       false}};
   for (const OptionText& row : setting_option_rows()) options.push_back(row);
+  options.push_back({"json", "", "print one JSON object", false});
   return {
       "log",
       "GLASS",
@@ -127,6 +183,9 @@ Command log_command() {
       "Log every piece, the good ones too. When rejects come faster than the row in force promises (odds "
       "three times as high is what the test looks for), the row turns stale. A promise of 0.90 or better "
       "that is true raises a false alarm in fewer than 1 of 20 runs of 100 pieces.\n\n"
+      "With --minutes and --art the burn's time is kept too: from three timed burns on, `job` reckons with "
+      "the "
+      "turnaround that they took instead of shop.toml's.\n\n"
       "Exit status 1 when no setting is in force and none is named.",
       options,
       run_log};

@@ -67,7 +67,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
 Command table_adopt_command() {
   std::vector<OptionText> options{
       {"by", "NAME", "who adopts it (needed)", false},
-      {"machine", "NAME", "the laser (default: the first of shop.toml)", false},
+      {"machine", "NAME", "the laser (default: the one that the glass is graded on, else the first)", false},
       {"reason", "TEXT", "why; with it a setting is adopted even against the evidence", false}};
   for (const OptionText& row : setting_option_rows()) options.push_back(row);
   options.push_back({"json", "", "print one JSON object", false});

@@ -1,6 +1,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/fit_pairs.hpp"
 #include "cli/setting_options.hpp"
 #include "cli/terminal.hpp"
 #include "shop/shop_file.hpp"
@@ -37,9 +38,11 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   const table::ChangeNote note{read_by(arguments), arguments.text("reason"), now_text(), kVersion};
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
-  const std::string machine =
-      arguments.has("machine") ? arguments.text("machine") : shop.machines.front().name;
   const std::vector<table::HistoryRow> history = table::read_history(shop);
+  // A row of a machine that the shop no longer has can still be named.
+  const std::string machine = arguments.has("machine")
+                                  ? arguments.text("machine")
+                                  : machine_in_table(arguments, shop, history, glass).name;
   const auto now = table::in_force(history, glass, machine);
   if (arguments.has("none")) {
     if (arguments.has("row")) throw UsageError("--none and --row cannot be given together");
@@ -87,7 +90,8 @@ Command table_restore_command() {
       "names. The history is never rewritten: a new row repeats the old one, so going back can itself be "
       "undone. The numbers are those of the day it was adopted.",
       {{"by", "NAME", "who restores it (needed)", false},
-       {"machine", "NAME", "the laser (default: the first of shop.toml)", false},
+       {"machine", "NAME", "the laser (default: the one that has a setting for this glass, else the first)",
+        false},
        {"row", "N", "the row of `table history` to go back to", false},
        {"none", "", "take the setting out of force instead, leaving none", false},
        {"reason", "TEXT", "why", false}},

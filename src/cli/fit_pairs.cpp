@@ -43,4 +43,19 @@ const shop::Machine& machine_for(const Arguments& arguments, const shop::Shop& s
   return shop.machine_or_default(only);
 }
 
+const shop::Machine& machine_in_table(const Arguments& arguments, const shop::Shop& shop,
+                                      const std::vector<table::HistoryRow>& history,
+                                      const std::string& glass) {
+  std::string only = arguments.text("machine");
+  if (!only.empty()) return shop.machine(only);
+  for (const table::HistoryRow& row : history) {
+    const bool known = std::any_of(shop.machines.begin(), shop.machines.end(),
+                                   [&](const auto& machine) { return machine.name == row.row.machine; });
+    if (row.row.glass != glass || row.row.machine == only || !known) continue;
+    if (!only.empty()) return shop.machines.front();
+    only = row.row.machine;
+  }
+  return shop.machine_or_default(only);
+}
+
 }  // namespace frostcal::cli

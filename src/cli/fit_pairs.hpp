@@ -1,4 +1,4 @@
-// Which glasses and machines `fit` speaks of.
+// Which glasses and machines a command speaks of.
 #pragma once
 
 #include <string>
@@ -8,6 +8,7 @@
 #include "cli/command.hpp"
 #include "shop/shop.hpp"
 #include "surface/shop_observations.hpp"
+#include "table/settings_history.hpp"
 
 namespace frostcal::cli {
 
@@ -21,5 +22,11 @@ std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& a
 /// first.
 const shop::Machine& machine_for(const Arguments& arguments, const shop::Shop& shop,
                                  const surface::ShopEvidence& evidence, const std::string& glass);
+
+/// --machine, or the machine that the glass's settings are for when the history has just one, or the shop's
+/// first.
+const shop::Machine& machine_in_table(const Arguments& arguments, const shop::Shop& shop,
+                                      const std::vector<table::HistoryRow>& history,
+                                      const std::string& glass);
 
 }  // namespace frostcal::cli

@@ -15,25 +15,74 @@ namespace {
 const std::vector<std::string> kColumns{"glass",    "machine", "power_pct", "speed_pct", "dpi",
                                         "tone_pct", "screen",  "passes",    "frost",     "chipping",
                                         "note",     "by",      "logged_at"};
+const std::vector<std::string> kTimedColumns{"burn_s", "art_width_mm", "art_height_mm"};
 
 constexpr textfile::NumberRange kPercent{0.01, 100};
 constexpr textfile::NumberRange kDpi{1, 10000};
 constexpr textfile::NumberRange kPasses{1, 100};
+constexpr textfile::NumberRange kBurnSeconds{0.01, kLongestBurnSeconds};
+constexpr textfile::NumberRange kArtMm{0.01, kLargestArtMm};
 
 std::string read_name(const textfile::CsvCell& cell, const char* expected, errors::FaultList& faults) {
   if (cell.text.empty()) faults.add({cell.place, "an empty cell", expected, ""});
   return textfile::unguarded(cell.text);
 }
 
+// The last three columns: all empty, or all numbers.
+std::optional<TimedBurn> read_burn(const textfile::CsvRow& cells, errors::FaultList& faults) {
+  const std::size_t first = kColumns.size();
+  std::size_t empty = 0;
+  for (std::size_t i = 0; i < kTimedColumns.size(); ++i) empty += cells.cell(first + i).text.empty() ? 1 : 0;
+  if (empty == kTimedColumns.size()) return std::nullopt;
+  if (empty > 0) {
+    faults.add({cells.cell(first).place, "only some of burn_s, art_width_mm and art_height_mm",
+                "all three, or none", "a time says nothing without the size that was burned"});
+    return std::nullopt;
+  }
+  TimedBurn burn;
+  burn.seconds = textfile::read_number_cell(cells.cell(first), kBurnSeconds, faults).value_or(0);
+  burn.art_width_mm = textfile::read_number_cell(cells.cell(first + 1), kArtMm, faults).value_or(0);
+  burn.art_height_mm = textfile::read_number_cell(cells.cell(first + 2), kArtMm, faults).value_or(0);
+  return burn;
+}
+
+std::vector<std::string> piece_cells(const PieceRow& row) {
+  FROSTCAL_ASSERT(!row.glass.empty() && !row.machine.empty() && !row.by.empty(), "glass, machine and by");
+  FROSTCAL_ASSERT(textfile::is_utc_time(row.logged_at), "a time");
+  using textfile::format_fixed;
+  using textfile::guarded;
+  const auto grade = [](const std::optional<int>& value) { return value ? std::to_string(*value) : ""; };
+  const shop::Setting& setting = row.setting;
+  return {guarded(row.glass),
+          guarded(row.machine),
+          format_fixed(setting.power_pct, 2),
+          format_fixed(setting.speed_pct, 2),
+          std::to_string(setting.dpi),
+          format_fixed(setting.tone_pct, 2),
+          guarded(setting.screen),
+          std::to_string(setting.passes),
+          grade(row.frost),
+          grade(row.chipping),
+          guarded(row.note),
+          guarded(row.by),
+          row.logged_at,
+          row.burn ? format_fixed(row.burn->seconds, 2) : "",
+          row.burn ? format_fixed(row.burn->art_width_mm, 2) : "",
+          row.burn ? format_fixed(row.burn->art_height_mm, 2) : ""};
+}
+
 }  // namespace
 
 textfile::AppendedFile pieces_layout(const shop::Shop& shop) {
-  return {shop.folder, shop.folder / "results" / "pieces.csv", kColumns, textfile::is_utc_time};
+  std::vector<std::string> columns = kColumns;
+  columns.insert(columns.end(), kTimedColumns.begin(), kTimedColumns.end());
+  return {shop.folder, shop.folder / "results" / "pieces.csv", columns, textfile::is_utc_time,
+          kTimedColumns.size()};
 }
 
 std::vector<PieceRow> parse_pieces(std::string_view text, const std::string& name,
                                    errors::FaultList& faults) {
-  const textfile::CsvTable table = textfile::read_csv(text, name, {kColumns, {}}, faults);
+  const textfile::CsvTable table = textfile::read_csv(text, name, {kColumns, kTimedColumns}, faults);
   std::vector<PieceRow> rows;
   for (const textfile::CsvRow& cells : table.rows) {
     const std::size_t before = faults.faults().size();
@@ -57,6 +106,7 @@ std::vector<PieceRow> parse_pieces(std::string_view text, const std::string& nam
       faults.add(
           {cells.cell(12).place, errors::quoted(row.logged_at), "a time such as 2026-11-25T11:14:05Z", ""});
     }
+    row.burn = read_burn(cells, faults);
     if (faults.faults().size() == before) rows.push_back(std::move(row));
   }
   return rows;
@@ -72,19 +122,11 @@ std::vector<PieceRow> read_pieces(const shop::Shop& shop, textfile::FileSystem& 
   return rows;
 }
 
-textfile::TailRepair append_piece(const shop::Shop& shop, const PieceRow& row, textfile::FileSystem& files) {
-  FROSTCAL_ASSERT(!row.glass.empty() && !row.machine.empty() && !row.by.empty(), "glass, machine and by");
-  FROSTCAL_ASSERT(textfile::is_utc_time(row.logged_at), "a time");
-  const auto grade = [](const std::optional<int>& value) { return value ? std::to_string(*value) : ""; };
-  const shop::Setting& setting = row.setting;
-  return textfile::append_rows(
-      pieces_layout(shop),
-      {{textfile::guarded(row.glass), textfile::guarded(row.machine),
-        textfile::format_fixed(setting.power_pct, 2), textfile::format_fixed(setting.speed_pct, 2),
-        std::to_string(setting.dpi), textfile::format_fixed(setting.tone_pct, 2),
-        textfile::guarded(setting.screen), std::to_string(setting.passes), grade(row.frost),
-        grade(row.chipping), textfile::guarded(row.note), textfile::guarded(row.by), row.logged_at}},
-      files);
+textfile::TailRepair append_pieces(const shop::Shop& shop, const std::vector<PieceRow>& rows,
+                                   textfile::FileSystem& files) {
+  std::vector<std::vector<std::string>> lines;
+  for (const PieceRow& row : rows) lines.push_back(piece_cells(row));
+  return textfile::append_rows(pieces_layout(shop), lines, files);
 }
 
 }  // namespace frostcal::grades

@@ -1,6 +1,7 @@
 // results/pieces.csv: how customers' pieces came out. Each row carries its own setting, because the table may
 // have changed since. Columns: glass, machine, power_pct, speed_pct, dpi, tone_pct, screen, passes, frost,
-// chipping, note, by, logged_at.
+// chipping, note, by, logged_at, burn_s, art_width_mm, art_height_mm. Files of before the last three lack
+// them; they are read as they are, and get the columns when the first timed burn is logged.
 #pragma once
 
 #include <filesystem>
@@ -17,6 +18,16 @@
 
 namespace frostcal::grades {
 
+/// How long the machine took for art of this size, as it looks on the standing bottle.
+struct TimedBurn {
+  double seconds = 0;
+  double art_width_mm = 0;   // round the bottle: one scan line per pitch
+  double art_height_mm = 0;  // along its axis: the length of a scan line
+};
+
+inline constexpr double kLongestBurnSeconds = 86400;
+inline constexpr double kLargestArtMm = 2000;
+
 struct PieceRow {
   std::string glass;
   std::string machine;
@@ -25,8 +36,9 @@ struct PieceRow {
   std::optional<int> chipping;  // 0..3
   std::string note;
   std::string by;
-  std::string logged_at;  // 2026-11-25T11:14:05Z
-  int line = 0;           // in the file, from 1; 0 = not from a file
+  std::string logged_at;          // 2026-11-25T11:14:05Z
+  std::optional<TimedBurn> burn;  // nothing when nobody timed it
+  int line = 0;                   // in the file, from 1; 0 = not from a file
 };
 
 textfile::AppendedFile pieces_layout(const shop::Shop& shop);
@@ -38,8 +50,8 @@ std::vector<PieceRow> read_pieces(const shop::Shop& shop,
 
 std::vector<PieceRow> parse_pieces(std::string_view text, const std::string& name, errors::FaultList& faults);
 
-/// Appends one row; when it returns, the row is on the disk. Throws SystemError.
-textfile::TailRepair append_piece(const shop::Shop& shop, const PieceRow& row,
-                                  textfile::FileSystem& files = textfile::real_file_system());
+/// Appends the rows with one write; when it returns, they are on the disk. Throws SystemError.
+textfile::TailRepair append_pieces(const shop::Shop& shop, const std::vector<PieceRow>& rows,
+                                   textfile::FileSystem& files = textfile::real_file_system());
 
 }  // namespace frostcal::grades

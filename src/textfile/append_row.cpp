@@ -9,6 +9,7 @@
 #include "errors/user_error.hpp"
 #include "textfile/csv_reader.hpp"
 #include "textfile/csv_writer.hpp"
+#include "textfile/durable_write.hpp"
 #include "textfile/file_lock.hpp"
 #include "textfile/open_file.hpp"
 #include "textfile/read_file.hpp"
@@ -29,7 +30,22 @@ struct Layout {
 };
 
 CsvTable read_table(const AppendedFile& file, std::string_view text, errors::FaultList& faults) {
-  return read_csv(text, shown(file.path), {file.columns, {}}, faults);
+  const auto newer = file.columns.end() - static_cast<std::ptrdiff_t>(file.newer_columns);
+  return read_csv(text, shown(file.path), {{file.columns.begin(), newer}, {newer, file.columns.end()}},
+                  faults);
+}
+
+/// True when every newer column of the row is empty, or the last ends in two decimals.
+bool newer_cells_whole(const AppendedFile& file, const CsvTable& table) {
+  const std::size_t first = file.columns.size() - file.newer_columns;
+  if (table.has_optional.empty() || !table.has_optional.back()) return true;
+  const CsvRow& row = table.rows.back();
+  const std::string& last = row.cell(file.columns.size() - 1).text;
+  if (last.size() >= 4 && (last[last.size() - 3] == '.' || last[last.size() - 3] == ',')) return true;
+  for (std::size_t i = first; i < file.columns.size(); ++i) {
+    if (!row.cell(i).text.empty()) return false;
+  }
+  return true;
 }
 
 Layout layout_of(const AppendedFile& file, const CsvTable& table) {
@@ -82,13 +98,71 @@ Tail examine_tail(const AppendedFile& file, std::string_view text) {
   }
   errors::FaultList faults;
   const CsvTable table = read_table(file, text, faults);
-  const bool whole = faults.empty() && !table.torn_last_row && !table.rows.empty() &&
-                     file.is_last_cell_whole(table.rows.back().cell(file.columns.size() - 1).text);
+  const bool whole =
+      faults.empty() && !table.torn_last_row && !table.rows.empty() &&
+      file.is_last_cell_whole(table.rows.back().cell(file.columns.size() - file.newer_columns - 1).text) &&
+      newer_cells_whole(file, table);
   if (whole) {
     tail.repair.line_end_added = true;
     return tail;
   }
   return {start, {std::string(line), false}};
+}
+
+/// The text with `names` at the end of its header and as many empty cells at the end of each row. Everything
+/// else stays as it was: byte-order mark, "sep=;", line ends, blank lines, further columns.
+std::string with_columns_added(const std::string& text, char separator,
+                               const std::vector<std::string>& names) {
+  std::string header;
+  for (const std::string& name : names) header += separator + name;
+  const std::string blank(names.size(), separator);
+  std::string result;
+  std::string line;
+  bool in_quotes = false;
+  bool header_done = false;
+  const auto finish_line = [&] {
+    const bool preamble = line.find_first_not_of("\xEF\xBB\xBF") == std::string::npos ||
+                          (!header_done && line.size() <= 8 && line.find("sep=") != std::string::npos);
+    result += line;
+    if (!preamble) result += header_done ? blank : header;
+    header_done = header_done || !preamble;
+    line.clear();
+  };
+  for (const char c : text) {
+    if (c == '"') in_quotes = !in_quotes;
+    if (!in_quotes && (c == '\n' || c == '\r')) {
+      finish_line();
+      result += c;
+    } else {
+      line += c;
+    }
+  }
+  if (!line.empty()) finish_line();
+  return result;
+}
+
+/// Gives an older file the newer columns when one of `rows` fills them.
+void add_newer_columns(const AppendedFile& file, const std::vector<std::vector<std::string>>& rows,
+                       FileSystem& files) {
+  const std::size_t first = file.columns.size() - file.newer_columns;
+  const bool filled = std::any_of(rows.begin(), rows.end(), [&](const std::vector<std::string>& row) {
+    return std::any_of(row.begin() + static_cast<std::ptrdiff_t>(first), row.end(),
+                       [](const std::string& cell) { return !cell.empty(); });
+  });
+  if (!filled || !exists(file.path, files)) return;
+  std::string text = read_file(file.root, file.path, kMaxCsvBytes, files);
+  const Tail tail = examine_tail(file, text);
+  if (tail.keep == 0) return;
+  text.resize(tail.keep);
+  errors::FaultList faults;
+  const CsvTable table = read_table(file, text, faults);
+  if (table.header.empty()) faults.throw_if_any();
+  std::vector<std::string> missing;
+  for (std::size_t i = 0; i < file.newer_columns; ++i) {
+    if (!table.has_optional[i]) missing.push_back(file.columns[first + i]);
+  }
+  if (missing.empty()) return;
+  durable_write_locked(file.root, file.path, with_columns_added(text, table.separator, missing), files);
 }
 
 class Appender {
@@ -165,6 +239,7 @@ TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<s
   for (const auto& row : rows) FROSTCAL_ASSERT(row.size() == file.columns.size(), "a cell for every column");
   const FileLock lock(file.root, files);
   make_folders(file.root, file.path.parent_path(), files);
+  if (file.newer_columns > 0) add_newer_columns(file, rows, files);
   return Appender(file, files).run(rows);
 }
 

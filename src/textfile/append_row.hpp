@@ -16,8 +16,12 @@ namespace frostcal::textfile {
 struct AppendedFile {
   std::filesystem::path root;
   std::filesystem::path path;
-  std::vector<std::string> columns;
+  std::vector<std::string> columns;  // of a new file, in order
   bool (*is_last_cell_whole)(std::string_view cell) = nullptr;
+  /// So many of the last columns are newer than some files, which may lack them. is_last_cell_whole then
+  /// judges the column before them. A row fills all of them or none; the last is a number written with two
+  /// decimals, so that it shows a cut too.
+  std::size_t newer_columns = 0;
 };
 
 /// What had to be mended before the rows could be appended.
@@ -29,8 +33,10 @@ struct TailRepair {
 /// Under the shop's lock: mends the end of the file if a row was cut there, writes all rows with one call,
 /// syncs, and returns; only then may the caller acknowledge them. A missing file is made, with its header and
 /// folders. A file that a spreadsheet saved with another separator, order of columns or extra columns is
-/// continued in that form. Throws SystemError with the file as it was (after a failed sync: cut back as far
-/// as the system allows), UserError when the header lacks a column.
+/// continued in that form. A file without the newer columns gets them (the whole file is replaced durably)
+/// when a row first fills them, and is continued without them until then. Throws SystemError with the file as
+/// it was (after a failed sync: cut back as far as the system allows), UserError when the header lacks a
+/// column.
 TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<std::string>>& rows,
                        FileSystem& files = real_file_system());
 

@@ -50,14 +50,15 @@ void run_pieces(const std::string& bytes) {
   test::MemoryFileSystem disk;
   disk.put("/shop/.lock", "");
   const shop::Shop shop = test::sample_shop("/shop");
-  for (const grades::PieceRow& row : rows) grades::append_piece(shop, row, disk);
+  for (const grades::PieceRow& row : rows) grades::append_pieces(shop, {row}, disk);
   const std::vector<grades::PieceRow> again = grades::read_pieces(shop, disk);
   FROSTCAL_ASSERT(again.size() == rows.size(), "every piece comes back");
   for (std::size_t i = 0; i < rows.size(); ++i) {
     FROSTCAL_ASSERT(again[i].by == textfile::unguarded(textfile::guarded(rows[i].by)) &&
                         again[i].note == textfile::unguarded(textfile::guarded(rows[i].note)),
                     "text comes back as it was, but for control characters");
-    FROSTCAL_ASSERT(again[i].frost == rows[i].frost && again[i].setting.dpi == rows[i].setting.dpi,
+    FROSTCAL_ASSERT(again[i].frost == rows[i].frost && again[i].setting.dpi == rows[i].setting.dpi &&
+                        again[i].burn.has_value() == rows[i].burn.has_value(),
                     "numbers come back as they were");
   }
 }

@@ -97,6 +97,8 @@ TEST_CASE("wrong command lines of the table are trouble, and write nothing", "[p
   refused({"log", "amber-jug", "--by", "Ann"}, "how did it come out?");
   refused({"log", "amber-jug", "--by", "Ann", "--frost", "7"}, "--frost");
   refused({"log", "amber-jug", "--by", "Ann", "--good", "--chipping", "2"}, "is not acceptable in this shop");
+  refused({"log", "amber-jug", "--by", "Ann", "--good", "--minutes", "5"}, "--minutes needs --art");
+  refused({"log", "amber-jug", "--by", "Ann", "--good", "--art", "60x40"}, "--art needs --minutes");
   refused({"carry", "amber-jug"}, "--to is missing");
   refused({"carry", "amber-jug", "--to", "barn"}, "no machine named \"barn\"");
   CHECK_FALSE(std::filesystem::exists(sample.folder() / "results"));
@@ -160,4 +162,53 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
   CHECK(carried.at("setting").at("screen") == "ordered");
   CHECK_THAT(carried.at("plan").get<std::string>(), Contains("frostcal plan amber-jug --machine barn"));
   CHECK(run(sample, {"check"}).status == 0);
+}
+
+TEST_CASE("timed burns replace the turnaround of shop.toml from the third on", "[program][table]") {
+  const test::SampleShop sample;
+  const auto log = [&](const std::string& minutes) {
+    return run(sample, {"log", "amber-jug", "--good", "--by", "Ann", "--power", "60", "--speed", "40",
+                        "--dpi", "300", "--art", "60x40", "--minutes", minutes});
+  };
+  const auto job = [&] { return run(sample, {"job", "amber-jug", "--art", "60x40", "--json"}); };
+  grade(sample);
+  REQUIRE(run(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--power", "60", "--speed", "40",
+                       "--dpi", "300", "--reason", "a test"})
+              .status == 0);
+  // 709 lines of 40 mm at 480 mm/s, 59.1 s of scanning; with 0.09 s of turnaround 2.05 min.
+  CHECK_THAT(log("2.05").out, Contains("lost 0.09 s at the end of each line; shop.toml says 0.05 s"));
+  CHECK_THAT(log("0.9").out, Contains("shorter than scanning such art takes"));
+  log("2.05");
+  json quoted = json::parse(job().out);
+  CHECK(quoted.at("timed_burns") == 2);
+  CHECK(quoted.at("turnaround_s") == 0.05);
+  CHECK_THAT(quoted.at("burn_seconds").get<double>(),
+             Catch::Matchers::WithinAbs(709 * (40.0 / 480 + 0.05), 1e-6));
+  // Logged in one second, so the hands differ.
+  run(sample, {"log", "amber-jug", "--good", "--by", "Bo", "--art", "60x40", "--minutes", "2.1"});
+  const Ran ran = job();
+  CHECK_THAT(ran.err, Contains("pieces.csv line 3: a burn time that can't be true"));
+  quoted = json::parse(ran.out);
+  CHECK(quoted.at("timed_burns") == 3);
+  CHECK(quoted.at("timed_burns_unused") == 1);
+  CHECK(quoted.at("turnaround_shop_s") == 0.05);
+  CHECK_THAT(quoted.at("burn_seconds").get<double>(), Catch::Matchers::WithinAbs(123.0, 0.5));
+  CHECK_THAT(run(sample, {"job", "amber-jug", "--art", "60x40"}).out,
+             Contains("a line, the median of 3 timed burns"));
+  CHECK(run(sample, {"check"}).status == 0);
+}
+
+TEST_CASE("job and log take the machine that has a setting for the glass", "[program][table]") {
+  const test::SampleShop sample;
+  add_machine(sample);
+  grade(sample);  // on the first machine
+  REQUIRE(run(sample, {"table", "adopt", "amber-jug", "--machine", "barn", "--by", "Ann", "--power", "60",
+                       "--speed", "40", "--dpi", "300", "--screen", "ordered", "--reason", "a test"})
+              .status == 0);
+  const json job = json::parse(run(sample, {"job", "amber-jug", "--art", "60x40", "--json"}).out);
+  CHECK(job.at("machine") == "barn");
+  const json logged = json::parse(run(sample, {"log", "amber-jug", "--good", "--by", "Ann", "--json"}).out);
+  CHECK(logged.at("machine") == "barn");
+  CHECK(run(sample, {"table", "restore", "amber-jug", "--none", "--by", "Ann"}).status == 0);
+  CHECK(run(sample, {"table"}).status == 1);
 }

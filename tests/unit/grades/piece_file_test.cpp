@@ -22,19 +22,73 @@ TEST_CASE("pieces are written with their own setting and read back", "[grades][p
   piece.by = "Ann";
   piece.logged_at = "2026-11-25T11:14:05Z";
   CHECK(read_pieces(shop, disk).empty());
-  append_piece(shop, piece, disk);
+  append_pieces(shop, {piece}, disk);
   piece.frost.reset();
-  append_piece(shop, piece, disk);
-  CHECK(disk.contents("/shop/results/pieces.csv") ==
-        "glass,machine,power_pct,speed_pct,dpi,tone_pct,screen,passes,frost,chipping,note,by,logged_at\n"
-        "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,5,0,'-dark spot,Ann,2026-11-25T11:14:05Z\n"
-        "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,,0,'-dark spot,Ann,2026-11-25T11:14:05Z\n");
+  piece.burn = TimedBurn{450, 60, 40.5};
+  append_pieces(shop, {piece}, disk);
+  CHECK(
+      disk.contents("/shop/results/pieces.csv") ==
+      "glass,machine,power_pct,speed_pct,dpi,tone_pct,screen,passes,frost,chipping,note,by,logged_at,burn_s,"
+      "art_width_mm,art_height_mm\n"
+      "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,5,0,'-dark spot,Ann,2026-11-25T11:14:05Z,,,\n"
+      "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,,0,'-dark spot,Ann,2026-11-25T11:14:05Z,450.00,60.00,"
+      "40.50\n");
   const std::vector<PieceRow> pieces = read_pieces(shop, disk);
   REQUIRE(pieces.size() == 2);
   CHECK(pieces[0].setting == piece.setting);
   CHECK(pieces[0].note == "-dark spot");
   CHECK(pieces[0].frost == 5);
   CHECK_FALSE(pieces[1].frost);
+  CHECK_FALSE(pieces[0].burn);
+  REQUIRE(pieces[1].burn);
+  CHECK(pieces[1].burn->seconds == 450);
+  CHECK(pieces[1].burn->art_width_mm == 60);
+  CHECK(pieces[1].burn->art_height_mm == 40.5);
+}
+
+// The file as versions before timed burns wrote it.
+TEST_CASE("an old pieces.csv is read and continued, and gets the new columns with the first timed burn",
+          "[grades][piece_file]") {
+  const std::string old_header =
+      "glass,machine,power_pct,speed_pct,dpi,tone_pct,screen,passes,frost,chipping,note,by,logged_at";
+  const std::string old_row =
+      "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,5,0,\"a, b\",Ann,2026-11-24T11:14:05Z";
+  test::MemoryFileSystem disk;
+  disk.put("/shop/.lock", "");
+  disk.put("/shop/results/pieces.csv", old_header + '\n' + old_row + '\n');
+  const shop::Shop shop = test::sample_shop("/shop");
+  std::vector<PieceRow> pieces = read_pieces(shop, disk);
+  REQUIRE(pieces.size() == 1);
+  CHECK_FALSE(pieces[0].burn);
+  PieceRow piece = pieces[0];
+  append_pieces(shop, {piece}, disk);
+  CHECK(disk.contents("/shop/results/pieces.csv") == old_header + '\n' + old_row + '\n' + old_row + '\n');
+  piece.burn = TimedBurn{450, 60, 40};
+  append_pieces(shop, {piece}, disk);
+  CHECK(disk.contents("/shop/results/pieces.csv") == old_header + ",burn_s,art_width_mm,art_height_mm\n" +
+                                                         old_row + ",,,\n" + old_row + ",,,\n" + old_row +
+                                                         ",450.00,60.00,40.00\n");
+  pieces = read_pieces(shop, disk);
+  REQUIRE(pieces.size() == 3);
+  CHECK_FALSE(pieces[1].burn);
+  CHECK(pieces[2].burn);
+}
+
+TEST_CASE("a time without a size, or a size without a time, is a fault", "[grades][piece_file]") {
+  errors::FaultList faults;
+  parse_pieces(
+      "glass,machine,power_pct,speed_pct,dpi,tone_pct,screen,passes,frost,chipping,note,by,logged_at,burn_s,"
+      "art_width_mm,art_height_mm\n"
+      "a,b,62,40,300,100,stucki,1,5,0,,Ann,2026-11-24T11:14:05Z,450,,40\n"
+      "a,b,62,40,300,100,stucki,1,5,0,,Ann,2026-11-24T11:14:05Z,-3,60,40\n",
+      "p.csv", faults);
+  std::string all;
+  for (const errors::Fault& fault : faults.faults()) all += to_text(fault) + '\n';
+  CHECK(
+      all ==
+      "p.csv:2:58: burn_s: found only some of burn_s, art_width_mm and art_height_mm, expected all three, or "
+      "none; a time says nothing without the size that was burned\n"
+      "p.csv:3:58: burn_s: found \"-3\", expected a number from 0.01 to 86400\n");
 }
 
 TEST_CASE("every fault of pieces.csv is named", "[grades][piece_file]") {

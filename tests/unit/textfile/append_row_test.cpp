@@ -176,3 +176,59 @@ TEST_CASE("a file that a spreadsheet saved is continued in its own form", "[text
   CHECK_THROWS_AS(append_rows(kFile, {row(1)}, disk), errors::UserError);
   CHECK(disk.contents(kPath) == "swatch,remark,at\nA1,ok,12:00\n");
 }
+
+namespace {
+
+// The same file a version later.
+const AppendedFile kNewer{kFile.root, kFile.path, {"swatch", "note", "at", "width", "height"}, is_time, 2};
+
+}  // namespace
+
+TEST_CASE("an older file gets newer columns when a row first fills them", "[textfile][append_row]") {
+  MemoryFileSystem disk = empty_shop();
+  SECTION("as this program wrote it") {
+    disk.put(kPath, kHeader + line(1));
+    append_rows(kNewer, {{"A2", "", "12:00", "", ""}}, disk);
+    CHECK(disk.contents(kPath) == kHeader + line(1) + "A2,,12:00\n");
+    append_rows(kNewer, {{"A3", "", "12:00", "1.00", "2.00"}}, disk);
+    CHECK(disk.contents(kPath) == "swatch,note,at,width,height\n" + line(1).substr(0, line(1).size() - 1) +
+                                      ",,\nA2,,12:00,,\nA3,,12:00,1.00,2.00\n");
+  }
+  SECTION("as a spreadsheet saved it: preamble, CRLF, semicolons, own columns, line ends in quotes") {
+    disk.put(kPath,
+             "\xEF\xBB\xBFsep=;\r\nat;mine;Swatch;note\r\n12:00;x;A1;\"two\r\nlines; \"\"so\"\"\"\r\n\r\n");
+    append_rows(kNewer, {{"A2", "", "12:00", "1.00", "2.00"}}, disk);
+    CHECK(disk.contents(kPath) ==
+          "\xEF\xBB\xBFsep=;\r\nat;mine;Swatch;note;width;height\r\n12:00;x;A1;\"two\r\nlines; "
+          "\"\"so\"\"\";;\r\n\r\n12:00;;A2;;1.00;2.00\n");
+  }
+  SECTION("with a torn last row") {
+    disk.put(kPath, kHeader + line(1) + "A2,,12");
+    CHECK(append_rows(kNewer, {{"A3", "", "12:00", "1.00", "2.00"}}, disk).dropped.empty());
+    CHECK(disk.contents(kPath) == "swatch,note,at,width,height\n" + line(1).substr(0, line(1).size() - 1) +
+                                      ",,\nA3,,12:00,1.00,2.00\n");
+  }
+  SECTION("whole, but for its last line end") {
+    disk.put(kPath, kHeader + line(1).substr(0, line(1).size() - 1));
+    append_rows(kNewer, {{"A3", "", "12:00", "1.00", "2.00"}}, disk);
+    CHECK(disk.contents(kPath) == "swatch,note,at,width,height\n" + line(1).substr(0, line(1).size() - 1) +
+                                      ",,\nA3,,12:00,1.00,2.00\n");
+  }
+}
+
+TEST_CASE("a row cut within its newer cells is not taken for a whole one", "[textfile][append_row]") {
+  const std::string before = "swatch,note,at,width,height\nA1,,12:00,,\n";
+  const std::string cut = "A2,,12:00,1.00,23.00";
+  for (std::size_t length = 1; length <= cut.size(); ++length) {
+    MemoryFileSystem disk = empty_shop();
+    disk.put(kPath, before + cut.substr(0, length));
+    const TailRepair repair = append_rows(kNewer, {{"A3", "", "12:00", "", ""}}, disk);
+    const bool whole = length == cut.size();
+    CAPTURE(length);
+    CHECK(repair.line_end_added == whole);
+    CHECK(disk.contents(kPath) == before + (whole ? cut + '\n' : "") + "A3,,12:00,,\n");
+  }
+  MemoryFileSystem disk = empty_shop();
+  disk.put(kPath, before + "A2,,12:00,,");
+  CHECK(append_rows(kNewer, {{"A3", "", "12:00", "", ""}}, disk).line_end_added);
+}
