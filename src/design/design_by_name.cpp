@@ -10,6 +10,7 @@
 #include "errors/user_error.hpp"
 #include "shop/burn_time.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::design {
 
@@ -65,12 +66,10 @@ OpeningDesign made_by_name(const shop::Machine& machine, const shop::Machine& al
   if (name == "central-composite-faced")
     return {composite_swatches(machine, allowed, Composite::face_centred), 0};
   if (name == "box-behnken") return {box_behnken_swatches(machine, allowed), 0};
-  std::string names;
-  for (const std::string& one : opening_designs()) names += (names.empty() ? "" : ", ") + one;
   const std::string near = errors::nearest(name, opening_designs());
   throw errors::UserError(errors::Fault{{"", 0, 0, "--design"},
                                         errors::quoted(name),
-                                        "one of " + names,
+                                        "one of " + textfile::joined(opening_designs()),
                                         near.empty() ? "" : "did you mean " + near + "?"});
 }
 

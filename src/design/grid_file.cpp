@@ -13,6 +13,7 @@
 #include "textfile/csv_writer.hpp"
 #include "textfile/durable_write.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 #include "textfile/toml_table.hpp"
 #include "textfile/toml_text.hpp"
@@ -156,12 +157,10 @@ std::string resolve_grid_id(const shop::Shop& shop, const std::string& text) {
       if (number_of(id) == std::atoi(text.c_str())) return id;
     }
   }
-  std::string all;
-  for (const std::string& id : ids) all += (all.empty() ? "" : ", ") + id;
   const std::string near = errors::nearest(text, ids);
   throw UserError(Fault{{(shop.folder / "grids").string(), 0, 0, "grid"},
                         "no grid " + errors::quoted(text),
-                        ids.empty() ? "a planned grid" : "a number or one of " + all,
+                        ids.empty() ? "a planned grid" : "a number or one of " + textfile::joined(ids),
                         near.empty() ? (ids.empty() ? "plan one first: frostcal plan GLASS" : "")
                                      : "did you mean " + near + "?"});
 }

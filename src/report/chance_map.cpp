@@ -5,6 +5,7 @@
 #include <map>
 
 #include "errors/bug.hpp"
+#include "numerics/pi.hpp"
 #include "report/axis.hpp"
 #include "report/colour_map.hpp"
 #include "report/contours.hpp"
@@ -205,7 +206,7 @@ void draw_best(Page& page, const ChanceMap& map, const Frame& frame) {
   const double y = std::clamp(frame.speed.at(map.best->second), frame.speed.start_mm + kRing, top - kRing);
   std::vector<Point> ring;
   for (int i = 0; i <= 32; ++i) {
-    const double turn = i * 2 * std::acos(-1.0) / 32;
+    const double turn = i * 2 * numerics::kPi / 32;
     ring.push_back({x + 1.9 * std::cos(turn), y + 1.9 * std::sin(turn)});
   }
   for (const auto& [width, ink] : {std::pair{1.3, kWhite}, std::pair{0.5, kBlack}}) {

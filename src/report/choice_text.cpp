@@ -1,6 +1,7 @@
 #include "report/choice_text.hpp"
 
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::report {
 
@@ -8,18 +9,12 @@ using choice::Decision;
 using choice::GlassChoice;
 using choice::LimitingCause;
 using textfile::format_fixed;
+using textfile::labelled_line;
 
 namespace {
 
-std::string line(const std::string& label, const std::string& text) {
-  std::string padded = "  " + label;
-  padded.resize(16, ' ');
-  return padded + text + '\n';
-}
-
 std::string interval(const Decision& decision) {
-  return format_fixed(decision.chance, 2) + " (90 %: " + format_fixed(decision.chance_low, 2) + " to " +
-         format_fixed(decision.chance_high, 2) + ')';
+  return textfile::with_interval(decision.chance, decision.chance_low, decision.chance_high);
 }
 
 std::string minutes_per_10_cm2(const Decision& decision) {
@@ -32,10 +27,6 @@ std::string tolerance(const Decision& decision, const shop::Acceptance& acceptan
   return "power may drift " + textfile::format_number(decision.tolerance_pct) + " % and speed " +
          textfile::format_number(decision.speed_tolerance_pct) +
          " % either way before the chance falls under " + target;
-}
-
-std::string counted(int count, const std::string& one) {
-  return std::to_string(count) + ' ' + one + (count == 1 ? "" : (one.back() == 'h' ? "es" : "s"));
 }
 
 std::string next_step(const GlassChoice& choice) {
@@ -73,42 +64,44 @@ std::string bar_text(const shop::Acceptance& acceptance) {
 }
 
 std::string choice_text(const GlassChoice& choice, const shop::Acceptance& acceptance) {
-  std::string text = choice.glass + " on " + choice.machine + ": " + counted(choice.swatches, "swatch") +
-                     " on " + counted(choice.bottles, "bottle");
-  std::string grids;
-  for (const std::string& grid : choice.grids) grids += (grids.empty() ? "" : ", ") + grid;
+  std::string text = choice.glass + " on " + choice.machine + ": " +
+                     textfile::counted(choice.swatches, "swatch", "swatches") + " on " +
+                     textfile::counted(choice.bottles, "bottle", "bottles");
+  const std::string grids = textfile::joined(choice.grids);
   text += (grids.empty() ? "" : " (" + grids + ')') + '\n';
   if (!choice.best) {
-    return text + line("No setting",
-                       "nothing is known of this glass yet; burn a grid:  frostcal plan " + choice.glass);
+    return text +
+           labelled_line("No setting",
+                         "nothing is known of this glass yet; burn a grid:  frostcal plan " + choice.glass);
   }
   const Decision& best = *choice.best;
-  text += line("Best setting", shop::to_text(best.setting));
-  text += line("Chance", interval(best) + " of " + bar_text(acceptance) + " on a new bottle");
-  text += line("Tolerance", tolerance(best, acceptance));
-  text += line("Burn time", minutes_per_10_cm2(best));
+  text += labelled_line("Best setting", shop::to_text(best.setting));
+  text += labelled_line("Chance", interval(best) + " of " + bar_text(acceptance) + " on a new bottle");
+  text += labelled_line("Tolerance", tolerance(best, acceptance));
+  text += labelled_line("Burn time", minutes_per_10_cm2(best));
   for (std::size_t i = 0; i < choice.alternatives.size(); ++i) {
     const Decision& other = choice.alternatives[i];
-    text += line(i == 0 ? "Also good" : "",
-                 shop::to_text(other.setting) + ": " + interval(other) + ", " + minutes_per_10_cm2(other));
+    text += labelled_line(i == 0 ? "Also good" : "", shop::to_text(other.setting) + ": " + interval(other) +
+                                                         ", " + minutes_per_10_cm2(other));
   }
-  if (choice.limited_by != LimitingCause::nothing) text += line("Limited by", to_text(choice.limited_by));
+  if (choice.limited_by != LimitingCause::nothing)
+    text += labelled_line("Limited by", to_text(choice.limited_by));
   if (choice.swatches == 0)
-    text += line("Careful", "no swatch of this glass is graded; this leans on the other glasses");
+    text += labelled_line("Careful", "no swatch of this glass is graded; this leans on the other glasses");
   if (best.beyond_tried && choice.swatches > 0) {
-    text += line("Careful", "this setting lies well outside what was burned; confirm it before trusting it");
+    text += labelled_line("Careful",
+                          "this setting lies well outside what was burned; confirm it before trusting it");
   }
-  text += line("Next", next_step(choice));
+  text += labelled_line("Next", next_step(choice));
   for (std::size_t i = 0; i < choice.findings.size(); ++i)
-    text += line(i == 0 ? "Seen" : "", choice.findings[i]);
+    text += labelled_line(i == 0 ? "Seen" : "", choice.findings[i]);
   return text;
 }
 
 std::string asked_text(const AskedSetting& asked) {
   std::string text = asked.glass + " at " + shop::to_text(asked.setting) + '\n';
-  text +=
-      line("Chance", format_fixed(asked.chance.chance, 2) + " (90 %: " + format_fixed(asked.chance.low, 2) +
-                         " to " + format_fixed(asked.chance.high, 2) + ')');
+  text += labelled_line("Chance",
+                        textfile::with_interval(asked.chance.chance, asked.chance.low, asked.chance.high));
   std::string frost;
   for (std::size_t j = 0; j < asked.grades.frost.size(); ++j) {
     frost += (j == 0 ? "" : "  ") + std::to_string(j) + ": " + format_fixed(asked.grades.frost[j], 2);
@@ -117,7 +110,7 @@ std::string asked_text(const AskedSetting& asked) {
   for (std::size_t j = 0; j < asked.grades.chipping.size(); ++j) {
     chipping += (j == 0 ? "" : "  ") + std::to_string(j) + ": " + format_fixed(asked.grades.chipping[j], 2);
   }
-  return text + line("Frost", frost) + line("Chipping", chipping);
+  return text + labelled_line("Frost", frost) + labelled_line("Chipping", chipping);
 }
 
 }  // namespace frostcal::report

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::report {
 
@@ -14,10 +15,9 @@ namespace {
 
 std::string ids(const std::vector<std::string>& swatches) {
   constexpr std::size_t kMost = 6;
-  std::string text;
-  for (std::size_t i = 0; i < swatches.size() && i < kMost; ++i) text += (i == 0 ? "" : ", ") + swatches[i];
-  if (swatches.size() > kMost) text += " and " + std::to_string(swatches.size() - kMost) + " more";
-  return text;
+  if (swatches.size() <= kMost) return textfile::joined(swatches);
+  return textfile::joined({swatches.begin(), swatches.begin() + kMost}) + " and " +
+         std::to_string(swatches.size() - kMost) + " more";
 }
 
 std::string response_name(const Finding& finding) {
@@ -66,8 +66,7 @@ std::string to_text(const grades::GraderAgreement& agreement) {
   std::string text = "Graders " + agreement.first + " and " + agreement.second + " both graded " +
                      std::to_string(static_cast<int>(kappa.pairs)) + " swatches";
   if (kappa.defined) {
-    text += "; weighted kappa of frost " + format_fixed(kappa.kappa, 2) +
-            " (90 %: " + format_fixed(kappa.low, 2) + " to " + format_fixed(kappa.high, 2) + ')';
+    text += "; weighted kappa of frost " + textfile::with_interval(kappa.kappa, kappa.low, kappa.high);
   }
   if (std::abs(agreement.frost_difference) >= 0.3) {
     text += "; " + agreement.second + " gives " + format_fixed(std::abs(agreement.frost_difference), 1) +

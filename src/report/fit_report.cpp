@@ -81,8 +81,8 @@ void draw_best(PaperFlow& flow, const ReportHead& head, const GlassReport& glass
   flow.down(12.5);
   std::string text = "90 % interval of the chance " + sheet::shown_chance(best->chance_low) + " to " +
                      sheet::shown_chance(best->chance_high) + "; target " +
-                     sheet::fixed_number(head.target, 2) + " for " + head.bar + ". Power may drift " +
-                     sheet::shown_number(best->tolerance_pct, 1) + " % either way. " +
+                     sheet::fixed_number(head.target, 2) + " for " + head.bar + "; " +
+                     sheet::shown_drift(best->tolerance_pct) + ". " +
                      sheet::shown_number(best->seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm\u00b2.";
   if (!glass.limited_by.empty()) text += " Limited by: " + glass.limited_by + ".";
   if (best->beyond_tried) text += " It lies beyond what was tried.";

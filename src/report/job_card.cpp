@@ -4,6 +4,7 @@
 #include <cmath>
 #include <utility>
 
+#include "numerics/pi.hpp"
 #include "sheet/caution_text.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
@@ -63,9 +64,9 @@ void draw_figures(PaperFlow& flow, const JobCard& job) {
   }
   flow.down(19);
   const std::string text = "Chance of an acceptable piece " + sheet::shown_chance(job.chance) + " (" +
-                           job.status + "). Power may drift " + sheet::shown_number(job.tolerance_pct, 1) +
-                           " % either way. Burn " + sheet::shown_duration(job.burn_seconds) + ", " +
-                           std::to_string(job.lines) + " lines.";
+                           job.status + "); " + sheet::shown_drift(job.tolerance_pct) + ". Burn " +
+                           sheet::shown_duration(job.burn_seconds) + ", " + std::to_string(job.lines) +
+                           " lines.";
   flow.down(sheet::paragraph(&flow.page(), text, flow.left(), flow.y(), kAreaWidth,
                              {3.4, Face::regular, kBlack, 1.35}) +
             4);
@@ -73,7 +74,7 @@ void draw_figures(PaperFlow& flow, const JobCard& job) {
 
 /// The panel upright, as the bottle stands, with the art's outline on it.
 void draw_panel(PaperFlow& flow, const JobCard& job) {
-  const double girth = std::acos(-1.0) * job.vessel.diameter_mm(0);
+  const double girth = numerics::kPi * job.vessel.diameter_mm(0);
   const double shown = std::min(girth, std::max(job.art_height_mm + 30, 60.0));
   const double scale = std::min({1.0, 110 / job.vessel.panel_mm, kAreaWidth / shown});
   const double width = shown * scale;

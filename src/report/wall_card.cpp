@@ -25,10 +25,11 @@ constexpr double kHeight = 190;
 constexpr double kTitle = 13;
 constexpr double kHead = 7;
 constexpr double kRow = 16;
-constexpr double kFoot = 23;
-constexpr std::size_t kRowsPerPage = 9;
+constexpr double kFoot = 36;
+constexpr std::size_t kRowsPerPage = 8;
 constexpr double kBig = 9;
 constexpr double kSecond = 3.8;
+constexpr double kCaution = 5.4;  // read from a metre away
 
 // Right edges of the numbers, from the left edge.
 constexpr double kPower = 116;
@@ -113,7 +114,7 @@ void draw_row(Page& page, const WallCardRow& row, double left, double top) {
       {left + kChance, base}, 7, sheet::shown_chance(row.chance), Face::regular, Align::right, kBlack, 0});
   page.add(Text{{left + kChance, base - 5.4},
                 kSecond,
-                "power may drift \u00b1" + sheet::shown_number(row.tolerance_pct, 1) + " %",
+                sheet::shown_drift(row.tolerance_pct),
                 Face::regular,
                 Align::right,
                 kBlack,
@@ -138,7 +139,7 @@ void draw_foot(Page& page, double left, double bottom) {
     const std::size_t column = i % 2;
     heights[column] += sheet::paragraph(&page, lines[i], left + static_cast<double>(column) * kColumn,
                                         bottom + kFoot - 4.5 - heights[column], kColumn - 6,
-                                        {3.6, Face::regular, kBlack, 1.25}) +
+                                        {kCaution, Face::regular, kBlack, 1.25}) +
                        0.6;
   }
 }

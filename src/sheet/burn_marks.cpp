@@ -109,7 +109,8 @@ void place_centre(BurnMarks& marks, FreeSpace& space, const StandingBox& whole) 
   for (const StandingBox& tick :
        {StandingBox{-kLine / 2, whole.top - kEdge - kTick, kLine / 2, whole.top - kEdge},
         StandingBox{-kLine / 2, whole.bottom + kEdge, kLine / 2, whole.bottom + kEdge + kTick}})
-    for (double length = kTick; length >= 1; length -= 0.5) {
+    for (int shorter = 0; kTick - 0.5 * shorter >= 1; ++shorter) {
+      const double length = kTick - 0.5 * shorter;
       StandingBox fitted = tick;
       if (tick.top > 0)
         fitted.bottom = tick.top - length;

@@ -9,6 +9,7 @@
 #include "errors/user_error.hpp"
 #include "sheet/palette.hpp"
 #include "sheet/screening.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::sheet {
 namespace {
@@ -100,9 +101,7 @@ void add_mark_fill(const shop::Machine& machine, const SheetOptions& options, Bu
 
 void require_known_screen(const design::Grid& grid, const RecipeFill& fill) {
   if (screen_named(fill.setting.screen)) return;
-  std::string known;
-  for (const std::string& name : screen_names()) known += (known.empty() ? "" : ", ") + name;
-  refuse(grid, "screen", errors::quoted(fill.setting.screen), "one of " + known,
+  refuse(grid, "screen", errors::quoted(fill.setting.screen), "one of " + textfile::joined(screen_names()),
          "tones in a burn of several recipes are drawn as dots here; choose a screen that can be drawn");
 }
 

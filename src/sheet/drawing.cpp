@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "errors/bug.hpp"
+#include "numerics/pi.hpp"
 #include "sheet/text_width.hpp"
 #include "textfile/checksum.hpp"
 
@@ -12,7 +13,6 @@ namespace frostcal::sheet {
 namespace {
 
 constexpr double kSlack = 1e-6;
-constexpr double kPi = 3.14159265358979323846;
 
 /// Up to three decimals without trailing zeros; for listings only, never for files that are read back.
 std::string length_text(double value) {
@@ -114,7 +114,7 @@ void Page::add(Text text) {
   text.text = printable(text.text);
   const double width = text_width_mm(text.text, text.face, text.size_mm);
   const double before = text.align == Align::left ? 0 : text.align == Align::centre ? width / 2 : width;
-  const double turn = text.turn_degrees * kPi / 180;
+  const double turn = text.turn_degrees * numerics::kPi / 180;
   const Point start{text.at.x_mm - before * std::cos(turn), text.at.y_mm - before * std::sin(turn)};
   require_inside(start);
   require_inside({start.x_mm + width * std::cos(turn), start.y_mm + width * std::sin(turn)});

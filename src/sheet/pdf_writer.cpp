@@ -14,6 +14,7 @@
 
 #include "errors/bug.hpp"
 #include "errors/system_error.hpp"
+#include "numerics/pi.hpp"
 #include "sheet/pdf_language.hpp"
 #include "sheet/text_width.hpp"
 
@@ -21,7 +22,6 @@ namespace frostcal::sheet {
 namespace {
 
 constexpr double kPointsPerMm = 72.0 / 25.4;
-constexpr double kPi = 3.14159265358979323846;
 
 HPDF_REAL points(double mm) {
   return static_cast<HPDF_REAL>(mm * kPointsPerMm);
@@ -100,7 +100,7 @@ class Painter {
     set_fill(text.ink);
     const double width = text_width_mm(text.text, text.face, text.size_mm);
     const double before = text.align == Align::left ? 0 : text.align == Align::centre ? width / 2 : width;
-    const double turn = text.turn_degrees * kPi / 180;
+    const double turn = text.turn_degrees * numerics::kPi / 180;
     const double c = std::cos(turn);
     const double s = std::sin(turn);
     HPDF_Page_BeginText(page_);

@@ -9,6 +9,7 @@
 #include "sheet/screening.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::sheet {
 namespace {
@@ -25,14 +26,8 @@ struct Column {
 };
 constexpr Column kColumns[] = {{"power %", 58}, {"speed %", 76}, {"passes", 92}, {"tone %", 107}};
 
-std::string joined(const std::vector<std::string>& words) {
-  std::string text;
-  for (const std::string& word : words) text += (text.empty() ? "" : " ") + word;
-  return text;
-}
-
 std::string carried_by(const RecipeFill& fill) {
-  std::string text = joined(fill.swatches);
+  std::string text = textfile::joined(fill.swatches, " ");
   if (fill.marks) text += text.empty() ? "ids and marks" : "  + ids and marks";
   return text;
 }

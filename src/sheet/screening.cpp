@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "errors/bug.hpp"
+#include "numerics/pi.hpp"
 
 namespace frostcal::sheet {
 namespace {
@@ -78,14 +79,14 @@ DotPattern diffused(const Kernel& kernel, double tone, int columns, int rows) {
   std::vector<double> value(count, tone);
   for (int row = 0; row < rows; ++row)
     for (int column = 0; column < columns; ++column) {
-      const std::size_t here = static_cast<std::size_t>(row * columns + column);
+      const std::size_t here = pattern.at(column, row);
       pattern.dots[here] = value[here] >= 0.5 ? 1 : 0;
       const double error = value[here] - pattern.dots[here];
       for (const Weight& weight : kernel.weights) {
         const int x = column + weight.right;
         const int y = row + weight.down;
         if (x < 0 || x >= columns || y >= rows) continue;
-        value[static_cast<std::size_t>(y * columns + x)] += error * weight.weight / kernel.divisor;
+        value[pattern.at(x, y)] += error * weight.weight / kernel.divisor;
       }
     }
   return pattern;
@@ -94,10 +95,9 @@ DotPattern diffused(const Kernel& kernel, double tone, int columns, int rows) {
 /// |F|^2 at all frequencies of the pattern minus its mean, by rows and then by columns.
 std::vector<double> power_spectrum(const DotPattern& pattern, double mean) {
   const int n = pattern.columns;
-  const auto at = [n](int row, int column) { return static_cast<std::size_t>(row * n + column); };
+  const auto at = [&pattern](int row, int column) { return pattern.at(column, row); };
   std::vector<std::complex<double>> turn(static_cast<std::size_t>(n));
-  for (int k = 0; k < n; ++k)
-    turn[static_cast<std::size_t>(k)] = std::polar(1.0, -2 * std::acos(-1.0) * k / n);
+  for (int k = 0; k < n; ++k) turn[static_cast<std::size_t>(k)] = std::polar(1.0, -2 * numerics::kPi * k / n);
   std::vector<std::complex<double>> rows(pattern.dots.size());
   for (int row = 0; row < n; ++row)
     for (int u = 0; u < n; ++u)
@@ -151,7 +151,7 @@ std::vector<SpectrumRing> radial_spectrum(const DotPattern& pattern) {
       const double fv = v <= n / 2 ? v : v - n;
       const auto ring = static_cast<std::size_t>(std::floor(std::hypot(fu, fv) + 0.5));
       if (ring >= 1 && ring < rings.size())
-        rings[ring].push_back(power[static_cast<std::size_t>(v * n + u)] / (n * n) / (mean * (1 - mean)));
+        rings[ring].push_back(power[pattern.at(u, v)] / (n * n) / (mean * (1 - mean)));
     }
   std::vector<SpectrumRing> result;
   for (std::size_t ring = 1; ring < rings.size(); ++ring) {

@@ -24,7 +24,11 @@ struct DotPattern {
   int columns = 0;
   int rows = 0;
   std::vector<std::uint8_t> dots;
-  bool dot(int column, int row) const { return dots[static_cast<std::size_t>(row * columns + column)] != 0; }
+  std::size_t at(int column, int row) const {
+    return static_cast<std::size_t>(row) * static_cast<std::size_t>(columns) +
+           static_cast<std::size_t>(column);
+  }
+  bool dot(int column, int row) const { return dots[at(column, row)] != 0; }
   /// Share of the pixels that burn, 0 to 1.
   double tone() const;
 };

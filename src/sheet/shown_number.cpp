@@ -45,4 +45,9 @@ std::string shown_chance(double chance) {
   return fixed_number(chance, 2);
 }
 
+std::string shown_drift(double tolerance_pct) {
+  const std::string shown = shown_number(tolerance_pct, 1);
+  return shown == "0" ? "no room for power to drift" : "power may drift \u00b1" + shown + " %";
+}
+
 }  // namespace frostcal::sheet

@@ -4,14 +4,13 @@
 #include <cmath>
 
 #include "errors/bug.hpp"
+#include "numerics/pi.hpp"
 
 namespace frostcal::sheet {
-namespace {
-constexpr double kPi = 3.14159265358979323846;
-}
+namespace {}
 
 StandingFrame::StandingFrame(const shop::Machine& machine, const shop::Vessel& vessel)
-    : neck(machine.rotary.neck), panel_mm(vessel.panel_mm), girth_mm(kPi * vessel.diameter_mm(0)) {}
+    : neck(machine.rotary.neck), panel_mm(vessel.panel_mm), girth_mm(numerics::kPi * vessel.diameter_mm(0)) {}
 
 Point StandingFrame::on_page(const StandingPoint& point) const {
   if (neck == shop::Side::left) return {panel_mm / 2 - point.v_mm, girth_mm / 2 + point.u_mm};

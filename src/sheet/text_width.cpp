@@ -174,7 +174,7 @@ std::vector<std::string> wrap(const std::string& text, Face face, double size_mm
 }
 
 std::string shorten(const std::string& text, Face face, double size_mm, double width_mm) {
-  const std::string whole = printable(text);
+  std::string whole = printable(text);
   if (text_width_mm(whole, face, size_mm) <= width_mm) return whole;
   const std::string dots = "\u2026";
   const double room = width_mm - text_width_mm(dots, face, size_mm);

@@ -4,6 +4,7 @@
 
 #include "errors/user_error.hpp"
 #include "shop/shop_file.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::shop {
 
@@ -17,13 +18,11 @@ const Thing& find_named(const std::vector<Thing>& things, const std::string& wan
     if (thing.name == wanted) return thing;
     names.push_back(thing.name);
   }
-  std::string all;
-  for (const std::string& name : names) all += (all.empty() ? "" : ", ") + name;
   const std::string near = errors::nearest(wanted, names);
   throw errors::UserError(errors::Fault{
       {shop_file(folder).string(), 0, 0, kind},
       "no " + kind + " named " + errors::quoted(wanted),
-      names.empty() ? "a [[" + kind + "]] section" : "one of " + all,
+      names.empty() ? "a [[" + kind + "]] section" : "one of " + textfile::joined(names),
       near.empty() ? "add a [[" + kind + "]] section or use a known name" : "did you mean " + near + "?"});
 }
 

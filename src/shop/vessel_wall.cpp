@@ -2,16 +2,14 @@
 
 #include <algorithm>
 
-namespace frostcal::shop {
+#include "numerics/pi.hpp"
 
-namespace {
-constexpr double kPi = 3.14159265358979323846;
-}
+namespace frostcal::shop {
 
 std::vector<WallArea> free_areas(const Vessel& vessel, const Machine& machine, const WallMargins& margins) {
   const double length = std::min(vessel.panel_mm, machine.rotary.max_length_mm);
-  const double girth = kPi * vessel.diameter_mm(0);
-  const double least_girth = kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm);
+  const double girth = numerics::kPi * vessel.diameter_mm(0);
+  const double least_girth = numerics::kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm);
   const int spaces = std::max(1, vessel.seams);
   const double clear = vessel.seams > 0 ? margins.seam_mm : margins.edge_mm;
   const double half = least_girth / spaces / 2 - clear;

@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "errors/bug.hpp"
+#include "numerics/pi.hpp"
 #include "shop/burn_time.hpp"
 #include "shop/vessel_wall.hpp"
 #include "textfile/number_text.hpp"
@@ -15,13 +16,12 @@ using textfile::format_fixed;
 
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
-
 void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Vessel& vessel) {
   const shop::WallMargins margins;
   const double edge = margins.edge_mm;
   const double along = std::min(vessel.panel_mm, machine.rotary.max_length_mm) - 2 * edge;
-  const double round = kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm) - 2 * edge;
+  const double round =
+      numerics::kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm) - 2 * edge;
   constexpr double kRounding = 1e-9;
   if (job.art.height_mm > along + kRounding) {
     job.misfits.push_back("the art is " + format_fixed(job.art.height_mm, 1) + " mm high, the panel takes " +
@@ -124,7 +124,7 @@ JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, c
   job.lines = time.lines;
   job.burn_seconds = time.seconds;
   job.pieces_per_hour = 3600 / (time.seconds + handling_seconds);
-  job.round_deg = art.width_mm / (kPi * vessel.diameter_mm(0)) * 360;
+  job.round_deg = art.width_mm / (numerics::kPi * vessel.diameter_mm(0)) * 360;
   job.dose_j_mm2 = shop::dose_j_mm2(row.setting, machine);
   judge_place(job, machine, vessel);
   const BatchChance chance = batch_chance(row);

@@ -3,38 +3,23 @@
 #include <nlohmann/json.hpp>
 
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::table {
 
 using Json = nlohmann::ordered_json;
+using textfile::counted;
 using textfile::format_fixed;
 using textfile::format_number;
+using textfile::joined;
+using textfile::labelled_line;
+using textfile::with_interval;
 
 namespace {
 
 std::string tolerance_text(double tolerance_pct) {
   if (tolerance_pct <= 0) return "no room for power to drift";
   return "power may drift " + format_number(tolerance_pct) + " % either way";
-}
-
-std::string line(const std::string& label, const std::string& text) {
-  std::string padded = "  " + label;
-  padded.resize(16, ' ');
-  return padded + text + '\n';
-}
-
-std::string chance_text(double chance, double low, double high) {
-  return format_fixed(chance, 2) + " (90 %: " + format_fixed(low, 2) + " to " + format_fixed(high, 2) + ')';
-}
-
-std::string counted(int count, const std::string& one, const std::string& many) {
-  return std::to_string(count) + ' ' + (count == 1 ? one : many);
-}
-
-std::string joined(const std::vector<std::string>& words) {
-  std::string text;
-  for (const std::string& word : words) text += (text.empty() ? "" : ", ") + word;
-  return text;
 }
 
 std::string evidence_text(int swatches, int bottles, const std::vector<std::string>& grids) {
@@ -90,13 +75,14 @@ std::string table_text(const std::vector<SettingsRow>& rows) {
   for (const SettingsRow& row : rows) {
     text += (text.empty() ? "" : "\n") + row.glass + " on " + row.machine + ": " +
             shop::to_text(row.setting) + '\n';
-    text += line("Status", status_text(row));
-    text += line("Chance", chance_text(row.chance, row.chance_low, row.chance_high) + " when adopted");
-    text += line("Tolerance", tolerance_text(row.tolerance_pct));
-    text += line("Burn time", format_fixed(row.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
-    text += line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
-    text += line("Since", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
-                              (row.reason.empty() ? "" : ": " + row.reason));
+    text += labelled_line("Status", status_text(row));
+    text +=
+        labelled_line("Chance", with_interval(row.chance, row.chance_low, row.chance_high) + " when adopted");
+    text += labelled_line("Tolerance", tolerance_text(row.tolerance_pct));
+    text += labelled_line("Burn time", format_fixed(row.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
+    text += labelled_line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
+    text += labelled_line("Since", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
+                                       (row.reason.empty() ? "" : ": " + row.reason));
   }
   return text;
 }
@@ -151,7 +137,7 @@ std::string history_text(const std::vector<HistoryRow>& history, const std::stri
             (withdrawn ? "nothing in force" : shop::to_text(row.setting)) + '\n';
     if (!withdrawn) {
       text += "      " + to_text(row.status) + ", chance " +
-              chance_text(row.chance, row.chance_low, row.chance_high) + ", " +
+              with_interval(row.chance, row.chance_low, row.chance_high) + ", " +
               evidence_text(row.swatches, row.bottles, {}) + '\n';
     }
     text += "      by " + row.adopted_by + (row.reason.empty() ? "" : ": " + row.reason) + '\n';
@@ -179,34 +165,35 @@ std::string history_json(const std::vector<HistoryRow>& history, const std::stri
 std::string adoption_text(const AdoptionCase& adoption) {
   std::string text = adoption.glass + " on " + adoption.machine + '\n';
   if (adoption.old) {
-    text += line("Old",
-                 shop::to_text(adoption.old->setting) + ": " +
-                     chance_text(adoption.old->chance, adoption.old->chance_low, adoption.old->chance_high) +
-                     " when adopted");
+    text += labelled_line(
+        "Old", shop::to_text(adoption.old->setting) + ": " +
+                   with_interval(adoption.old->chance, adoption.old->chance_low, adoption.old->chance_high) +
+                   " when adopted");
     if (adoption.comparison) {
       const surface::ChanceInterval& now = adoption.comparison->old_now;
-      text += line("", chance_text(now.chance, now.low, now.high) + " as believed now");
+      text += labelled_line("", with_interval(now.chance, now.low, now.high) + " as believed now");
     }
   } else {
-    text += line("Old", "nothing in force");
+    text += labelled_line("Old", "nothing in force");
   }
   if (adoption.proposed) {
     const choice::Decision& proposed = *adoption.proposed;
-    text += line("New", shop::to_text(proposed.setting) +
-                            (adoption.same_setting ? " (the same; its evidence is renewed)" : "") + ": " +
-                            chance_text(proposed.chance, proposed.chance_low, proposed.chance_high));
-    text += line("", tolerance_text(proposed.tolerance_pct) + ", " +
-                         format_fixed(proposed.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
+    text += labelled_line("New",
+                          shop::to_text(proposed.setting) +
+                              (adoption.same_setting ? " (the same; its evidence is renewed)" : "") + ": " +
+                              with_interval(proposed.chance, proposed.chance_low, proposed.chance_high));
+    text += labelled_line("", tolerance_text(proposed.tolerance_pct) + ", " +
+                                  format_fixed(proposed.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
   }
   if (adoption.comparison) {
     const Comparison& compared = *adoption.comparison;
-    text += line("Gain", format_fixed(compared.gain, 2) + " (90 %: " + format_fixed(compared.gain_low, 2) +
-                             " to " + format_fixed(compared.gain_high, 2) + "); better with probability " +
-                             format_fixed(compared.probability_better, 2));
+    text += labelled_line("Gain", with_interval(compared.gain, compared.gain_low, compared.gain_high) +
+                                      "; better with probability " +
+                                      format_fixed(compared.probability_better, 2));
   }
-  text += line("Evidence", evidence_text(adoption.swatches, adoption.bottles, adoption.grids));
+  text += labelled_line("Evidence", evidence_text(adoption.swatches, adoption.bottles, adoption.grids));
   for (std::size_t i = 0; i < adoption.objections.size(); ++i) {
-    text += line(i == 0 ? "Against" : "", adoption.objections[i]);
+    text += labelled_line(i == 0 ? "Against" : "", adoption.objections[i]);
   }
   return text;
 }

@@ -6,6 +6,7 @@
 
 #include "textfile/csv_parser.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 #include "textfile/text_place.hpp"
 
@@ -19,12 +20,6 @@ std::string lower(std::string text) {
   for (char& c : text) {
     if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
   }
-  return text;
-}
-
-std::string joined(const std::vector<std::string>& names) {
-  std::string text;
-  for (const std::string& name : names) text += (text.empty() ? "" : ", ") + name;
   return text;
 }
 

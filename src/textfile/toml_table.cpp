@@ -1,5 +1,7 @@
 #include "textfile/toml_table.hpp"
 
+#include "textfile/phrases.hpp"
+
 #include <toml++/toml.h>
 
 #include <algorithm>
@@ -306,13 +308,12 @@ void TomlTable::finish() {
     const std::string name(key.str());
     if (std::find(state_->asked.begin(), state_->asked.end(), name) != state_->asked.end()) continue;
     std::string near = errors::nearest(name, state_->asked);
-    std::string all;
     for (const std::string& asked : state_->asked) {
       if (near.empty() && asked.rfind(name, 0) == 0) near = asked;
-      all += (all.empty() ? "" : ", ") + asked;
     }
     state_->faults->add({place_of(state_->file, key.source(), state_->path + name), "an unknown key",
-                         "one of " + all, near.empty() ? "remove the line" : "did you mean " + near + "?"});
+                         "one of " + joined(state_->asked),
+                         near.empty() ? "remove the line" : "did you mean " + near + "?"});
   }
 }
 

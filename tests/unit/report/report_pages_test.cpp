@@ -62,7 +62,7 @@ TEST_CASE("the fit report says what was found, glass by glass", "[report][pages]
   }
 }
 
-TEST_CASE("the wall card holds nine glasses a page and can be read from afar", "[report][pages]") {
+TEST_CASE("the wall card holds eight glasses a page and can be read from afar", "[report][pages]") {
   std::vector<WallCardRow> rows;
   for (int i = 0; i < 4; ++i)
     for (const WallCardRow& row : report::test::card_rows()) rows.push_back(row);
@@ -85,10 +85,25 @@ TEST_CASE("the wall card holds nine glasses a page and can be read from afar", "
       if (const Text* text = std::get_if<Text>(&element)) {
         least = std::min(least, text->size_mm);
         if (text->text == "72.5") CHECK(text->size_mm == 9);
+        if (text->text.find("Covers shut") == 0) CHECK(text->size_mm >= 5);
       }
     CHECK(least >= 3.6);
   }
   CHECK(says(wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {}), "No setting has been adopted yet."));
+}
+
+TEST_CASE("no room for drift is said in words", "[report][pages]") {
+  WallCardRow row = report::test::card_rows().front();
+  JobCard job = report::test::job();
+  row.tolerance_pct = job.tolerance_pct = 0;
+  for (const std::vector<Page>& pages :
+       {wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {row}), {job_card(job)}}) {
+    CHECK(says(pages, "no room for power to drift"));
+    CHECK_FALSE(says(pages, "\u00b1"));
+  }
+  row.tolerance_pct = job.tolerance_pct = 0.5;
+  CHECK(says(wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {row}), "power may drift \u00b10.5 %"));
+  CHECK(says({job_card(job)}, "power may drift \u00b10.5 %"));
 }
 
 TEST_CASE("the job card is one page with the setting, the art and the cautions", "[report][pages]") {

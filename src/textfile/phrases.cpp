@@ -1,0 +1,28 @@
+#include "textfile/phrases.hpp"
+
+#include "textfile/number_text.hpp"
+
+namespace frostcal::textfile {
+
+std::string joined(const std::vector<std::string>& words, const std::string& between) {
+  std::string text;
+  for (std::size_t i = 0; i < words.size(); ++i) text += (i == 0 ? "" : between) + words[i];
+  return text;
+}
+
+std::string counted(int count, const std::string& one, const std::string& many) {
+  return std::to_string(count) + ' ' + (count == 1 ? one : many);
+}
+
+std::string labelled_line(const std::string& label, const std::string& text) {
+  constexpr std::size_t kColumn = 16;
+  std::string line = "  " + label;
+  line.resize(kColumn, ' ');
+  return line + text + '\n';
+}
+
+std::string with_interval(double value, double low, double high) {
+  return format_fixed(value, 2) + " (90 %: " + format_fixed(low, 2) + " to " + format_fixed(high, 2) + ')';
+}
+
+}  // namespace frostcal::textfile

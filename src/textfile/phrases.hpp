@@ -1,0 +1,21 @@
+// Turns of phrase that many messages share.
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace frostcal::textfile {
+
+/// "a, b, c"; empty for no words.
+std::string joined(const std::vector<std::string>& words, const std::string& between = ", ");
+
+/// "1 swatch", "12 swatches".
+std::string counted(int count, const std::string& one, const std::string& many);
+
+/// One line of a summary on the terminal: the label, indented by two, in a column of 16.
+std::string labelled_line(const std::string& label, const std::string& text);
+
+/// "0.93 (90 %: 0.80 to 0.99)".
+std::string with_interval(double value, double low, double high);
+
+}  // namespace frostcal::textfile

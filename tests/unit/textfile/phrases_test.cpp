@@ -1,0 +1,21 @@
+#include "textfile/phrases.hpp"
+
+#include <catch2/catch.hpp>
+
+using namespace frostcal::textfile;
+
+TEST_CASE("words are joined and counted", "[textfile]") {
+  CHECK(joined({}) == "");
+  CHECK(joined({"a"}) == "a");
+  CHECK(joined({"a", "", "c"}) == "a, , c");
+  CHECK(joined({"a", "b"}, " ") == "a b");
+  CHECK(counted(0, "swatch", "swatches") == "0 swatches");
+  CHECK(counted(1, "swatch", "swatches") == "1 swatch");
+  CHECK(counted(2, "swatch", "swatches") == "2 swatches");
+}
+
+TEST_CASE("labels stand in one column", "[textfile]") {
+  CHECK(labelled_line("Burn", "3 min") == "  Burn          3 min\n");
+  CHECK(labelled_line("", "more") == "                more\n");
+  CHECK(with_interval(0.934, 0.8, 1) == "0.93 (90 %: 0.80 to 1.00)");
+}
