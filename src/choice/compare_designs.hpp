@@ -17,9 +17,10 @@ struct DesignComparison {
 
 /// Plans the request with every design in turn, writing nothing, and compares the grids by the quadratic that
 /// design::evaluate() describes. A targeted grid is aimed at the best setting, not at that quadratic, so it
-/// scores low there: what it is expected to gain is plan_grid()'s to say.
+/// scores low there: what it is expected to gain is plan_grid()'s to say. `progress` counts
+/// designs.
 DesignComparison compare_designs(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                                  const surface::ShopSurface& surfaces, const GridRequest& request,
-                                 const std::string& now);
+                                 const std::string& now, const Progress& progress = {});
 
 }  // namespace frostcal::choice

@@ -11,6 +11,8 @@
 #include "errors/user_error.hpp"
 #include "shop/burn_time.hpp"
 #include "surface/physical_setting.hpp"
+#include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 #include "version.hpp"
 
 namespace frostcal::choice {
@@ -27,15 +29,6 @@ namespace {
 // has to be seen, and a bottle is cheap against a wrong setting.
 constexpr int kBottlesWanted = 3;
 
-std::string number_text(double value) {
-  std::string text = std::to_string(std::lround(value * 100));
-  while (text.size() < 3) text.insert(0, "0");
-  text.insert(text.size() - 2, ".");
-  while (text.back() == '0') text.pop_back();
-  if (text.back() == '.') text.pop_back();
-  return text;
-}
-
 shop::SteppedRange narrow(const shop::SteppedRange& dial,
                           const std::optional<std::pair<double, double>>& wanted, const std::string& option,
                           const shop::Machine& machine) {
@@ -47,11 +40,12 @@ shop::SteppedRange narrow(const shop::SteppedRange& dial,
                               }),
                values.end());
   if (values.empty()) {
-    throw UserError(Fault{{"", 0, 0, "--" + option},
-                          number_text(wanted->first) + ":" + number_text(wanted->second),
-                          "a part of " + number_text(dial.min) + ":" + number_text(dial.max) +
-                              " in steps of " + number_text(dial.step),
-                          "those are the values that machine " + machine.name + " accepts"});
+    throw UserError(
+        Fault{{"", 0, 0, "--" + option},
+              textfile::format_number(wanted->first) + ":" + textfile::format_number(wanted->second),
+              "a part of " + textfile::format_number(dial.min) + ":" + textfile::format_number(dial.max) +
+                  " in steps of " + textfile::format_number(dial.step),
+              "those are the values that machine " + machine.name + " accepts"});
   }
   return {values.front(), values.back(), dial.step};
 }
@@ -140,7 +134,7 @@ void keep_within(std::vector<PlannedSwatch>& planned, double most_seconds, doubl
   }
   if (kept == 0) {
     throw UserError(Fault{{"", 0, 0, "--spend"},
-                          number_text(most_seconds / 60) + " minutes",
+                          textfile::format_number(most_seconds / 60) + " minutes",
                           "time for at least one swatch",
                           "allow more time or ask for a smaller --size"});
   }
@@ -192,13 +186,15 @@ std::string reason_of(const std::string& design, bool known) {
 
 void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, const shop::Shop& shop,
                      const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
-                     const GridRequest& request, const shop::Machine& machine, const shop::Machine& allowed) {
+                     const GridRequest& request, const shop::Machine& machine, const shop::Machine& allowed,
+                     const Progress& progress) {
   const std::string name = surface::surface_name(request.glass, request.machine);
   const surface::GlassSurface& surface = surfaces.glass(name);
   TargetedOptions options;
   options.swatches = request.swatches > 0 ? request.swatches : kTargetedSwatches;
   options.most_dpi = kMostTargetedDpiValues;
   options.seed = request.seed;
+  options.progress = progress;
   plan.expectation = plan_targeted(surface, machine, allowed, shop.acceptance.chance, options);
   plan.targeted = true;
   planned = with_role(plan.expectation.settings, Role::design);
@@ -221,11 +217,11 @@ shop::Machine narrowed(const shop::Machine& machine, const GridRequest& request)
   if (!request.dpi.empty()) {
     for (const int dpi : request.dpi) {
       if (std::find(machine.dpi.begin(), machine.dpi.end(), dpi) == machine.dpi.end()) {
-        std::string known;
-        for (const int one : machine.dpi) known += (known.empty() ? "" : ", ") + std::to_string(one);
+        std::vector<std::string> known;
+        for (const int one : machine.dpi) known.push_back(std::to_string(one));
         throw UserError(Fault{{"", 0, 0, "--dpi"},
                               std::to_string(dpi),
-                              "some of " + known,
+                              "some of " + textfile::joined(known),
                               "those are the dpi of machine " + machine.name + " in shop.toml"});
       }
     }
@@ -237,8 +233,8 @@ shop::Machine narrowed(const shop::Machine& machine, const GridRequest& request)
 }
 
 PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence,
-                      const surface::ShopSurface& surfaces, const GridRequest& given,
-                      const std::string& now) {
+                      const surface::ShopSurface& surfaces, const GridRequest& given, const std::string& now,
+                      const Progress& progress) {
   GridRequest request = given;
   const shop::Glass& glass = shop.glass(request.glass);
   const shop::Machine& machine = shop.machine_or_default(request.machine);
@@ -259,7 +255,7 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   const std::vector<std::string>& opening = design::opening_designs();
   if (design == "targeted") {
     if (graded == 0 && request.swatches == 0) request.swatches = kOpeningSwatches;
-    plan_by_surface(plan, planned, shop, evidence, surfaces, request, machine, allowed);
+    plan_by_surface(plan, planned, shop, evidence, surfaces, request, machine, allowed, progress);
     plan.reason =
         graded == 0 ? "no swatch of this glass is graded yet: settings where the other glasses' grades leave "
                       "most doubt about the best one"
@@ -276,9 +272,8 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
     if (request.bottles == 0) request.bottles = made.bottles;
     plan.reason = reason_of(design, graded > 0);
   } else {
-    std::string names = "targeted";
-    for (const std::string& one : opening) names += ", " + one;
-    throw UserError(Fault{{"", 0, 0, "--design"}, errors::quoted(design), "one of " + names, ""});
+    throw UserError(Fault{
+        {"", 0, 0, "--design"}, errors::quoted(design), "one of targeted, " + textfile::joined(opening), ""});
   }
   if (planned.empty()) {
     throw UserError(Fault{{"", 0, 0, "machine"},

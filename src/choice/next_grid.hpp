@@ -53,10 +53,11 @@ struct PlannedGrid {
 };
 
 /// Plans without writing anything. `surfaces` is the fit of `evidence`. `now` is 2026-11-25T11:14:05Z. Throws
-/// UserError when a name, range or dpi is not the shop's, or the swatches don't fit.
+/// UserError when a name, range or dpi is not the shop's, or the swatches don't fit. `progress` counts the
+/// swatches of a targeted grid.
 PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                       const surface::ShopSurface& surfaces, const GridRequest& request,
-                      const std::string& now);
+                      const std::string& now, const Progress& progress = {});
 
 /// The machine with its dials narrowed to the request. Throws UserError when nothing is left.
 shop::Machine narrowed(const shop::Machine& machine, const GridRequest& request);

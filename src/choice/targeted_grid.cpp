@@ -266,6 +266,7 @@ TargetedGrid plan_targeted(const GlassSurface& surface, const shop::Machine& mac
     for (ResponseState& state : states) {
       for (ComponentState& part : state.components) part.take(chosen);
     }
+    if (options.progress) options.progress(step + 1, options.swatches);
   }
   plan.doubt_after = whole_doubt();
   const double removed = plan.doubt_before > 0 ? 1 - plan.doubt_after / plan.doubt_before : 0;

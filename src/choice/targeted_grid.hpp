@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <vector>
 
+#include "choice/progress.hpp"
 #include "shop/machine.hpp"
 #include "shop/setting.hpp"
 #include "surface/glass_surface.hpp"
@@ -22,6 +23,7 @@ struct TargetedOptions {
   int most_alike = 2;             // how often one setting may stand in the grid
   double candidate_ratio = 1.18;  // neighbouring candidate powers or speeds differ by this factor
   std::uint64_t seed = 1;         // of the run of draws that is used
+  Progress progress;              // told after each swatch that is chosen
 };
 
 struct TargetedGrid {

@@ -5,6 +5,7 @@
 
 #include "choice/glass_choice.hpp"
 #include "cli/commands.hpp"
+#include "cli/progress_bar.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
@@ -12,11 +13,13 @@
 #include "table/carry.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::cli {
 
 using textfile::format_fixed;
 using textfile::format_number;
+using textfile::labelled_line;
 
 namespace {
 
@@ -101,34 +104,29 @@ std::string carry_json(const std::string& glass, const shop::Machine& from, cons
   return root.dump() + '\n';
 }
 
-std::string line(const std::string& label, const std::string& text) {
-  std::string padded = "  " + label;
-  padded.resize(16, ' ');
-  return padded + text + '\n';
-}
-
 std::string carry_text(const std::string& glass, const shop::Machine& from, const shop::Machine& to,
                        const Carried& carried, const std::string& plan) {
   std::string text = glass + ": from " + from.name + " to " + to.name + '\n';
-  text += line("Start with", shop::to_text(carried.setting));
-  text += line("Rests on", carried.way == "surface"
-                               ? std::to_string(carried.graded) + " swatches graded on " + from.name
-                               : "the setting in force on " + from.name + ", same dose, heat and pitch");
+  text += labelled_line("Start with", shop::to_text(carried.setting));
+  text +=
+      labelled_line("Rests on", carried.way == "surface"
+                                    ? std::to_string(carried.graded) + " swatches graded on " + from.name
+                                    : "the setting in force on " + from.name + ", same dose, heat and pitch");
   if (carried.chance) {
-    text +=
-        line("Chance", format_fixed(carried.chance->chance, 2) +
-                           " (90 %: " + format_fixed(carried.chance->low, 2) + " to " +
-                           format_fixed(carried.chance->high, 2) + "), if the glass answers there as here");
+    text += labelled_line(
+        "Chance", textfile::with_interval(carried.chance->chance, carried.chance->low, carried.chance->high) +
+                      ", if the glass answers there as here");
   }
-  text += line("Doubt", "power at the glass is known to about " + format_fixed(carried.doubt_pct, 0) +
-                            " % between the two (rated power, spot)");
+  text +=
+      labelled_line("Doubt", "power at the glass is known to about " + format_fixed(carried.doubt_pct, 0) +
+                                 " % between the two (rated power, spot)");
   if (carried.ratios) {
-    text += line("Against", "the setting in force on " + from.name + ": dose x " +
-                                format_fixed(carried.ratios->dose, 2) + ", heat x " +
-                                format_fixed(carried.ratios->heat, 2) + ", pitch per spot x " +
-                                format_fixed(carried.ratios->pitch, 2));
+    text += labelled_line("Against", "the setting in force on " + from.name + ": dose x " +
+                                         format_fixed(carried.ratios->dose, 2) + ", heat x " +
+                                         format_fixed(carried.ratios->heat, 2) + ", pitch per spot x " +
+                                         format_fixed(carried.ratios->pitch, 2));
   }
-  return text + line("Confirm", plan);
+  return text + labelled_line("Confirm", plan);
 }
 
 ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
@@ -148,9 +146,11 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   carried.graded = graded_swatches(evidence, glass, from->name);
   carried.doubt_pct = 100 * table::carry_doubt(*from, to);
   std::optional<shop::Setting> setting;
+  std::optional<ProgressBar> bar(std::in_place, streams, "Fitting " + glass);
   const surface::ShopSurface surfaces =
       surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
   const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(glass, from->name));
+  bar.reset();
   const bool by_surface = carried.graded >= choice::kFewSwatches || (!row && carried.graded > 0);
   if (by_surface) {
     carried.way = "surface";

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <map>
 #include <ostream>
@@ -8,6 +9,7 @@
 #include "cli/commands.hpp"
 #include "cli/fit_classical.hpp"
 #include "cli/fit_pairs.hpp"
+#include "cli/progress_bar.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
 #include "errors/user_error.hpp"
@@ -115,17 +117,14 @@ void add_findings(choice::GlassChoice& choice, const surface::GlassSurface& surf
 void write_report(const Arguments& arguments, const shop::Shop& shop,
                   const std::vector<report::GlassReport>& pages, const Streams& streams) {
   const std::string file = arguments.text("report");
-  const std::string paper = arguments.text("paper", "a4");
-  if (paper != "a4" && paper != "letter") {
-    throw UsageError("--paper: found " + errors::quoted(paper) + ", expected a4 or letter");
-  }
+  const sheet::Paper paper = read_paper(arguments);
   if (pages.empty()) throw UsageError("--report: no glass with grades to report on");
   const report::ReportHead head{shop.name,
                                 now_text().substr(0, 10),
                                 report::bar_text(shop.acceptance),
                                 shop.acceptance.chance,
                                 kVersion,
-                                paper == "a4" ? sheet::Paper::a4 : sheet::Paper::letter};
+                                paper};
   write_pdf(file, "Fit report, " + shop.name, report::fit_report(head, pages));
   streams.err << "Wrote " << file << '\n';
 }
@@ -147,60 +146,80 @@ void check_options(const Arguments& arguments) {
   }
 }
 
+struct FittedGlasses {
+  std::vector<choice::GlassChoice> choices;
+  std::vector<report::AskedSetting> asked;
+  std::vector<report::GlassReport> pages;  // with --report
+  std::string maps;                        // with --map
+};
+
+// What is wanted of one glass on one machine, added to `fitted`.
+void add_glass(FittedGlasses& fitted, const Arguments& arguments, const shop::Shop& shop,
+               const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
+               const std::string& glass, const shop::Machine& machine) {
+  choice::ChoiceOptions options;
+  options.prefer = read_prefer(arguments);
+  options.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
+  fitted.choices.push_back(choice::choose_setting(shop, evidence, surfaces, glass, machine.name, options));
+  choice::GlassChoice& choice = fitted.choices.back();
+  const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(glass, machine.name));
+  add_findings(choice, surface, evidence);
+  if (arguments.has("report")) {
+    fitted.pages.push_back(report::glass_report(machine, surface, evidence, choice));
+  }
+  if (arguments.has("map")) {
+    for (const report::ChanceMap& map : report::chance_maps(machine, surface, evidence, choice, 33)) {
+      fitted.maps += '\n' + glass + " on " + machine.name + ", " +
+                     report::map_text(map, {32, 16, is_utf8_terminal(), shop.acceptance.chance});
+    }
+  }
+  for (const std::string& text : arguments.all("at")) {
+    const shop::Setting setting = read_at(text, machine);
+    const surface::PhysicalSetting physical = surface::physical_setting(setting, machine);
+    fitted.asked.push_back({glass, setting, surface.chance(physical), surface.grade_probabilities(physical)});
+  }
+}
+
+FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
+                          const surface::ShopEvidence& evidence, const Streams& streams) {
+  FittedGlasses fitted;
+  const std::vector<std::pair<std::string, std::string>> pairs = wanted_pairs(arguments, shop, evidence);
+  const int total = static_cast<int>(pairs.size());
+  ProgressBar bar(streams, "Fitting glasses");
+  if (total > 1) bar.set_done(0, total);
+  const surface::ShopSurface surfaces =
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+  for (const auto& [glass, machine] : pairs) {
+    add_glass(fitted, arguments, shop, evidence, surfaces, glass, shop.machine(machine));
+    bar.set_done(static_cast<int>(fitted.choices.size()), total);
+  }
+  return fitted;
+}
+
 ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
   check_options(arguments);
   if (arguments.has("plain")) return fit_plain(arguments, streams);
   if (arguments.has("measured") || arguments.has("classical")) return fit_classical(arguments, streams);
-  const choice::Prefer prefer = read_prefer(arguments);
+  read_prefer(arguments);  // a wrong word is said before any work
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const surface::ShopEvidence evidence = surface::read_evidence(shop, arguments.text("as-of"));
-  const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
-
-  std::vector<choice::GlassChoice> choices;
-  std::vector<report::AskedSetting> asked;
-  std::vector<report::GlassReport> pages;
-  std::string maps;
-  for (const auto& [glass, machine] : wanted_pairs(arguments, shop, evidence)) {
-    choice::ChoiceOptions options;
-    options.prefer = prefer;
-    options.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
-    choices.push_back(choice::choose_setting(shop, evidence, surfaces, glass, machine, options));
-    const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(glass, machine));
-    add_findings(choices.back(), surface, evidence);
-    if (arguments.has("report")) {
-      pages.push_back(report::glass_report(shop.machine(machine), surface, evidence, choices.back()));
-    }
-    if (arguments.has("map")) {
-      for (const report::ChanceMap& map :
-           report::chance_maps(shop.machine(machine), surface, evidence, choices.back(), 33)) {
-        maps += '\n' + glass + " on " + machine + ", " +
-                report::map_text(map, {32, 16, is_utf8_terminal(), shop.acceptance.chance});
-      }
-    }
-    for (const std::string& text : arguments.all("at")) {
-      const shop::Machine& used = shop.machine(machine);
-      const shop::Setting setting = read_at(text, used);
-      const surface::PhysicalSetting physical = surface::physical_setting(setting, used);
-      asked.push_back({glass, setting, surface.chance(physical), surface.grade_probabilities(physical)});
-    }
-  }
-  if (arguments.has("report")) write_report(arguments, shop, pages, streams);
-  bool any_meets_bar = false;
-  for (const choice::GlassChoice& choice : choices) {
-    any_meets_bar = any_meets_bar || (choice.best && choice.best->chance >= shop.acceptance.chance);
-  }
+  const FittedGlasses fitted = fit_glasses(arguments, shop, evidence, streams);
+  if (arguments.has("report")) write_report(arguments, shop, fitted.pages, streams);
+  const bool any_meets_bar =
+      std::any_of(fitted.choices.begin(), fitted.choices.end(), [&](const choice::GlassChoice& choice) {
+        return choice.best && choice.best->chance >= shop.acceptance.chance;
+      });
   if (arguments.has("json")) {
-    streams.out << report::fit_json(choices, asked);
+    streams.out << report::fit_json(fitted.choices, fitted.asked);
   } else {
-    if (choices.empty()) {
+    if (fitted.choices.empty()) {
       streams.out << "No swatch is graded yet. Plan a grid, burn it, then:  frostcal grade GRID\n";
     }
-    for (std::size_t i = 0; i < choices.size(); ++i) {
-      streams.out << (i > 0 ? "\n" : "") << report::choice_text(choices[i], shop.acceptance);
+    for (std::size_t i = 0; i < fitted.choices.size(); ++i) {
+      streams.out << (i > 0 ? "\n" : "") << report::choice_text(fitted.choices[i], shop.acceptance);
     }
-    streams.out << maps;
-    for (const report::AskedSetting& one : asked) streams.out << '\n' << report::asked_text(one);
+    streams.out << fitted.maps;
+    for (const report::AskedSetting& one : fitted.asked) streams.out << '\n' << report::asked_text(one);
   }
   return any_meets_bar ? ExitStatus::done : ExitStatus::no;
 }

@@ -49,6 +49,7 @@ ExitStatus write_form(const Sitting& sitting, const std::string& file, const Str
     throw errors::UserError(errors::Fault{
         {file, 0, 0, ""}, "a file that is already there", "a new file", "name another file or move it away"});
   }
+  const InterruptDelay delay;
   textfile::durable_write_anywhere(file, form);
   streams.out << "Wrote " << file << ": fill in frost and chipping, then\n  frostcal grade "
               << sitting.grid.id << " --from " << file << " --grader NAME\n";
@@ -78,7 +79,10 @@ ExitStatus import_file(const Sitting& sitting, const std::string& file, const st
   const std::vector<grades::GradeRow> rows =
       grades::parse_grade_import(text, piped ? "standard input" : file, sitting.grid, {grader, now_text()});
   std::vector<grades::GradeRow> all = grades::read_grades(sitting.shop, sitting.grid);
-  report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, rows), streams);
+  {
+    const InterruptDelay delay;
+    report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, rows), streams);
+  }
   all.insert(all.end(), rows.begin(), rows.end());
   const std::string by = grader.empty() ? rows.front().grader : grader;
   streams.out << sitting.grid.id << ": recorded " << rows.size()

@@ -14,11 +14,13 @@
 #include "table/settings_table.hpp"
 #include "table/turnaround.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::cli {
 
 using textfile::format_fixed;
 using textfile::format_number;
+using textfile::labelled_line;
 
 namespace {
 
@@ -79,40 +81,34 @@ std::string job_json(const table::SettingsRow& row, const table::JobEstimate& jo
   return root.dump() + '\n';
 }
 
-std::string line(const std::string& label, const std::string& text) {
-  std::string padded = "  " + label;
-  padded.resize(16, ' ');
-  return padded + text + '\n';
-}
-
 // What the burn's time rests on, as lines; nothing when nobody timed a burn.
 std::string turnaround_text(const table::Turnaround& turnaround) {
   const auto seconds = [](double value) { return format_fixed(value, value < 0.1 ? 4 : 2); };
   const std::string shop = format_number(turnaround.shop_seconds);
   if (turnaround.burns == 0) return "";
   if (!turnaround.calibrated) {
-    return line("Turnaround", shop + " s a line as shop.toml says; timed burns decide from " +
-                                  std::to_string(table::kFewestTimedBurns) + " on (" +
-                                  std::to_string(turnaround.burns) + " so far)");
+    return labelled_line("Turnaround", shop + " s a line as shop.toml says; timed burns decide from " +
+                                           std::to_string(table::kFewestTimedBurns) + " on (" +
+                                           std::to_string(turnaround.burns) + " so far)");
   }
-  std::string text = line("Turnaround", seconds(turnaround.seconds) + " s a line, the median of " +
-                                            std::to_string(turnaround.burns) + " timed burns (middle half " +
-                                            seconds(turnaround.low) + " to " + seconds(turnaround.high) +
-                                            "); shop.toml says " + shop);
+  std::string text =
+      labelled_line("Turnaround", seconds(turnaround.seconds) + " s a line, the median of " +
+                                      std::to_string(turnaround.burns) + " timed burns (middle half " +
+                                      seconds(turnaround.low) + " to " + seconds(turnaround.high) +
+                                      "); shop.toml says " + shop);
   const bool far = std::abs(turnaround.seconds - turnaround.shop_seconds) > 0.2 * turnaround.shop_seconds;
   if (far) {
-    text +=
-        line("", "plan still reckons with shop.toml: write turnaround_s = " + seconds(turnaround.seconds) +
-                     " there");
+    text += labelled_line("", "plan still reckons with shop.toml: write turnaround_s = " +
+                                  seconds(turnaround.seconds) + " there");
   }
   return text;
 }
 
 void report_unused(const table::Turnaround& turnaround, const Streams& streams) {
   if (turnaround.unused.empty()) return;
-  std::string lines;
-  for (const int line : turnaround.unused) lines += (lines.empty() ? "" : ", ") + std::to_string(line);
-  streams.err << "results/pieces.csv line " << lines
+  std::vector<std::string> lines;
+  for (const int line : turnaround.unused) lines.push_back(std::to_string(line));
+  streams.err << "results/pieces.csv line " << textfile::joined(lines)
               << ": a burn time that can't be true (shorter than scanning alone takes, or hours too long); "
                  "not used.\n";
 }
@@ -122,25 +118,24 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
                      const std::vector<std::string>& cautions) {
   std::string text = row.glass + " on " + row.machine + ", art " + length_text(job.art.width_mm, units) +
                      " round x " + length_text(job.art.height_mm, units) + " high\n";
-  text += line("Setting", shop::to_text(row.setting) + " (" + table::to_text(row.status) + ')');
-  text += line("Tone, screen", format_number(row.setting.tone_pct) + " %, " + row.setting.screen);
-  text += line("Reaches", format_fixed(job.round_deg, 0) + " degrees round the bottle");
-  for (const std::string& misfit : job.misfits) text += line("DOES NOT FIT", misfit);
-  text += line("Burn", std::to_string(job.lines) + " lines, " + format_fixed(job.burn_seconds / 60, 1) +
-                           " min; about " + format_fixed(job.pieces_per_hour, 1) +
-                           " pieces per hour with handling");
+  text += labelled_line("Setting", shop::to_text(row.setting) + " (" + table::to_text(row.status) + ')');
+  text += labelled_line("Tone, screen", format_number(row.setting.tone_pct) + " %, " + row.setting.screen);
+  text += labelled_line("Reaches", format_fixed(job.round_deg, 0) + " degrees round the bottle");
+  for (const std::string& misfit : job.misfits) text += labelled_line("DOES NOT FIT", misfit);
+  text += labelled_line("Burn", std::to_string(job.lines) + " lines, " +
+                                    format_fixed(job.burn_seconds / 60, 1) + " min; about " +
+                                    format_fixed(job.pieces_per_hour, 1) + " pieces per hour with handling");
   text += turnaround_text(turnaround);
-  text += line("Chance", format_fixed(row.chance, 2) + " (90 %: " + format_fixed(row.chance_low, 2) + " to " +
-                             format_fixed(row.chance_high, 2) + ") of a good piece");
+  text += labelled_line(
+      "Chance", textfile::with_interval(row.chance, row.chance_low, row.chance_high) + " of a good piece");
   if (job.pieces > 1) {
-    text +=
-        line("Batch", "no reject among " + std::to_string(job.pieces) + ": " +
-                          format_fixed(job.no_reject, 2) + " (90 %: " + format_fixed(job.no_reject_low, 2) +
-                          " to " + format_fixed(job.no_reject_high, 2) + ')');
-    text += line("Bring", job.bottles_to_bring == 0
-                              ? "more bottles than is sensible: the chance is too low"
-                              : std::to_string(job.bottles_to_bring) + " bottles, to end with " +
-                                    std::to_string(job.pieces) + " good ones 9 times in 10");
+    text += labelled_line("Batch",
+                          "no reject among " + std::to_string(job.pieces) + ": " +
+                              textfile::with_interval(job.no_reject, job.no_reject_low, job.no_reject_high));
+    text += labelled_line("Bring", job.bottles_to_bring == 0
+                                       ? "more bottles than is sensible: the chance is too low"
+                                       : std::to_string(job.bottles_to_bring) + " bottles, to end with " +
+                                             std::to_string(job.pieces) + " good ones 9 times in 10");
   }
   text += "Cautions\n";
   for (const std::string& caution : cautions) text += "  - " + caution + '\n';

@@ -125,6 +125,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   }
   piece.setting = named ? *named : row->setting;
   const long pieces = arguments.integer("pieces", 1, 1000, 1);
+  const InterruptDelay delay;  // all pieces and what follows from them, or none
   const textfile::TailRepair repair =
       grades::append_pieces(shop, std::vector<grades::PieceRow>(static_cast<std::size_t>(pieces), piece));
   if (!repair.dropped.empty()) {

@@ -5,6 +5,7 @@
 #include "choice/next_grid.hpp"
 #include "cli/commands.hpp"
 #include "cli/draw_sheets.hpp"
+#include "cli/progress_bar.hpp"
 #include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
@@ -13,8 +14,11 @@
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::cli {
+
+using textfile::counted;
 
 namespace {
 
@@ -52,10 +56,6 @@ choice::GridRequest read_request(const Arguments& arguments) {
   return request;
 }
 
-std::string counted(int count, const std::string& one, const std::string& many) {
-  return std::to_string(count) + ' ' + (count == 1 ? one : many);
-}
-
 std::string minutes(double seconds) {
   return textfile::format_fixed(seconds / 60, 1) + " min";
 }
@@ -85,20 +85,14 @@ report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid
 }
 
 void print_plan(const choice::PlannedGrid& plan, const report::PlanSummary& summary, const Streams& streams) {
-  std::string bottles;
-  for (const std::string& name : plan.grid.bottles()) bottles += (bottles.empty() ? "" : ", ") + name;
   streams.out << "Grid " << summary.grid << ": " << counted(summary.swatches, "swatch", "swatches") << " of "
               << summary.glass << " on " << summary.machine << '\n'
               << "  Design      " << summary.design << ": " << plan.reason << '\n'
-              << "  Bottles     " << bottles << '\n'
+              << "  Bottles     " << textfile::joined(plan.grid.bottles()) << '\n'
               << "  Burns       " << counted(summary.burns, "burn", "burns") << ", "
               << counted(summary.recipes, "recipe", "recipes") << " to type, about "
               << minutes(summary.burn_seconds) << " of burning\n";
-  if (!plan.leaned_on.empty()) {
-    std::string names;
-    for (const std::string& name : plan.leaned_on) names += (names.empty() ? "" : ", ") + name;
-    streams.out << "  Leaned on   " << names << '\n';
-  }
+  if (!plan.leaned_on.empty()) streams.out << "  Leaned on   " << textfile::joined(plan.leaned_on) << '\n';
   if (plan.targeted) {
     streams.out << "  Expected    the best chance is expected to rise by about "
                 << textfile::format_fixed(summary.expected_gain, 2) << '\n';
@@ -115,24 +109,42 @@ void print_plan(const choice::PlannedGrid& plan, const report::PlanSummary& summ
   }
 }
 
+ExitStatus run_compare(const Arguments& arguments, const shop::Shop& shop,
+                       const surface::ShopEvidence& evidence, const choice::GridRequest& request,
+                       const Streams& streams) {
+  choice::DesignComparison comparison;
+  {
+    ProgressBar bar(streams, "Comparing designs");
+    const surface::ShopSurface surfaces =
+        surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+    comparison = choice::compare_designs(shop, evidence, surfaces, request, now_text(),
+                                         [&](int done, int total) { bar.set_done(done, total); });
+  }
+  streams.out << (arguments.has("json") ? report::design_table_json(comparison)
+                                        : report::design_table_text(comparison));
+  return ExitStatus::done;
+}
+
+choice::PlannedGrid planned(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                            const choice::GridRequest& request, const Streams& streams) {
+  ProgressBar bar(streams, "Planning");
+  const surface::ShopSurface surfaces =
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+  return choice::plan_grid(shop, evidence, surfaces, request, now_text(),
+                           [&](int done, int total) { bar.set_done(done, total); });
+}
+
 ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
   const choice::GridRequest request = read_request(arguments);
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
-  const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
-  if (arguments.has("compare")) {
-    const choice::DesignComparison comparison =
-        choice::compare_designs(shop, evidence, surfaces, request, now_text());
-    streams.out << (arguments.has("json") ? report::design_table_json(comparison)
-                                          : report::design_table_text(comparison));
-    return ExitStatus::done;
-  }
-  const choice::PlannedGrid plan = choice::plan_grid(shop, evidence, surfaces, request, now_text());
+  if (arguments.has("compare")) return run_compare(arguments, shop, evidence, request, streams);
+  const choice::PlannedGrid plan = planned(shop, evidence, request, streams);
   const bool dry = arguments.has("dry-run");
   if (!dry) {
     // Drawn before anything is written, so that a grid that can't be drawn leaves nothing behind.
     const GridSheets sheets = draw_sheets(shop, plan.grid, evidence);
+    const InterruptDelay delay;
     design::write_grid(shop, plan.grid);
     write_sheets(shop, plan.grid, sheets);
   }

@@ -2,6 +2,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/draw_sheets.hpp"
+#include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
 #include "shop/shop_file.hpp"
 
@@ -14,9 +15,10 @@ ExitStatus run_sheet_command(const Arguments& arguments, const Streams& streams)
   const std::string id = design::resolve_grid_id(shop, arguments.operands.at(0));
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
   for (const surface::GradedGrid& graded : evidence.grids) {
-    if (graded.grid.id == id) {
-      write_sheets(shop, graded.grid, draw_sheets(shop, graded.grid, evidence, arguments.has("screen-here")));
-    }
+    if (graded.grid.id != id) continue;
+    const GridSheets sheets = draw_sheets(shop, graded.grid, evidence, arguments.has("screen-here"));
+    const InterruptDelay delay;
+    write_sheets(shop, graded.grid, sheets);
   }
   const design::GridFiles files = design::grid_files(shop, id);
   streams.out << "Drew " << files.burn_pdf.string() << " and " << files.run_pdf.string() << '\n';

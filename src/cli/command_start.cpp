@@ -2,6 +2,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
 #include "shop/shop_file.hpp"
 #include "textfile/durable_write.hpp"
@@ -21,6 +22,7 @@ ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
                       "a new folder",
                       "name another folder, or work on this one with --shop " + folder.string()});
   }
+  const InterruptDelay delay;
   if (!std::filesystem::exists(folder)) textfile::make_folders("", folder);
   textfile::make_folders(folder, folder / "results");
   textfile::durable_write(folder, file, shop::shop_template());

@@ -2,6 +2,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
+#include "cli/progress_bar.hpp"
 #include "cli/setting_options.hpp"
 #include "cli/terminal.hpp"
 #include "shop/shop_file.hpp"
@@ -38,6 +39,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
   const shop::Machine& machine = machine_for(arguments, shop, evidence, glass);
   const auto old = table::in_force(table::read_history(shop), glass, machine.name);
+  std::optional<ProgressBar> bar(std::in_place, streams, "Fitting " + glass);
   const surface::ShopSurface surfaces =
       surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
 
@@ -48,10 +50,12 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   if (const auto named = setting_from_options(arguments, machine, base)) {
     adoption = table::weigh_adoption(shop, evidence, surfaces, glass, machine.name, named, old);
   }
+  bar.reset();
   const bool adopted = adoption.proposed && (adoption.objections.empty() || !reason.empty());
   std::optional<table::HistoryRow> row;
   if (adopted) {
     row = table::adopted_row(adoption, by, reason, now_text(), kVersion);
+    const InterruptDelay delay;
     table::record(shop, *row);
   }
   if (arguments.has("json")) {

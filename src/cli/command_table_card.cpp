@@ -4,7 +4,6 @@
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
-#include "errors/user_error.hpp"
 #include "report/wall_card.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
@@ -12,13 +11,6 @@
 namespace frostcal::cli {
 
 namespace {
-
-sheet::Paper read_paper(const Arguments& arguments) {
-  const std::string word = arguments.text("paper", "a4");
-  if (word == "a4") return sheet::Paper::a4;
-  if (word == "letter") return sheet::Paper::letter;
-  throw UsageError("--paper: found " + errors::quoted(word) + ", expected a4 or letter");
-}
 
 ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);

@@ -1,6 +1,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
@@ -23,6 +24,7 @@ ExitStatus run_export(const Arguments& arguments, const Streams& streams) {
   const std::vector<table::SettingsRow> rows = table::in_force(table::read_history(shop));
   const std::string text = exported(arguments.text("form", "csv"), rows);
   if (const auto output = arguments.find("output")) {
+    const InterruptDelay delay;
     textfile::durable_write_anywhere(*output, text);
     streams.err << *output << ": " << rows.size() << (rows.size() == 1 ? " row\n" : " rows\n");
   } else {

@@ -50,6 +50,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
       streams.err << "Nothing is in force for " << glass << " on " << machine << ".\n";
       return ExitStatus::no;
     }
+    const InterruptDelay delay;
     table::record(shop, table::withdrawn_row(*now, note));
     streams.out << "Nothing is in force any more for " << glass << " on " << machine
                 << "; frostcal table restore brings it back.\n";
@@ -68,6 +69,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
     return ExitStatus::no;
   }
   const table::HistoryRow row = table::restored_row(history, *number, note);
+  const InterruptDelay delay;
   table::record(shop, row);
   if (arguments.has("json")) {
     streams.out << table::table_json({row.row});

@@ -19,7 +19,7 @@ namespace {
 const std::set<std::string> kOwnColumns{"swatch", "frost", "chipping", "note", "grader", "graded_at"};
 
 std::string measured_name(const Arguments& arguments) {
-  const std::string column = arguments.text("measured");
+  std::string column = arguments.text("measured");
   if (column.empty() || kOwnColumns.count(column) > 0) {
     throw UsageError("--measured: found " + errors::quoted(column) +
                      ", expected the name of a column of numbers that you added to the results files" +

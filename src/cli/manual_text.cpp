@@ -5,6 +5,7 @@
 
 #include "cli/command_list.hpp"
 #include "cli/parse_arguments.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::cli {
 
@@ -171,12 +172,6 @@ const Command* command_named(const std::string& name) {
   return nullptr;
 }
 
-std::string joined(const std::vector<std::string>& words) {
-  std::string out;
-  for (const std::string& word : words) out += (out.empty() ? "" : " ") + word;
-  return out;
-}
-
 std::string bash_case(const Command& command) {
   std::string options;
   std::string values;
@@ -271,7 +266,7 @@ std::string bash_completion() {
       "  if [[ $before == --shop ]]; then COMPREPLY=($(compgen -d -- \"$word\")); return; fi\n"
       "  if [[ -z $command ]]; then\n"
       "    COMPREPLY=($(compgen -W " +
-      single_quoted(joined(first_words()) + " --help --shop --version") +
+      single_quoted(textfile::joined(first_words(), " ") + " --help --shop --version") +
       " -- \"$word\"))\n"
       "    return\n"
       "  fi\n";
@@ -281,8 +276,8 @@ std::string bash_completion() {
       second.push_back(command->name.substr(first.size() + 1));
     if (second.empty()) continue;
     out += "  if [[ $before == " + first + " && $word != -* ]]; then\n    COMPREPLY=($(compgen -W " +
-           single_quoted(joined(second)) + " -- \"$word\"))\n    return\n  fi\n";
-    out += "  for at in " + joined(second) + "; do\n    [[ $command == " + first +
+           single_quoted(textfile::joined(second, " ")) + " -- \"$word\"))\n    return\n  fi\n";
+    out += "  for at in " + textfile::joined(second, " ") + "; do\n    [[ $command == " + first +
            " && \" ${COMP_WORDS[*]} \" == *\" " + first + " $at \"* ]] && command=\"" + first +
            " $at\"\n  done\n";
   }

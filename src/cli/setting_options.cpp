@@ -40,7 +40,7 @@ std::optional<shop::Setting> setting_from_options(const Arguments& arguments, co
 }
 
 std::string read_by(const Arguments& arguments) {
-  const std::string by = arguments.text("by");
+  std::string by = arguments.text("by");
   if (by.find_first_not_of(" \t") == std::string::npos) {
     throw UsageError("--by is missing: say who, with --by NAME");
   }

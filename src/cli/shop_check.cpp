@@ -58,7 +58,7 @@ class Checker {
     result_.faults.push_back({{textfile::shown(path), 0, 0, ""}, found, expected, remedy});
   }
 
-  std::vector<std::string> names_in(const fs::path& folder) const {
+  static std::vector<std::string> names_in(const fs::path& folder) {
     std::vector<std::string> names;
     const int listed = textfile::real_file_system().list(folder.string(), names);
     if (listed < 0 && listed != -ENOENT && listed != -ENOTDIR) {
@@ -67,7 +67,7 @@ class Checker {
     return names;
   }
 
-  bool is_folder(const fs::path& path) const {
+  static bool is_folder(const fs::path& path) {
     textfile::FileStatus status;
     return textfile::real_file_system().link_status(path.string(), status) == 0 &&
            status.kind == textfile::FileKind::folder;

@@ -1,6 +1,5 @@
 #include "cli/terminal.hpp"
 
-#include <signal.h>
 #include <termios.h>
 #include <unistd.h>
 
@@ -77,6 +76,17 @@ void InterruptWatch::die() const {
   set_handler(SIG_DFL);
   ::raise(SIGINT);
   std::_Exit(130);
+}
+
+InterruptDelay::InterruptDelay() {
+  sigset_t delayed;
+  ::sigemptyset(&delayed);
+  for (const int signal : {SIGINT, SIGTERM, SIGHUP}) ::sigaddset(&delayed, signal);
+  ::pthread_sigmask(SIG_BLOCK, &delayed, &before_);
+}
+
+InterruptDelay::~InterruptDelay() {
+  ::pthread_sigmask(SIG_SETMASK, &before_, nullptr);
 }
 
 }  // namespace frostcal::cli

@@ -1,6 +1,8 @@
 // What only the running program can know: the clock, and whether a person is typing.
 #pragma once
 
+#include <signal.h>
+
 #include <cstdint>
 #include <string>
 
@@ -32,6 +34,19 @@ class InterruptWatch {
   bool interrupted() const;
   /// Ends the program as if Ctrl-C had not been caught, so that a calling shell sees it.
   [[noreturn]] void die() const;
+};
+
+/// While it lives, Ctrl-C, SIGTERM and a hang-up wait, and then act as usual: what is being written to the
+/// shop is finished first. For the milliseconds of writing, never for computing or waiting for input.
+class InterruptDelay {
+ public:
+  InterruptDelay();
+  ~InterruptDelay();
+  InterruptDelay(const InterruptDelay&) = delete;
+  InterruptDelay& operator=(const InterruptDelay&) = delete;
+
+ private:
+  sigset_t before_{};
 };
 
 }  // namespace frostcal::cli

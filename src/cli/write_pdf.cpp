@@ -1,6 +1,8 @@
 #include "cli/write_pdf.hpp"
 
 #include "cli/draw_sheets.hpp"
+#include "cli/terminal.hpp"
+#include "errors/user_error.hpp"
 #include "sheet/pdf_writer.hpp"
 #include "textfile/durable_write.hpp"
 
@@ -11,7 +13,16 @@ void write_pdf(const std::string& file, const std::string& title, const std::vec
   document.title = title;
   document.created_at = creation_time();
   document.pages = pages;
-  textfile::durable_write_anywhere(file, sheet::to_pdf(document));
+  const std::string bytes = sheet::to_pdf(document);
+  const InterruptDelay delay;
+  textfile::durable_write_anywhere(file, bytes);
+}
+
+sheet::Paper read_paper(const Arguments& arguments) {
+  const std::string word = arguments.text("paper", "a4");
+  if (word == "a4") return sheet::Paper::a4;
+  if (word == "letter") return sheet::Paper::letter;
+  throw UsageError("--paper: found " + errors::quoted(word) + ", expected a4 or letter");
 }
 
 }  // namespace frostcal::cli

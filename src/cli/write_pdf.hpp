@@ -4,12 +4,17 @@
 #include <string>
 #include <vector>
 
+#include "cli/command.hpp"
 #include "sheet/drawing.hpp"
+#include "sheet/paper_flow.hpp"
 
 namespace frostcal::cli {
 
 /// Draws the pages and writes them to FILE, anywhere. Its date is SOURCE_DATE_EPOCH when that is set, else
 /// none, so that the same input gives the same bytes. Throws SystemError.
 void write_pdf(const std::string& file, const std::string& title, const std::vector<sheet::Page>& pages);
+
+/// The value of --paper, a4 when it was not given. Throws UsageError.
+sheet::Paper read_paper(const Arguments& arguments);
 
 }  // namespace frostcal::cli

@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cerrno>
 #include <stdexcept>
 
 namespace frostcal::test {
@@ -40,7 +41,9 @@ Program::Program(const std::vector<std::string>& arguments, bool as_nobody) {
   int in[2];
   int out[2];
   int err[2];
-  if (::pipe2(in, O_CLOEXEC) != 0 || ::pipe2(out, O_CLOEXEC) != 0 || ::pipe2(err, O_CLOEXEC) != 0) {
+  int started[2];  // closed by a successful exec
+  if (::pipe2(in, O_CLOEXEC) != 0 || ::pipe2(out, O_CLOEXEC) != 0 || ::pipe2(err, O_CLOEXEC) != 0 ||
+      ::pipe2(started, O_CLOEXEC) != 0) {
     throw std::runtime_error("no pipe");
   }
   std::vector<std::string> words{FROSTCAL_PROGRAM};
@@ -62,6 +65,11 @@ Program::Program(const std::vector<std::string>& arguments, bool as_nobody) {
   ::close(in[0]);
   ::close(out[1]);
   ::close(err[1]);
+  ::close(started[1]);
+  char nothing = 0;
+  while (::read(started[0], &nothing, 1) < 0 && errno == EINTR) {
+  }
+  ::close(started[0]);
   in_ = in[1];
   out_ = out[0];
   err_ = err[0];
@@ -94,6 +102,10 @@ bool Program::read_lines(std::size_t count) {
 
 void Program::kill_now() {
   ::kill(child_, SIGKILL);
+}
+
+void Program::interrupt() {
+  ::kill(child_, SIGINT);
 }
 
 Outcome Program::finish() {

@@ -16,7 +16,8 @@ struct Outcome {
 
 class Program {
  public:
-  /// Starts it; `as_nobody` gives up the rights of root first, where the test has them.
+  /// Starts it and waits until it is itself, no longer a copy of the test; `as_nobody` gives up the rights of
+  /// root first, where the test has them.
   explicit Program(const std::vector<std::string>& arguments, bool as_nobody = false);
   ~Program();
   Program(const Program&) = delete;
@@ -28,6 +29,8 @@ class Program {
   /// Reads standard output until `count` line ends were seen in all, or the end. False at the end.
   bool read_lines(std::size_t count);
   void kill_now();
+  /// What Ctrl-C does to a program on a terminal.
+  void interrupt();
   /// Ends the input, reads everything and waits.
   Outcome finish();
 
