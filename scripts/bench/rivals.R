@@ -30,6 +30,11 @@ show_row("lm", median_ms(7, 100, function() summary(lm(formula_line, data = one)
          sprintf("residual sum of squares %.6f", sum(resid(lm(formula_line, data = one))^2)))
 show_row("lm.fit", median_ms(7, 500, function() lm.fit(x, one$frost)))
 
+formula_mixed <- as.formula(paste("grade ~", second_order, "+ (1 | bottle)"))
+mixed <- suppressWarnings(clmm(formula_mixed, data = one, link = "probit"))
+show_row("clmm", median_ms(3, 1, function() suppressWarnings(clmm(formula_mixed, data = one, link = "probit"))),
+         sprintf("frost alone, bottles as the one effect, Laplace; log-likelihood %.6f", mixed$logLik))
+
 shop <- read.csv(file.path(folder, "shop.csv"))
 shop$grade <- factor(shop$frost, levels = 0:5, ordered = TRUE)
 formula_shop <- as.formula(paste("grade ~ glass * (", second_order, ")"))

@@ -1,5 +1,6 @@
-"""Joins what scripts/bench/speed measured into one Markdown table."""
+"""Joins what scripts/bench/speed measured into one Markdown table, beside the budgets."""
 import pathlib
+import re
 import sys
 
 folder = pathlib.Path(sys.argv[1])
@@ -14,18 +15,44 @@ ours, rivals = rows("ours.tsv"), {name: (float(ms), remark) for name, ms, remark
 titles = {
     "clm": ("cumulative link, second order, 60 swatches", ["clm"]),
     "lm": ("least squares with its analysis, 60 swatches", ["lm", "lm.fit"]),
+    "clmm": ("one glass of 60 swatches, whole posterior", ["clmm"]),
     "shop": ("20 glasses, 2,000 swatches", ["shop"]),
 }
-print("\n| what | frostcal, ms | R, ms | ratio | remarks |\n|---|---|---|---|---|")
-for name, ms, remark in ours:
-    title, against = titles.get(name, (name, []))
+# Milliseconds at most, for what has a budget; whole commands have 300.
+budgets = {
+    "choice from 608,256": 1000,
+    "plan, every setting": 2000,
+    "exchange": 2000,
+    "burn.pdf of 500 swatches": 200,
+    "fit_shop 200 x 500, all glasses": 5000,
+    "frostcal --version": 20,
+}
+LEAST_RATIO = {"clm": 20}
+MOST_BYTES, MOST_MIB = 300_000, 1024
+
+
+def against(value, most, unit):
+    return f"{most:g} {unit}" + ("" if value <= most else ", **missed**")
+
+
+print("\n| what | frostcal, ms | R, ms | ratio | budget | remarks |\n|---|---|---|---|---|---|")
+for name, ms, remark in ours + [(name, ms, "whole command") for name, ms, _ in rows("commands.tsv")]:
+    title, opponents = titles.get(name, (f"`{name}`" if name.startswith("frostcal ") else name, []))
+    ms = float(ms)
     if name == "peak memory":
-        print(f"| peak memory of these | {float(ms):.0f} MiB | | | |")
+        print(f"| peak memory of these | {ms:.0f} MiB | | | {against(ms, MOST_MIB, 'MiB')} | |")
         continue
-    if not against:
-        print(f"| {title} | {float(ms):.3g} | | | {remark} |")
-    for rival in against:
-        theirs, said = rivals[rival]
-        print(f"| {title}: `{rival}` | {float(ms):.3g} | {theirs:.3g} | {theirs / float(ms):.1f} | {remark}; R: {said} |")
-for name, ms, _ in rows("commands.tsv"):
-    print(f"| `{name}` | {ms} | | | whole command |")
+    most = budgets.get(name, 300 if name.startswith("frostcal ") else None)
+    budget = "" if most is None else against(ms, most, "ms")
+    size = re.match(r"(\d+) bytes", remark)
+    if size:
+        budget += "; " + against(int(size[1]), MOST_BYTES, "bytes")
+    if not opponents:
+        print(f"| {title} | {ms:.3g} | | | {budget} | {remark} |")
+    for opponent in opponents:
+        theirs, said = rivals[opponent]
+        ratio = theirs / ms
+        least = LEAST_RATIO.get(opponent)
+        if least is not None:
+            budget = f"{least} x" + ("" if ratio >= least else ", **missed**")
+        print(f"| {title}: `{opponent}` | {ms:.3g} | {theirs:.3g} | {ratio:.1f} | {budget} | {remark}; R: {said} |")

@@ -120,10 +120,10 @@ void write_rows(const std::string& file, const std::vector<surface::Observation>
   const Eigen::MatrixXd x = coded(rows);
   std::ofstream out(file);
   out.precision(17);
-  out << "glass,x1,x2,x3,frost\n";
+  out << "glass,bottle,x1,x2,x3,frost\n";
   for (Eigen::Index i = 0; i < x.rows(); ++i) {
-    out << rows[i].glass << ',' << x(i, 0) << ',' << x(i, 1) << ',' << x(i, 2) << ',' << rows[i].frost
-        << '\n';
+    out << rows[i].glass << ',' << rows[i].bottle << ',' << x(i, 0) << ',' << x(i, 1) << ',' << x(i, 2) << ','
+        << rows[i].frost << '\n';
   }
 }
 
@@ -148,8 +148,8 @@ void against_r(const std::string& folder) {
   print("lm", lm_ms, "residual sum of squares " + std::to_string(first));
 
   const surface::FitOptions options = bench_options();
-  print("one glass, whole posterior, 60 swatches",
-        median_ms(5, 1, [&] { surface::fit_shop(one, options).glass("glass-1"); }));
+  print("clmm", median_ms(5, 1, [&] { surface::fit_shop(one, options).glass("glass-1"); }),
+        "frost and chipping, all effects, averaged over prior scales");
 }
 
 void shop_fits(const std::string& folder, bool large) {
@@ -166,6 +166,11 @@ void shop_fits(const std::string& folder, bool large) {
     print("fit_shop " + std::to_string(glasses) + " x " + std::to_string(swatches),
           median_ms(1, 1, [&] { surface::fit_shop(rows, options).glass("glass-1"); }),
           "what the glasses share and one glass");
+  }
+  if (large) {
+    const std::vector<surface::Observation> rows = made_up_shop(200, 500, 9);
+    print("fit_shop 200 x 500, all glasses",
+          median_ms(1, 1, [&] { surface::fit_shop(rows, options).status(); }));
   }
   rusage usage{};
   getrusage(RUSAGE_SELF, &usage);
@@ -190,8 +195,15 @@ void choices() {
   const double scan_ms = median_ms(3, 1, [&] { best = glass.scan_chance(all).maxCoeff(); });
   print("scan", scan_ms, std::to_string(all.size()) + " settings, highest chance " + std::to_string(best));
   const auto chance = [&](const std::vector<surface::PhysicalSetting>& x) { return glass.scan_chance(x); };
-  print("coarse-to-fine choice", median_ms(3, 1, [&] { choice::rank_settings(bench_machine(100), chance); }),
-        "of 55,296 settings");
+  const auto choose = [&](const shop::Machine& machine) {
+    for (const choice::RankedSetting& one :
+         choice::distinct_settings(choice::rank_settings(machine, chance), 4, 0.10)) {
+      glass.chance(surface::physical_setting(one.setting, machine));
+    }
+  };
+  print("choice from 608,256", median_ms(3, 1, [&] { choose(toned); }),
+        "the best and its rivals, with intervals");
+  print("choice from 55,296", median_ms(3, 1, [&] { choose(bench_machine(100)); }), "the same");
 
   const shop::Machine machine = bench_machine(100);
   choice::TargetedOptions targeted;
