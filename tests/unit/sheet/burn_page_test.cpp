@@ -279,7 +279,8 @@ TEST_CASE("ids stand under their swatches and clear of an earlier grid's", "[she
   const design::Grid grid = demo_grid(3, 3, 3);
   SheetOptions options;
   options.marked_bottles = {"amber-jug-1"};
-  for (const PlacedText& text : burn_sheets(shop, grid, options)[0].marks.texts) CHECK(text.height_mm == 2.5);
+  const auto alone = burn_sheets(shop, grid, options);
+  for (const PlacedText& text : alone[0].marks.texts) CHECK(text.height_mm == 2.5);
   // An older swatch in the gap under A1 (neck on the left: towards the base is +x).
   design::Swatch older = grid.swatches[0];
   older.x_mm += 6.5;
