@@ -47,8 +47,7 @@ std::string progress_text(const std::string& task, int done, int total, double s
   } else {
     text += ", " + duration_text(seconds);
   }
-  if (columns > 1 && static_cast<int>(text.size()) > columns - 1)
-    text.resize(static_cast<std::size_t>(columns - 1));
+  text.resize(std::min(text.size(), static_cast<std::size_t>(std::max(1, columns - 1))));
   return text;
 }
 

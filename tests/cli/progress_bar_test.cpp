@@ -69,7 +69,7 @@ TEST_CASE("the line stays within the terminal", "[cli][progress]") {
     CHECK(static_cast<int>(text.size()) <= std::max(1, columns - 1));
   }
   CHECK(progress_text("Fitting glasses", 7, 200, 4.0, 50) ==
-        "Fitting glasses [-----------] 7 of 200, 2 min left");
+        "Fitting glasses [----------] 7 of 200, 2 min left");
   CHECK(progress_text("Fitting glasses", 7, 200, 4.0, 41) == "Fitting glasses 7 of 200, 2 min left");
 }
 
