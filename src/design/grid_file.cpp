@@ -122,7 +122,7 @@ std::vector<Swatch> parse_swatches(const std::string& text, const std::string& n
 }
 
 GridFiles grid_files(const shop::Shop& shop, const std::string& grid_id) {
-  const fs::path folder = shop.folder / "grids" / grid_id;
+  const fs::path folder = (shop.folder / "grids" / grid_id).lexically_normal();
   return {folder, folder / "grid.toml", folder / "swatches.csv", folder / "burn.pdf", folder / "run.pdf"};
 }
 
@@ -158,7 +158,7 @@ std::string resolve_grid_id(const shop::Shop& shop, const std::string& text) {
     }
   }
   const std::string near = errors::nearest(text, ids);
-  throw UserError(Fault{{(shop.folder / "grids").string(), 0, 0, "grid"},
+  throw UserError(Fault{{(shop.folder / "grids").lexically_normal().string(), 0, 0, "grid"},
                         "no grid " + errors::quoted(text),
                         ids.empty() ? "a planned grid" : "a number or one of " + textfile::joined(ids),
                         near.empty() ? (ids.empty() ? "plan one first: frostcal plan GLASS" : "")

@@ -90,6 +90,12 @@ std::string nearest(const std::string& word, const std::vector<std::string>& kno
       best = candidate;
     }
   }
+  if (!best.empty() || word.empty()) return best;
+  for (const std::string& candidate : known) {
+    if (candidate.compare(0, word.size(), word) != 0) continue;
+    if (!best.empty()) return "";  // the start of several
+    best = candidate;
+  }
   return best;
 }
 

@@ -53,7 +53,7 @@ class FaultList {
 std::string quoted(const std::string& text);
 
 /// The member of `known` that is nearest to `word` (edit distance of at most 2, and less than the length
-/// of `word`), or an empty string.
+/// of `word`), else the one member that begins with `word`, or an empty string.
 std::string nearest(const std::string& word, const std::vector<std::string>& known);
 
 }  // namespace frostcal::errors

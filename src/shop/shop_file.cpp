@@ -4,6 +4,7 @@
 #include <cmath>
 #include <set>
 
+#include "errors/user_error.hpp"
 #include "textfile/toml_table.hpp"
 #include "textfile/toml_text.hpp"
 
@@ -206,7 +207,7 @@ void read_acceptance(TomlTable& root, Acceptance& acceptance) {
 }  // namespace
 
 std::filesystem::path shop_file(const std::filesystem::path& folder) {
-  return folder / "grids" / "shop.toml";
+  return (folder / "grids" / "shop.toml").lexically_normal();
 }
 
 Shop parse_shop(const std::string& text, const std::string& name) {
@@ -248,6 +249,13 @@ Shop parse_shop(const std::string& text, const std::string& name) {
 
 Shop read_shop(const std::filesystem::path& folder) {
   const std::filesystem::path file = shop_file(folder);
+  if (std::filesystem::symlink_status(file).type() == std::filesystem::file_type::not_found) {
+    throw errors::UserError(errors::Fault{{file.string(), 0, 0, ""},
+                                          "no such file",
+                                          "the description of a shop",
+                                          "make a shop folder with frostcal start DIR, or name one with "
+                                          "--shop DIR"});
+  }
   Shop shop = parse_shop(textfile::read_toml_text(folder, file), file.string());
   shop.folder = folder;
   return shop;

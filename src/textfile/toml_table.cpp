@@ -307,10 +307,7 @@ void TomlTable::finish() {
   for (const auto& [key, node] : *state_->table) {
     const std::string name(key.str());
     if (std::find(state_->asked.begin(), state_->asked.end(), name) != state_->asked.end()) continue;
-    std::string near = errors::nearest(name, state_->asked);
-    for (const std::string& asked : state_->asked) {
-      if (near.empty() && asked.rfind(name, 0) == 0) near = asked;
-    }
+    const std::string near = errors::nearest(name, state_->asked);
     state_->faults->add({place_of(state_->file, key.source(), state_->path + name), "an unknown key",
                          "one of " + joined(state_->asked),
                          near.empty() ? "remove the line" : "did you mean " + near + "?"});

@@ -136,7 +136,8 @@ TEST_CASE("mistyped commands and options point to the nearest", "[cli]") {
       {{"xyzzy"}, "frostcal: unknown command \"xyzzy\"\nFor help: frostcal --help\n"},
       {{"plan", "x", "--swatchs", "6"},
        "frostcal: unknown option \"--swatchs\"; did you mean --swatches?\nFor help: frostcal plan --help\n"},
-      {{"plan", "x", "--swat", "6"}, "frostcal: unknown option \"--swat\"\nFor help: frostcal plan --help\n"},
+      {{"plan", "x", "--swat", "6"},
+       "frostcal: unknown option \"--swat\"; did you mean --swatches?\nFor help: frostcal plan --help\n"},
       {{"table", "adopt", "x", "--resaon", "y"},
        "frostcal: unknown option \"--resaon\"; did you mean --reason?\nFor help: frostcal table adopt "
        "--help\n"},

@@ -1,45 +1,18 @@
 // What people and their spreadsheets hand in: each wrong file with its message and its exit status.
 #include <catch2/catch.hpp>
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 
-#include "cli/dispatch.hpp"
 #include "grades/grade_file.hpp"
+#include "support/in_process.hpp"
 #include "support/sample_shop.hpp"
+#include "support/text_file.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
+using test::run_in_process;
+using test::without;
+using test::write_text;
 namespace fs = std::filesystem;
-
-namespace {
-
-struct Ran {
-  int status;
-  std::string out;
-  std::string err;
-};
-
-Ran run(const test::SampleShop& sample, std::vector<std::string> words) {
-  words.insert(words.end(), {"--shop", sample.option()});
-  std::istringstream in;
-  std::ostringstream out;
-  std::ostringstream err;
-  const cli::ExitStatus status = cli::dispatch(words, {in, out, err});
-  return {static_cast<int>(status), out.str(), err.str()};
-}
-
-void write(const fs::path& path, const std::string& bytes) {
-  std::ofstream(path, std::ios::binary) << bytes;
-}
-
-std::string without(std::string text, const std::string& part) {
-  for (std::size_t at = text.find(part); at != std::string::npos; at = text.find(part))
-    text.erase(at, part.size());
-  return text;
-}
-
-}  // namespace
 
 TEST_CASE("wrong grade files are refused whole", "[program][bad_input]") {
   const test::SampleShop sample;
@@ -72,8 +45,9 @@ TEST_CASE("wrong grade files are refused whole", "[program][bad_input]") {
       {header + "A1,nan,0\n",
        "in.csv:2:4: frost: found \"nan\", expected a whole number from 0 to 5; write a finite number\n"},
   }));
-  write(file, bytes);
-  const Ran ran = run(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"});
+  write_text(file, bytes);
+  const test::Outcome ran =
+      run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"});
   CHECK(ran.status == 2);
   CHECK(ran.out == "");
   CHECK(without(ran.err, sample.option() + "/") == message);
@@ -83,22 +57,23 @@ TEST_CASE("wrong grade files are refused whole", "[program][bad_input]") {
 TEST_CASE("files that are none are refused", "[program][bad_input]") {
   const test::SampleShop sample;
   const fs::path file = sample.folder() / "in.csv";
-  write(file, "");
+  write_text(file, "");
   fs::resize_file(file, 100U * 1024U * 1024U);
-  Ran ran = run(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"});
+  test::Outcome ran = run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"});
   CHECK(ran.status == 2);
   CHECK_THAT(ran.err, Contains("found a file of 100 MiB, expected at most 32 MiB"));
-  ran = run(sample, {"grade", "1", "--from", sample.folder().string(), "--grader", "Ann"});
+  ran = run_in_process(sample, {"grade", "1", "--from", sample.folder().string(), "--grader", "Ann"});
   CHECK(ran.status == 2);
   CHECK_THAT(ran.err, Contains("found a folder, expected a plain file"));
-  ran = run(sample, {"grade", "1", "--from", (sample.folder() / "none.csv").string(), "--grader", "Ann"});
+  ran = run_in_process(sample,
+                       {"grade", "1", "--from", (sample.folder() / "none.csv").string(), "--grader", "Ann"});
   CHECK(ran.status == 2);
   CHECK_THAT(ran.err, Contains("none.csv: cannot open for reading: No such file or directory"));
-  ran = run(sample, {"grade", "2", "--from", file.string(), "--grader", "Ann"});
+  ran = run_in_process(sample, {"grade", "2", "--from", file.string(), "--grader", "Ann"});
   CHECK(ran.status == 2);
-  write(file, "swatch,frost,chipping\nA1,4,0\n");
-  CHECK(run(sample, {"grade", "1", "--from", file.string()}).status == 2);
-  ran = run(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"});
+  write_text(file, "swatch,frost,chipping\nA1,4,0\n");
+  CHECK(run_in_process(sample, {"grade", "1", "--from", file.string()}).status == 2);
+  ran = run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"});
   CHECK(ran.status == 0);
   CHECK(ran.out == sample.grid().id + ": recorded 1 grade; 1 of 120 graded by Ann.\n");
 }
@@ -107,55 +82,63 @@ TEST_CASE("check names the faults of a shop, each with its file", "[program][bad
   const test::SampleShop sample;
   const fs::path folder = sample.folder() / "grids" / sample.grid().id;
   const std::string time = "2026-11-25T11:14:05Z";
-  CHECK(run(sample, {"check"}).status == 0);
+  CHECK(run_in_process(sample, {"check"}).status == 0);
   SECTION("swatches.csv is gone") {
     fs::remove(folder / "swatches.csv");
-    const Ran ran = run(sample, {"check"});
+    const test::Outcome ran = run_in_process(sample, {"check"});
     CHECK(ran.status == 1);
     CHECK_THAT(ran.out, Contains("swatches.csv"));
-    CHECK(run(sample, {"grade", "1", "--form", "-"}).status == 2);
+    CHECK(run_in_process(sample, {"grade", "1", "--form", "-"}).status == 2);
   }
   SECTION("grid.toml is gone") {
     fs::remove(folder / "grid.toml");
-    CHECK_THAT(run(sample, {"check"}).out, Contains("no grid.toml") && Contains("plan again"));
+    CHECK_THAT(run_in_process(sample, {"check"}).out, Contains("no grid.toml") && Contains("plan again"));
   }
   SECTION("swatches.csv was changed") {
-    std::string text;
-    {
-      std::ifstream in(folder / "swatches.csv");
-      text.assign(std::istreambuf_iterator<char>(in), {});
-    }
+    std::string text = test::read_text(folder / "swatches.csv");
     text.replace(text.find("20.00"), 5, "-9.00");
-    write(folder / "swatches.csv", text);
-    CHECK(run(sample, {"check"}).status == 1);
-    CHECK(run(sample, {"grade", "1", "--form", "-"}).status == 2);
+    write_text(folder / "swatches.csv", text);
+    CHECK(run_in_process(sample, {"check"}).status == 1);
+    CHECK(run_in_process(sample, {"grade", "1", "--form", "-"}).status == 2);
   }
   SECTION("a shop without machines") {
-    write(sample.folder() / "grids" / "shop.toml", "[shop]\nname = \"x\"\n");
-    const Ran ran = run(sample, {"check"});
+    write_text(sample.folder() / "grids" / "shop.toml", "[shop]\nname = \"x\"\n");
+    const test::Outcome ran = run_in_process(sample, {"check"});
     CHECK(ran.status == 1);
     CHECK_THAT(ran.out, Contains("found no machine"));
-    CHECK(run(sample, {"grade", "1", "--form", "-"}).status == 2);
+    CHECK(run_in_process(sample, {"grade", "1", "--form", "-"}).status == 2);
   }
   SECTION("a wrong grade, a torn row, a left-over, grades without a grid, a link out") {
     fs::create_directories(sample.folder() / "results");
-    write(sample.results(),
-          "swatch,frost,chipping,note,grader,graded_at\nA1,9,0,,Ann," + time + "\nA2,4,0,,An");
-    write(sample.folder() / "results" / ".pieces.csv.tmp", "half");
-    write(sample.folder() / "results" / "0009-lost.csv", "swatch\n");
+    write_text(sample.results(),
+               "swatch,frost,chipping,note,grader,graded_at\nA1,9,0,,Ann," + time + "\nA2,4,0,,An");
+    write_text(sample.folder() / "results" / ".pieces.csv.tmp", "half");
+    write_text(sample.folder() / "results" / "0009-lost.csv", "swatch\n");
     fs::create_symlink("/etc/hostname", sample.folder() / "results" / "pieces.csv");
-    const Ran before = run(sample, {"check"});
+    const test::Outcome before = run_in_process(sample, {"check"});
     CHECK(before.status == 1);
     CHECK_THAT(before.out, Contains(":2:4: frost: found \"9\"") && Contains("cut while it was written") &&
                                Contains(".pieces.csv.tmp: found a temporary file") &&
                                Contains("0009-lost.csv: found grades of a grid that is not there") &&
                                Contains("a link out of the shop folder") && Contains("5 faults."));
-    const Ran repaired = run(sample, {"check", "--repair"});
+    const test::Outcome repaired = run_in_process(sample, {"check", "--repair"});
     CHECK(repaired.status == 1);
     CHECK_THAT(repaired.out, Contains("cut off a torn row, \"A2,4,0,,An\"") && Contains("3 faults."));
-    std::ifstream in(sample.results());
-    const std::string text((std::istreambuf_iterator<char>(in)), {});
-    CHECK(text == "swatch,frost,chipping,note,grader,graded_at\nA1,9,0,,Ann," + time + "\n");
+    CHECK(test::read_text(sample.results()) ==
+          "swatch,frost,chipping,note,grader,graded_at\nA1,9,0,,Ann," + time + "\n");
     CHECK(fs::is_symlink(sample.folder() / "results" / "pieces.csv"));
+  }
+}
+
+TEST_CASE("a folder that is no shop says how to make one", "[program][bad_input]") {
+  const test::SampleShop sample;
+  fs::remove(sample.folder() / "grids" / "shop.toml");
+  for (const std::vector<std::string>& words :
+       {std::vector<std::string>{"fit"}, {"plan", "amber-jug"}, {"table"}, {"grade", "1", "--form", "-"}}) {
+    const test::Outcome ran = run_in_process(sample, words);
+    CHECK(ran.status == 2);
+    CHECK_THAT(ran.err,
+               Contains("grids/shop.toml: found no such file, expected the description of a shop; make a "
+                        "shop folder with frostcal start DIR, or name one with --shop DIR"));
   }
 }

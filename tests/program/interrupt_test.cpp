@@ -15,6 +15,7 @@
 #include "support/program.hpp"
 #include "support/sample_shop.hpp"
 #include "support/terminal_program.hpp"
+#include "support/text_file.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -29,8 +30,7 @@ std::map<std::string, std::string> contents(const fs::path& folder) {
   std::map<std::string, std::string> files;
   for (const fs::directory_entry& entry : fs::recursive_directory_iterator(folder)) {
     if (!entry.is_regular_file() || entry.path().filename() == ".lock") continue;
-    std::ifstream in(entry.path(), std::ios::binary);
-    files[entry.path().lexically_relative(folder).string()] = {std::istreambuf_iterator<char>(in), {}};
+    files[entry.path().lexically_relative(folder).string()] = test::read_text(entry.path());
   }
   return files;
 }

@@ -7,9 +7,13 @@
 #include "grades/grade_file.hpp"
 #include "support/program.hpp"
 #include "support/sample_shop.hpp"
+#include "support/text_file.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
+using test::read_text;
+using test::without;
+using test::write_text;
 namespace fs = std::filesystem;
 
 namespace {
@@ -19,27 +23,10 @@ test::Outcome run(const test::SampleShop& sample, std::vector<std::string> words
   return test::run_program(words);
 }
 
-std::string text_of(const fs::path& path) {
-  std::ifstream in(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
-void write(const fs::path& path, const std::string& bytes) {
-  fs::create_directories(path.parent_path());
-  std::ofstream(path, std::ios::binary) << bytes;
-}
-
 std::string replaced(std::string text, const std::string& old_part, const std::string& new_part) {
   const std::size_t at = text.find(old_part);
   REQUIRE(at != std::string::npos);
   return text.replace(at, old_part.size(), new_part);
-}
-
-std::string without(std::string text, const std::string& part) {
-  for (std::size_t at = text.find(part); at != std::string::npos; at = text.find(part)) {
-    text.erase(at, part.size());
-  }
-  return text;
 }
 
 fs::path shop_toml(const test::SampleShop& sample) {
@@ -48,7 +35,7 @@ fs::path shop_toml(const test::SampleShop& sample) {
 
 std::string in_shop_toml(const std::string& old_part, const std::string& new_part) {
   const test::SampleShop sample;
-  write(shop_toml(sample), replaced(text_of(shop_toml(sample)), old_part, new_part));
+  write_text(shop_toml(sample), replaced(read_text(shop_toml(sample)), old_part, new_part));
   const test::Outcome fit = run(sample, {"fit"});
   CHECK(fit.status == 2);
   CHECK(fit.out == "");
@@ -65,7 +52,7 @@ test::Outcome in_shell(const test::SampleShop& sample, const std::string& before
                               " > /dev/null 2> '" + messages.string() + "'";
   const int status = std::system(("bash -c \"" + command + "\"").c_str());
   test::Outcome outcome{WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status), "",
-                        text_of(messages)};
+                        read_text(messages)};
   fs::remove(messages);
   return outcome;
 }
@@ -90,7 +77,7 @@ TEST_CASE("values in shop.toml that no machine has", "[program][bad_input]") {
 TEST_CASE("a shop file that is empty, cut or no text", "[program][bad_input]") {
   const test::SampleShop sample;
   const auto fit = [&](const std::string& bytes) {
-    write(shop_toml(sample), bytes);
+    write_text(shop_toml(sample), bytes);
     const test::Outcome outcome = run(sample, {"fit"});
     CHECK(outcome.status == 2);
     return without(outcome.err, sample.option() + "/grids/");
@@ -139,7 +126,7 @@ TEST_CASE("settings that no machine takes, on the command line", "[program][bad_
 TEST_CASE("a grid's own files damaged", "[program][bad_input]") {
   const test::SampleShop sample;
   const fs::path swatches = sample.folder() / "grids" / sample.grid().id / "swatches.csv";
-  const std::string good = text_of(swatches);
+  const std::string good = read_text(swatches);
   const auto all_refuse = [&](const std::string& message) {
     for (const std::vector<std::string>& words :
          {std::vector<std::string>{"fit"}, std::vector<std::string>{"sheet", "1"},
@@ -153,16 +140,16 @@ TEST_CASE("a grid's own files damaged", "[program][bad_input]") {
   };
   fs::remove(swatches);
   all_refuse("swatches.csv: found no swatches.csv, expected the list of swatches that was planned");
-  write(swatches, "");
+  write_text(swatches, "");
   all_refuse("swatches.csv: found an empty file");
-  write(swatches, replaced(good, "A1,amber-jug-1,1,-33.00,30.00,5.00,5.00,20.00",
-                           "A1,amber-jug-1,1,-33.00,30.00,5.00,5.00,nan"));
+  write_text(swatches, replaced(good, "A1,amber-jug-1,1,-33.00,30.00,5.00,5.00,20.00",
+                                "A1,amber-jug-1,1,-33.00,30.00,5.00,5.00,nan"));
   all_refuse("swatches.csv:2:41: power_pct: found \"nan\", expected a number from 0.1 to 100");
-  write(swatches, replaced(good, "5.00,5.00,20.00,10.00", "5.00,5.00,20.00,-10.00"));
+  write_text(swatches, replaced(good, "5.00,5.00,20.00,10.00", "5.00,5.00,20.00,-10.00"));
   all_refuse("speed_pct: found \"-10.00\", expected a number from");
-  write(swatches, good.substr(0, good.find('\n') + 1));
+  write_text(swatches, good.substr(0, good.find('\n') + 1));
   all_refuse("swatches.csv");
-  write(swatches, good);
+  write_text(swatches, good);
   CHECK(run(sample, {"check"}).status == 0);
 }
 
@@ -178,7 +165,7 @@ TEST_CASE("grades that were damaged after they were saved", "[program][bad_input
       {std::string("A1,\0004", 5) + end, ":2:4: found a NUL byte, expected plain text"},
       {"A1,4,0,gr\xFCn,Ann,2026-11-25T11:14:05Z\n", ":2:10: found the byte 0xFC that is not UTF-8"},
   }));
-  write(sample.results(), header + row);
+  write_text(sample.results(), header + row);
   const test::Outcome outcome = run(sample, {"fit"});
   CHECK(outcome.status == 2);
   CHECK(outcome.out == "");
@@ -192,7 +179,7 @@ TEST_CASE("no grades yet is an answer, not a fault", "[program][bad_input]") {
   const test::SampleShop sample;
   const std::string none = "No swatch is graded yet. Plan a grid, burn it, then:  frostcal grade GRID\n";
   for (const char* text : {"", "swatch,frost,chipping,note,grader,graded_at\n"}) {
-    write(sample.results(), text);
+    write_text(sample.results(), text);
     const test::Outcome outcome = run(sample, {"fit"});
     CHECK(outcome.status == 1);
     CHECK(outcome.out == none);
@@ -228,7 +215,7 @@ TEST_CASE("a shop that may only be read is named, and nothing is left in it", "[
       test::run_program({"grade", "1", "--shop", sample.option(), "--grader", "Ann"}, "4 0\n3 0\n").status ==
       1);
   fs::create_directories(sample.folder() / "results");
-  const std::string before = text_of(sample.results());
+  const std::string before = read_text(sample.results());
   const auto closed =
       fs::perms::owner_read | fs::perms::owner_exec | fs::perms::others_read | fs::perms::others_exec;
   const std::vector<fs::path> folders{sample.folder(), sample.folder() / "grids",
@@ -254,7 +241,7 @@ TEST_CASE("a shop that may only be read is named, and nothing is left in it", "[
   CHECK(adopt.status == 2);
   CHECK_THAT(adopt.err, Contains("Permission denied"));
   CHECK(show.status != 2);  // reading needs no writing
-  CHECK(text_of(sample.results()) == before);
+  CHECK(read_text(sample.results()) == before);
   CHECK(design::grid_ids(sample.shop()).size() == 1);
 }
 
@@ -263,18 +250,18 @@ TEST_CASE("a file that the system lets grow no further", "[program][full_disk]")
   REQUIRE(
       test::run_program({"grade", "1", "--shop", sample.option(), "--grader", "Ann"}, "4 0\n3 0\n").status ==
       1);
-  const std::string before = text_of(sample.results());
+  const std::string before = read_text(sample.results());
   const fs::path more = sample.folder() / "in.csv";
   std::string rows = "swatch,frost,chipping,note\n";
   for (const design::Swatch& swatch : sample.grid().swatches)
     rows += swatch.id + ",4,0," + std::string(40, 'n') + '\n';
-  write(more, rows);
+  write_text(more, rows);
   const std::string words =
       "grade 1 --shop '" + sample.option() + "' --from '" + more.string() + "' --grader Bo";
   const test::Outcome full = in_shell(sample, "trap '' XFSZ; ulimit -f 1;", words);
   CHECK(full.status == 2);
   CHECK_THAT(full.err, Contains(sample.results().string() + ": cannot add a row: File too large"));
-  CHECK(text_of(sample.results()) == before);
+  CHECK(read_text(sample.results()) == before);
   CHECK(run(sample, {"check"}).status == 0);
   CHECK(in_shell(sample, "", words).status == 0);
 }
@@ -290,7 +277,7 @@ TEST_CASE("a full disk", "[program][full_disk]") {
   }
   // The shop is copied to a file system of 1 MiB of the child's own, which is then filled to the last byte.
   const fs::path script = sample.folder() / "full";
-  write(
+  write_text(
       script,
       "set -eu\n"
       "shop=$1 program=$2\n"
@@ -322,10 +309,10 @@ TEST_CASE("a full disk", "[program][full_disk]") {
     WARN("not tested: no small file system can be mounted here");
     return;
   }
-  INFO(text_of(sample.folder() / "messages") << text_of(sample.folder() / "checked"));
+  INFO(read_text(sample.folder() / "messages") << read_text(sample.folder() / "checked"));
   CHECK(WEXITSTATUS(status) == 2);
   CHECK_THAT(
-      text_of(sample.folder() / "messages"),
+      read_text(sample.folder() / "messages"),
       Contains("cannot add a row: No space left on device; free some space and do it again; nothing was "
                "added\n") &&
           Contains("0002-amber-jug") && Contains("No space left on device"));

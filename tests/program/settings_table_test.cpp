@@ -4,31 +4,16 @@
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
-#include <sstream>
 
-#include "cli/dispatch.hpp"
+#include "support/in_process.hpp"
 #include "support/sample_shop.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
 using nlohmann::json;
+using test::run_in_process;
 
 namespace {
-
-struct Ran {
-  int status;
-  std::string out;
-  std::string err;
-};
-
-Ran run(const test::SampleShop& sample, std::vector<std::string> words) {
-  words.insert(words.end(), {"--shop", sample.option()});
-  std::istringstream in;
-  std::ostringstream out;
-  std::ostringstream err;
-  const cli::ExitStatus status = cli::dispatch(words, {in, out, err});
-  return {static_cast<int>(status), out.str(), err.str()};
-}
 
 // Grades by a rule of ours: even frost from 0.45 J/mm2 on, chips from 1.6 J/mm2 on.
 void grade(const test::SampleShop& sample) {
@@ -40,7 +25,7 @@ void grade(const test::SampleShop& sample) {
     out << swatch.id << ',' << (dose < 0.3 ? 2 : dose < 0.45 ? 3 : 5) << ',' << (dose > 1.6 ? 2 : 0) << '\n';
   }
   out.close();
-  REQUIRE(run(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"}).status == 0);
+  REQUIRE(run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"}).status == 0);
 }
 
 // One bottle alone leaves much doubt about the next: the shop of this test sells at 0.80.
@@ -62,15 +47,16 @@ void add_machine(const test::SampleShop& sample) {
 
 TEST_CASE("without grades every answer is an honest no", "[program][table]") {
   const test::SampleShop sample;
-  CHECK(run(sample, {"table"}).status == 1);
-  CHECK(json::parse(run(sample, {"table", "show", "--json"}).out).at("rows").empty());
-  CHECK(run(sample, {"table", "history"}).status == 1);
-  CHECK(run(sample, {"table", "export"}).status == 1);
-  CHECK(run(sample, {"table", "restore", "amber-jug", "--by", "Ann"}).status == 1);
-  CHECK(run(sample, {"table", "card", (sample.folder() / "wall.pdf").string()}).status == 1);
-  CHECK(run(sample, {"job", "amber-jug", "--art", "60x40"}).status == 1);
-  CHECK(run(sample, {"log", "amber-jug", "--good", "--by", "Ann"}).status == 1);
-  const Ran refused = run(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--json"});
+  CHECK(run_in_process(sample, {"table"}).status == 1);
+  CHECK(json::parse(run_in_process(sample, {"table", "show", "--json"}).out).at("rows").empty());
+  CHECK(run_in_process(sample, {"table", "history"}).status == 1);
+  CHECK(run_in_process(sample, {"table", "export"}).status == 1);
+  CHECK(run_in_process(sample, {"table", "restore", "amber-jug", "--by", "Ann"}).status == 1);
+  CHECK(run_in_process(sample, {"table", "card", (sample.folder() / "wall.pdf").string()}).status == 1);
+  CHECK(run_in_process(sample, {"job", "amber-jug", "--art", "60x40"}).status == 1);
+  CHECK(run_in_process(sample, {"log", "amber-jug", "--good", "--by", "Ann"}).status == 1);
+  const test::Outcome refused =
+      run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--json"});
   CHECK(refused.status == 1);
   CHECK(json::parse(refused.out).at("adopted") == false);
   CHECK_FALSE(std::filesystem::exists(sample.folder() / "results" / "settings-history.csv"));
@@ -79,7 +65,7 @@ TEST_CASE("without grades every answer is an honest no", "[program][table]") {
 TEST_CASE("wrong command lines of the table are trouble, and write nothing", "[program][table]") {
   const test::SampleShop sample;
   const auto refused = [&](const std::vector<std::string>& words, const std::string& message) {
-    const Ran ran = run(sample, words);
+    const test::Outcome ran = run_in_process(sample, words);
     CAPTURE(message);
     CHECK(ran.status == 2);
     CHECK_THAT(ran.err, Contains(message));
@@ -109,7 +95,8 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
   grade(sample);
   lower_target(sample);
   add_machine(sample);
-  const Ran adopted = run(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--json"});
+  const test::Outcome adopted =
+      run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--json"});
   CAPTURE(adopted.out, adopted.err);
   REQUIRE(adopted.status == 0);
   const json row = json::parse(adopted.out).at("row");
@@ -118,62 +105,69 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
   CHECK(row.at("grids") == json({"0001-amber-jug"}));
   CHECK(row.at("status") == "provisional");  // one bottle only
 
-  const json job = json::parse(run(sample, {"job", "amber-jug", "--art", "76.2x50", "--json"}).out);
+  const json job =
+      json::parse(run_in_process(sample, {"job", "amber-jug", "--art", "76.2x50", "--json"}).out);
   CHECK(job.at("setting").at("power_pct") == row.at("power_pct"));
   CHECK(job.at("art_mm") == json({76.2, 50.0}));
   CHECK(job.at("lines") == std::lround(76.2 / 25.4 * row.at("dpi").get<double>()));
   CHECK_FALSE(job.at("cautions").empty());
-  CHECK(run(sample, {"job", "amber-jug", "--art", "300x50"}).status == 1);
+  CHECK(run_in_process(sample, {"job", "amber-jug", "--art", "300x50"}).status == 1);
   const std::string card = (sample.folder() / "card.pdf").string();
-  CHECK(run(sample, {"job", "amber-jug", "--art", "3x2", "--units", "in", "--card", card}).status == 0);
+  CHECK(
+      run_in_process(sample, {"job", "amber-jug", "--art", "3x2", "--units", "in", "--card", card}).status ==
+      0);
   CHECK(std::filesystem::file_size(card) > 1000);
 
   // A worse setting is refused, and taken with a reason.
   const std::vector<std::string> worse{"table", "adopt",   "amber-jug", "--by",  "Ann", "--power",
                                        "20",    "--speed", "65",        "--dpi", "300"};
-  const Ran refused = run(sample, worse);
+  const test::Outcome refused = run_in_process(sample, worse);
   CHECK(refused.status == 1);
   CHECK_THAT(refused.out, Contains("Not adopted"));
   auto with_reason = worse;
   with_reason.insert(with_reason.end(), {"--reason", "customer wants it faint"});
-  CHECK(run(sample, with_reason).status == 0);
-  CHECK(run(sample, {"table", "restore", "amber-jug", "--by", "Bo"}).status == 0);
-  const json shown = json::parse(run(sample, {"table", "--json"}).out).at("rows").at(0);
+  CHECK(run_in_process(sample, with_reason).status == 0);
+  CHECK(run_in_process(sample, {"table", "restore", "amber-jug", "--by", "Bo"}).status == 0);
+  const json shown = json::parse(run_in_process(sample, {"table", "--json"}).out).at("rows").at(0);
   CHECK(shown.at("power_pct") == row.at("power_pct"));
   CHECK(shown.at("reason") == "row 1 again");
 
   // Eight rejects in a row are beyond chance for any promise of 0.8 or more.
-  const Ran logged =
-      run(sample, {"log", "amber-jug", "--frost", "2", "--chipping", "0", "--pieces", "8", "--by", "Bo"});
+  const test::Outcome logged = run_in_process(
+      sample, {"log", "amber-jug", "--frost", "2", "--chipping", "0", "--pieces", "8", "--by", "Bo"});
   CHECK(logged.status == 0);
   CHECK_THAT(logged.out, Contains("STALE"));
-  CHECK(json::parse(run(sample, {"table", "--json"}).out).at("rows").at(0).at("status") == "stale");
-  CHECK_THAT(run(sample, {"job", "amber-jug", "--art", "60x40"}).out, Contains("The setting is stale"));
-  const json fit = json::parse(run(sample, {"fit", "amber-jug", "--json"}).out);
+  CHECK(json::parse(run_in_process(sample, {"table", "--json"}).out).at("rows").at(0).at("status") ==
+        "stale");
+  CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "60x40"}).out,
+             Contains("The setting is stale"));
+  const json fit = json::parse(run_in_process(sample, {"fit", "amber-jug", "--json"}).out);
   CHECK(fit.at("glass").at(0).at("swatches") == 128);  // the pieces are evidence
 
-  const json history = json::parse(run(sample, {"table", "history", "amber-jug", "--json"}).out).at("rows");
+  const json history =
+      json::parse(run_in_process(sample, {"table", "history", "amber-jug", "--json"}).out).at("rows");
   REQUIRE(history.size() == 4);
   CHECK(history[1].at("reason") == "customer wants it faint");
   CHECK(history[3].at("action") == "stale");
 
-  const json carried = json::parse(run(sample, {"carry", "amber-jug", "--to", "barn", "--json"}).out);
+  const json carried =
+      json::parse(run_in_process(sample, {"carry", "amber-jug", "--to", "barn", "--json"}).out);
   CHECK(carried.at("way") == "surface");
   CHECK(carried.at("setting").at("screen") == "ordered");
   CHECK_THAT(carried.at("plan").get<std::string>(), Contains("frostcal plan amber-jug --machine barn"));
-  CHECK(run(sample, {"check"}).status == 0);
+  CHECK(run_in_process(sample, {"check"}).status == 0);
 }
 
 TEST_CASE("timed burns replace the turnaround of shop.toml from the third on", "[program][table]") {
   const test::SampleShop sample;
   const auto log = [&](const std::string& minutes) {
-    return run(sample, {"log", "amber-jug", "--good", "--by", "Ann", "--power", "60", "--speed", "40",
-                        "--dpi", "300", "--art", "60x40", "--minutes", minutes});
+    return run_in_process(sample, {"log", "amber-jug", "--good", "--by", "Ann", "--power", "60", "--speed",
+                                   "40", "--dpi", "300", "--art", "60x40", "--minutes", minutes});
   };
-  const auto job = [&] { return run(sample, {"job", "amber-jug", "--art", "60x40", "--json"}); };
+  const auto job = [&] { return run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--json"}); };
   grade(sample);
-  REQUIRE(run(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--power", "60", "--speed", "40",
-                       "--dpi", "300", "--reason", "a test"})
+  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--power", "60", "--speed",
+                                  "40", "--dpi", "300", "--reason", "a test"})
               .status == 0);
   // 709 lines of 40 mm at 480 mm/s, 59.1 s of scanning; with 0.09 s of turnaround 2.05 min.
   CHECK_THAT(log("2.05").out, Contains("lost 0.09 s at the end of each line; shop.toml says 0.05 s"));
@@ -185,30 +179,32 @@ TEST_CASE("timed burns replace the turnaround of shop.toml from the third on", "
   CHECK_THAT(quoted.at("burn_seconds").get<double>(),
              Catch::Matchers::WithinAbs(709 * (40.0 / 480 + 0.05), 1e-6));
   // Logged in one second, so the hands differ.
-  run(sample, {"log", "amber-jug", "--good", "--by", "Bo", "--art", "60x40", "--minutes", "2.1"});
-  const Ran ran = job();
+  run_in_process(sample, {"log", "amber-jug", "--good", "--by", "Bo", "--art", "60x40", "--minutes", "2.1"});
+  const test::Outcome ran = job();
   CHECK_THAT(ran.err, Contains("pieces.csv line 3: a burn time that can't be true"));
   quoted = json::parse(ran.out);
   CHECK(quoted.at("timed_burns") == 3);
   CHECK(quoted.at("timed_burns_unused") == 1);
   CHECK(quoted.at("turnaround_shop_s") == 0.05);
   CHECK_THAT(quoted.at("burn_seconds").get<double>(), Catch::Matchers::WithinAbs(123.0, 0.5));
-  CHECK_THAT(run(sample, {"job", "amber-jug", "--art", "60x40"}).out,
+  CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "60x40"}).out,
              Contains("a line, the median of 3 timed burns"));
-  CHECK(run(sample, {"check"}).status == 0);
+  CHECK(run_in_process(sample, {"check"}).status == 0);
 }
 
 TEST_CASE("job and log take the machine that has a setting for the glass", "[program][table]") {
   const test::SampleShop sample;
   add_machine(sample);
   grade(sample);  // on the first machine
-  REQUIRE(run(sample, {"table", "adopt", "amber-jug", "--machine", "barn", "--by", "Ann", "--power", "60",
-                       "--speed", "40", "--dpi", "300", "--screen", "ordered", "--reason", "a test"})
+  REQUIRE(run_in_process(sample,
+                         {"table", "adopt", "amber-jug", "--machine", "barn", "--by", "Ann", "--power", "60",
+                          "--speed", "40", "--dpi", "300", "--screen", "ordered", "--reason", "a test"})
               .status == 0);
-  const json job = json::parse(run(sample, {"job", "amber-jug", "--art", "60x40", "--json"}).out);
+  const json job = json::parse(run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--json"}).out);
   CHECK(job.at("machine") == "barn");
-  const json logged = json::parse(run(sample, {"log", "amber-jug", "--good", "--by", "Ann", "--json"}).out);
+  const json logged =
+      json::parse(run_in_process(sample, {"log", "amber-jug", "--good", "--by", "Ann", "--json"}).out);
   CHECK(logged.at("machine") == "barn");
-  CHECK(run(sample, {"table", "restore", "amber-jug", "--none", "--by", "Ann"}).status == 0);
-  CHECK(run(sample, {"table"}).status == 1);
+  CHECK(run_in_process(sample, {"table", "restore", "amber-jug", "--none", "--by", "Ann"}).status == 0);
+  CHECK(run_in_process(sample, {"table"}).status == 1);
 }

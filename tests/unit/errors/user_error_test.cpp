@@ -37,8 +37,11 @@ TEST_CASE("quoted text hides control characters and stops after 60", "[errors]")
   CHECK(quoted(std::string(100, 'x')) == "\"" + std::string(60, 'x') + "...\"");
 }
 
-TEST_CASE("nearest accepts two changes and no more", "[errors]") {
+TEST_CASE("nearest accepts two changes, or the start of one name", "[errors]") {
   CHECK(nearest("powr_pct", {"power_pct", "speed_pct"}) == "power_pct");
   CHECK(nearest("amber", {"clear", "green"}).empty());
   CHECK(nearest("x", {"yz"}).empty());
+  CHECK(nearest("amber", {"clear-cruet", "amber-jug"}) == "amber-jug");  // the start of one
+  CHECK(nearest("amber", {"amber-flask", "amber-jug"}).empty());         // of several
+  CHECK(nearest("", {"amber-jug"}).empty());
 }
