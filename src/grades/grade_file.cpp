@@ -40,12 +40,12 @@ void apply(const GradeRow& row, std::optional<SwatchGrade>& grade) {
 }  // namespace
 
 textfile::AppendedFile grades_layout(const shop::Shop& shop, const std::string& grid_id) {
-  return {shop.folder, design::grades_file(shop, grid_id), kColumns, textfile::is_utc_time};
+  return {shop.folder, design::grades_file(shop, grid_id), kColumns, textfile::is_utc_time, 0, kGradesFormat};
 }
 
 std::vector<GradeRow> parse_grades(std::string_view text, const std::string& name, const design::Grid& grid,
                                    errors::FaultList& faults) {
-  const textfile::CsvTable table = textfile::read_csv(text, name, {kColumns, {}}, faults);
+  const textfile::CsvTable table = textfile::read_csv(text, name, {kColumns, {}, kGradesFormat}, faults);
   const SwatchNames swatches(grid);
   std::vector<GradeRow> rows;
   for (const textfile::CsvRow& cells : table.rows) {

@@ -1,6 +1,6 @@
 // results/NNNN-glass.csv: reading, appending durably, and what counts in the end.
-// Columns: swatch, frost, chipping, note, grader, graded_at. One row is one act of grading; no row is ever
-// rewritten.
+// Columns: swatch, frost, chipping, note, grader, graded_at, format. One row is one act of grading; no row is
+// ever rewritten. Files of the old form have no `format`; they are read and continued as they are.
 #pragma once
 
 #include <string>
@@ -18,6 +18,9 @@ namespace frostcal::grades {
 
 /// The note of a row that takes back all earlier rows of its swatch and grader (undo).
 inline constexpr std::string_view kTakenBack = "taken back";
+
+/// The format of the rows that this version writes, and the newest that it reads.
+inline constexpr int kGradesFormat = 1;
 
 /// All rows of a grid's results file in file order; empty when there is no file. Throws UserError with every
 /// fault of the file (unknown swatch, grade out of range, ...). A row at the end that was cut while it was

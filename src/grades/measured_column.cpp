@@ -26,8 +26,8 @@ double mean(const std::map<std::string, double>& by_grader) {
 MeasuredColumn parse_measured(std::string_view text, const std::string& name, const design::Grid& grid,
                               const std::string& column, const std::string& as_of,
                               errors::FaultList& faults) {
-  const textfile::CsvTable table =
-      textfile::read_csv(text, name, {{"swatch", "note", "grader", "graded_at"}, {column}}, faults);
+  const textfile::CsvTable table = textfile::read_csv(
+      text, name, {{"swatch", "note", "grader", "graded_at"}, {column}, kGradesFormat}, faults);
   MeasuredColumn result;
   result.header = table.header;
   result.found = !table.has_optional.empty() && table.has_optional.front();

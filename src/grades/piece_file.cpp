@@ -76,13 +76,18 @@ std::vector<std::string> piece_cells(const PieceRow& row) {
 textfile::AppendedFile pieces_layout(const shop::Shop& shop) {
   std::vector<std::string> columns = kColumns;
   columns.insert(columns.end(), kTimedColumns.begin(), kTimedColumns.end());
-  return {shop.folder, shop.folder / "results" / "pieces.csv", columns, textfile::is_utc_time,
-          kTimedColumns.size()};
+  return {shop.folder,
+          shop.folder / "results" / "pieces.csv",
+          columns,
+          textfile::is_utc_time,
+          kTimedColumns.size(),
+          kPiecesFormat};
 }
 
 std::vector<PieceRow> parse_pieces(std::string_view text, const std::string& name,
                                    errors::FaultList& faults) {
-  const textfile::CsvTable table = textfile::read_csv(text, name, {kColumns, kTimedColumns}, faults);
+  const textfile::CsvTable table =
+      textfile::read_csv(text, name, {kColumns, kTimedColumns, kPiecesFormat}, faults);
   std::vector<PieceRow> rows;
   for (const textfile::CsvRow& cells : table.rows) {
     const std::size_t before = faults.faults().size();

@@ -1,7 +1,8 @@
 // results/pieces.csv: how customers' pieces came out. Each row carries its own setting, because the table may
 // have changed since. Columns: glass, machine, power_pct, speed_pct, dpi, tone_pct, screen, passes, frost,
-// chipping, note, by, logged_at, burn_s, art_width_mm, art_height_mm. Files of before the last three lack
-// them; they are read as they are, and get the columns when the first timed burn is logged.
+// chipping, note, by, logged_at, burn_s, art_width_mm, art_height_mm, format. Older files lack
+// some of the last four; they are read as they are, and get those of a timed burn when the first one is
+// logged.
 #pragma once
 
 #include <filesystem>
@@ -40,6 +41,9 @@ struct PieceRow {
   std::optional<TimedBurn> burn;  // nothing when nobody timed it
   int line = 0;                   // in the file, from 1; 0 = not from a file
 };
+
+/// The format of the rows that this version writes, and the newest that it reads.
+inline constexpr int kPiecesFormat = 1;
 
 textfile::AppendedFile pieces_layout(const shop::Shop& shop);
 

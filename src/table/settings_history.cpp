@@ -34,16 +34,6 @@ bool is_checksum(std::string_view text) {
   return text.size() == 8 && text.find_first_not_of("0123456789abcdef") == std::string_view::npos;
 }
 
-// A format that this version knows? Adds a fault when not.
-bool format_is_known(const textfile::CsvCell& cell, errors::FaultList& faults) {
-  const auto format = textfile::read_integer_cell(cell, {1, 1e6}, faults);
-  if (!format) return false;
-  if (*format == kHistoryFormat) return true;
-  faults.add({cell.place, "format " + std::to_string(*format), "format " + std::to_string(kHistoryFormat),
-              "a newer frostcal wrote this row; use that one"});
-  return false;
-}
-
 }  // namespace
 
 std::string to_text(Action action) {
@@ -61,7 +51,8 @@ std::string to_text(Action action) {
 }
 
 textfile::AppendedFile history_layout(const shop::Shop& shop) {
-  return {shop.folder, shop.folder / "results" / "settings-history.csv", history_columns(), is_checksum};
+  return {shop.folder,   shop.folder / "results" / "settings-history.csv", history_columns(), is_checksum, 0,
+          kHistoryFormat};
 }
 
 std::vector<std::string> history_cells(const HistoryRow& row) {
@@ -75,10 +66,11 @@ std::vector<std::string> history_cells(const HistoryRow& row) {
 std::vector<HistoryRow> parse_history(std::string_view text, const std::string& name,
                                       errors::FaultList& faults) {
   const std::size_t shared = settings_columns().size();
-  const textfile::CsvTable read = textfile::read_csv(text, name, {history_columns(), {}}, faults);
+  const textfile::CsvTable read =
+      textfile::read_csv(text, name, {history_columns(), {}, kHistoryFormat}, faults);
   std::vector<HistoryRow> rows;
   for (const textfile::CsvRow& cells : read.rows) {
-    if (!format_is_known(cells.cell(shared + 2), faults)) continue;
+    if (!textfile::read_integer_cell(cells.cell(shared + 2), {1, kHistoryFormat}, faults)) continue;
     const std::size_t before = faults.faults().size();
     HistoryRow row;
     row.line = cells.line();

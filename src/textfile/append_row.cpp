@@ -19,11 +19,15 @@ namespace frostcal::textfile {
 
 namespace {
 
+bool has_own_format(const AppendedFile& file) {
+  return file.format > 0 && std::count(file.columns.begin(), file.columns.end(), kFormatColumn) == 0;
+}
+
 bool ends_line(std::string_view text) {
   return !text.empty() && (text.back() == '\n' || text.back() == '\r');
 }
 
-/// How the file at hand is laid out: separator, and for each of its columns the index into ours.
+/// How the file at hand is laid out: separator, and for each of its columns the index into written_columns().
 struct Layout {
   char separator = ',';
   std::vector<std::optional<std::size_t>> sources;
@@ -31,8 +35,8 @@ struct Layout {
 
 CsvTable read_table(const AppendedFile& file, std::string_view text, errors::FaultList& faults) {
   const auto newer = file.columns.end() - static_cast<std::ptrdiff_t>(file.newer_columns);
-  return read_csv(text, shown(file.path), {{file.columns.begin(), newer}, {newer, file.columns.end()}},
-                  faults);
+  return read_csv(text, shown(file.path),
+                  {{file.columns.begin(), newer}, {newer, file.columns.end()}, file.format}, faults);
 }
 
 /// True when every newer column of the row is empty, or the last ends in two decimals.
@@ -49,6 +53,7 @@ bool newer_cells_whole(const AppendedFile& file, const CsvTable& table) {
 }
 
 Layout layout_of(const AppendedFile& file, const CsvTable& table) {
+  const std::vector<std::string> columns = written_columns(file);
   Layout layout;
   layout.separator = table.separator;
   for (const std::string& name : table.header) {
@@ -58,17 +63,18 @@ Layout layout_of(const AppendedFile& file, const CsvTable& table) {
                return a == (b >= 'A' && b <= 'Z' ? static_cast<char>(b - 'A' + 'a') : b);
              });
     };
-    const auto found = std::find_if(file.columns.begin(), file.columns.end(), same);
-    layout.sources.push_back(found == file.columns.end()
-                                 ? std::nullopt
-                                 : std::optional<std::size_t>(found - file.columns.begin()));
+    const auto found = std::find_if(columns.begin(), columns.end(), same);
+    layout.sources.push_back(found == columns.end() ? std::nullopt
+                                                    : std::optional<std::size_t>(found - columns.begin()));
   }
   return layout;
 }
 
-std::string lines_of(const std::vector<std::vector<std::string>>& rows, const Layout& layout) {
+std::string lines_of(const AppendedFile& file, const std::vector<std::vector<std::string>>& rows,
+                     const Layout& layout) {
   std::string text;
-  for (const std::vector<std::string>& row : rows) {
+  for (std::vector<std::string> row : rows) {
+    if (has_own_format(file)) row.push_back(std::to_string(file.format));
     std::vector<std::string> cells;
     for (const auto& source : layout.sources) cells.push_back(source ? row[*source] : "");
     text += csv_line(cells, layout.separator);
@@ -89,7 +95,7 @@ Tail examine_tail(const AppendedFile& file, std::string_view text) {
   const std::size_t start = last_end == std::string_view::npos ? 0 : last_end + 1;
   const std::string_view line = text.substr(start);
   if (start == 0) {
-    const std::string header = csv_line(file.columns);
+    const std::string header = csv_line(written_columns(file));
     const bool cut = header.compare(0, line.size(), line) == 0 && line.size() + 1 < header.size();
     // After a power cut some file systems show zeros where bytes were not yet written.
     if (cut || line.find('\0') != std::string_view::npos) return {0, {std::string(line), false}};
@@ -183,15 +189,16 @@ class Appender {
     std::string bytes = tail.repair.line_end_added ? "\n" : "";
     Layout layout;
     if (tail.keep == 0) {
-      bytes += csv_line(file_.columns);
-      for (std::size_t i = 0; i < file_.columns.size(); ++i) layout.sources.emplace_back(i);
+      const std::vector<std::string> columns = written_columns(file_);
+      bytes += csv_line(columns);
+      for (std::size_t i = 0; i < columns.size(); ++i) layout.sources.emplace_back(i);
     } else {
       errors::FaultList faults;
       const CsvTable table = read_table(file_, std::string_view(text).substr(0, tail.keep), faults);
       if (table.header.empty()) faults.throw_if_any();
       layout = layout_of(file_, table);
     }
-    bytes += lines_of(rows, layout);
+    bytes += lines_of(file_, rows, layout);
     // A new file's entry is made durable while it is still empty: so a file with rows always has a durable
     // entry.
     if (text.empty()) {
@@ -233,6 +240,12 @@ class Appender {
 };
 
 }  // namespace
+
+std::vector<std::string> written_columns(const AppendedFile& file) {
+  std::vector<std::string> columns = file.columns;
+  if (has_own_format(file)) columns.emplace_back(kFormatColumn);
+  return columns;
+}
 
 TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<std::string>>& rows,
                        FileSystem& files) {

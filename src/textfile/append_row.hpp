@@ -22,7 +22,13 @@ struct AppendedFile {
   /// judges the column before them. A row fills all of them or none; the last is a number written with two
   /// decimals, so that it shows a cut too.
   std::size_t newer_columns = 0;
+  /// The format that rows are written in; 0 = the file has none. Unless it is one of `columns` it stands
+  /// behind them, and append_rows fills it in; a file of the old form without that column goes on without it.
+  int format = 0;
 };
+
+/// The columns of a new file.
+std::vector<std::string> written_columns(const AppendedFile& file);
 
 /// What had to be mended before the rows could be appended.
 struct TailRepair {
@@ -36,7 +42,7 @@ struct TailRepair {
 /// continued in that form. A file without the newer columns gets them (the whole file is replaced durably)
 /// when a row first fills them, and is continued without them until then. Throws SystemError with the file as
 /// it was (after a failed sync: cut back as far as the system allows), UserError when the header lacks a
-/// column.
+/// column or a row has a format that is not known.
 TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<std::string>>& rows,
                        FileSystem& files = real_file_system());
 

@@ -106,6 +106,35 @@ std::vector<std::optional<std::size_t>> map_columns(const Header& header, int fi
   return places;
 }
 
+/// Adds a fault for the first row of a format that the reader does not know; true when there is none.
+bool formats_are_known(const std::vector<CsvRawRow>& rows, const Header& header, const std::string& name,
+                       int known, errors::FaultList& faults) {
+  const std::optional<std::size_t> column = find_column(header.cells, std::string(kFormatColumn));
+  if (!column) return true;
+  for (std::size_t i = 1; i < rows.size(); ++i) {
+    if (rows[i].size() <= *column || rows[i][*column].text.empty()) continue;
+    const CsvRawCell& cell = rows[i][*column];
+    const std::optional<long long> format = parse_integer(cell.text);
+    if (format && *format >= 1 && *format <= known) continue;
+    const bool newer = format && *format > known;
+    faults.add({{name, cell.line, cell.column, std::string(kFormatColumn)},
+                newer ? "format " + std::to_string(*format) : errors::quoted(cell.text),
+                "format " + std::to_string(known),
+                newer ? "a newer frostcal wrote this row; use that one" : ""});
+    return false;
+  }
+  return true;
+}
+
+/// Cells that a row must have: all of the header's, but for a format at the end that only this reader's file
+/// layer wants.
+std::size_t least_width(const Header& header, const CsvColumns& columns) {
+  const std::size_t width = header.cells.size();
+  const bool own =
+      columns.format > 0 && std::count(columns.required.begin(), columns.required.end(), kFormatColumn) == 0;
+  return own && find_column(header.cells, std::string(kFormatColumn)) == width - 1 ? width - 1 : width;
+}
+
 bool is_blank(const CsvRawRow& row, std::size_t from = 0) {
   return std::all_of(row.begin() + static_cast<std::ptrdiff_t>(std::min(from, row.size())), row.end(),
                      [](const CsvRawCell& cell) { return cell.text.empty(); });
@@ -131,16 +160,17 @@ void read_rows(const std::vector<CsvRawRow>& raw_rows, const Header& header,
                const std::vector<std::optional<std::size_t>>& places, const std::string& name,
                const CsvColumns& columns, CsvTable& table, errors::FaultList& faults) {
   const std::size_t width = header.cells.size();
+  const std::size_t least = least_width(header, columns);
   for (std::size_t i = 1; i < raw_rows.size(); ++i) {
     const CsvRawRow& raw = raw_rows[i];
     const errors::SourcePlace place{name, raw.front().line, 0, ""};
     const bool last_and_cut = i + 1 == raw_rows.size() && !table.ends_with_line_end;
-    if (raw.size() < width && last_and_cut) {
+    if (raw.size() < least && last_and_cut) {
       table.torn_last_row = place;
       continue;
     }
     if (is_blank(raw)) continue;  // a spreadsheet's empty row
-    if (raw.size() < width || !is_blank(raw, width)) {
+    if (raw.size() < least || !is_blank(raw, width)) {
       faults.add({place, std::to_string(raw.size()) + (raw.size() == 1 ? " cell" : " cells"),
                   std::to_string(width) + ", as in the header",
                   raw.size() > width ? "put cells that hold the separator in quotation marks" : ""});
@@ -193,6 +223,9 @@ CsvTable read_csv(std::string_view text, const std::string& name, const CsvColum
   }
   const std::optional<Header> header = read_header(text, first_line, declared, name, columns, faults);
   if (!header) return table;
+  errors::FaultList row_faults;
+  const std::vector<CsvRawRow> raw_rows = parse_csv(text, header->separator, first_line, name, row_faults);
+  if (columns.format > 0 && !formats_are_known(raw_rows, *header, name, columns.format, faults)) return table;
   const auto places = map_columns(*header, first_line, name, columns, faults);
   if (places.empty()) return table;
   table.separator = header->separator;
@@ -201,7 +234,7 @@ CsvTable read_csv(std::string_view text, const std::string& name, const CsvColum
     table.has_optional.push_back(places[i].has_value());
   }
   table.ends_with_line_end = text.back() == '\n' || text.back() == '\r';
-  const std::vector<CsvRawRow> raw_rows = parse_csv(text, header->separator, first_line, name, faults);
+  for (const errors::Fault& fault : row_faults.faults()) faults.add(fault);
   read_rows(raw_rows, *header, places, name, columns, table, faults);
   return table;
 }

@@ -20,10 +20,18 @@ struct CsvCell {
   errors::SourcePlace place;  // file, line, column, name of the column
 };
 
+/// Where a row says which format it has, in files that rows are appended to. Only the row can say it: a newer
+/// tool goes on with an older file. An empty cell, and a file without the column, mean format 1: people add
+/// rows too, and a spreadsheet keeps a column but no line of another kind.
+inline constexpr std::string_view kFormatColumn = "format";
+
 /// The columns that a reader wants; others are ignored. Names are compared without regard to ASCII case.
 struct CsvColumns {
   std::vector<std::string> required;
   std::vector<std::string> optional;
+  /// The newest format that the reader knows; 0 = the file has none. A row of another one is the only fault
+  /// then: the names of columns and all else are judged by it. A row may lack its format at the end.
+  int format = 0;
 };
 
 class CsvRow {

@@ -153,10 +153,11 @@ TEST_CASE("README.md lists every design", "[docs]") {
 TEST_CASE("README.md lists the columns that are written", "[docs]") {
   const shop::Shop shop = test::sample_shop("shop");
   CHECK(columns_in_readme("swatches.csv") == header_of(design::swatches_csv_text(test::sample_grid())));
-  CHECK(columns_in_readme("results/NNNN-GLASS.csv") == grades::grades_layout(shop, "0001-amber-jug").columns);
-  CHECK(columns_in_readme("pieces.csv") == grades::pieces_layout(shop).columns);
+  CHECK(columns_in_readme("results/NNNN-GLASS.csv") ==
+        textfile::written_columns(grades::grades_layout(shop, "0001-amber-jug")));
+  CHECK(columns_in_readme("pieces.csv") == textfile::written_columns(grades::pieces_layout(shop)));
   CHECK(columns_in_readme("settings-table.csv") == table::settings_columns());
-  std::vector<std::string> history = table::history_layout(shop).columns;
+  std::vector<std::string> history = textfile::written_columns(table::history_layout(shop));
   const std::size_t shared = table::settings_columns().size();
   REQUIRE(history.size() > shared);
   CHECK(std::vector<std::string>(history.begin(), history.begin() + static_cast<std::ptrdiff_t>(shared)) ==

@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include "errors/system_error.hpp"
+#include "support/file_text.hpp"
 #include "support/memory_file_system.hpp"
 #include "support/sample_grid.hpp"
 
@@ -13,7 +14,7 @@ using test::MemoryFileSystem;
 namespace {
 
 const std::string kPath = "/shop/results/0001-amber-jug.csv";
-const std::string kHeader = "swatch,frost,chipping,note,grader,graded_at\n";
+const std::string kHeader = "swatch,frost,chipping,note,grader,graded_at,format\n";
 const std::string kTime = "2026-11-25T11:14:05Z";
 
 GradeRow row(const std::string& swatch, std::optional<int> frost, std::optional<int> chipping,
@@ -51,7 +52,7 @@ TEST_CASE("grades are written and read back", "[grades][grade_file]") {
   append_grades(shop, grid, {row("A1", 4, 0)}, disk);
   append_grades(shop, grid, {row("B2", std::nullopt, 2, "=dull, \"grey\"", "+Bo")}, disk);
   CHECK(disk.contents(kPath) ==
-        kHeader + "A1,4,0,,Ann," + kTime + "\nB2,,2,\"'=dull, \"\"grey\"\"\",'+Bo," + kTime + "\n");
+        kHeader + "A1,4,0,,Ann," + kTime + ",1\nB2,,2,\"'=dull, \"\"grey\"\"\",'+Bo," + kTime + ",1\n");
   const std::vector<GradeRow> rows = read_grades(shop, grid, disk);
   REQUIRE(rows.size() == 2);
   CHECK(rows[0].frost == 4);
@@ -119,14 +120,15 @@ TEST_CASE("every fault of a results file is named", "[grades][grade_file]") {
 TEST_CASE("a file cut at any byte gives the whole rows before the cut", "[grades][grade_file]") {
   const shop::Shop shop = test::sample_shop("/shop");
   const design::Grid grid = test::sample_grid();
-  const std::string first = "A1,4,0,\"a note, with comma\",Ann," + kTime + "\n";
-  const std::string full = kHeader + first + "B2,3,1,,Ann," + kTime + "\n";
+  const std::string first = "A1,4,0,\"a note, with comma\",Ann," + kTime + ",1\n";
+  const std::string full = kHeader + first + "B2,3,1,,Ann," + kTime + ",1\n";
+  const std::size_t spare = std::string(",1\n").size();  // a row is whole with its time
   for (std::size_t length = 0; length <= full.size(); ++length) {
     MemoryFileSystem disk = empty_shop();
     disk.put(kPath, full.substr(0, length));
     INFO("cut after " << length);
-    std::size_t expected = length + 1 >= kHeader.size() + first.size() ? 1 : 0;
-    if (length + 1 >= full.size()) expected = 2;
+    std::size_t expected = length + spare >= kHeader.size() + first.size() ? 1 : 0;
+    if (length + spare >= full.size()) expected = 2;
     CHECK(read_grades(shop, grid, disk).size() == expected);
     append_grades(shop, grid, {row("C3", 5, 0)}, disk);
     const std::vector<GradeRow> rows = read_grades(shop, grid, disk);
@@ -195,4 +197,51 @@ TEST_CASE("acknowledged grades survive a power cut at any call", "[grades][grade
     if (finished) break;
   }
   CHECK(cuts > 200);
+}
+
+namespace {
+
+// As version 0.1.0 wrote it before rows said their format.
+std::string old_form() {
+  return test::file_text("tests/unit/grades/data/results_without_format.csv");
+}
+
+}  // namespace
+
+TEST_CASE("a results file of the old form, without a format, is read and continued as it is",
+          "[grades][grade_file]") {
+  const shop::Shop shop = test::sample_shop("/shop");
+  const design::Grid grid = test::sample_grid();
+  MemoryFileSystem disk = empty_shop();
+  disk.put(kPath, old_form());
+  const std::vector<GradeRow> rows = read_grades(shop, grid, disk);
+  REQUIRE(rows.size() == 3);
+  CHECK(rows[1].swatch == "A2");
+  CHECK(rows[1].chipping == 1);
+  CHECK(rows[1].note == "=speck, at the rim");
+  append_grades(shop, grid, {row("B1", 5, 0)}, disk);
+  CHECK(disk.contents(kPath) == old_form() + "B1,5,0,,Ann," + kTime + "\n");
+  CHECK(read_grades(shop, grid, disk).size() == 4);
+}
+
+TEST_CASE("grades of a newer format are refused as such, whatever else is new in them",
+          "[grades][grade_file]") {
+  const std::string newer = "swatch,whiteness,chipping,note,grader,graded_at,format\nA1,9,0,,Ann," + kTime +
+                            ",1\n" + "A2,99,0,,Ann," + kTime + ",2\n";
+  const std::string fault =
+      "format: found format 2, expected format 1; a newer frostcal wrote this row; use that one";
+  CHECK(faults_of(newer) == "g.csv:3:35: " + fault + "\n");
+  const shop::Shop shop = test::sample_shop("/shop");
+  const design::Grid grid = test::sample_grid();
+  MemoryFileSystem disk = empty_shop();
+  disk.put(kPath, newer);
+  CHECK_THROWS_WITH(append_grades(shop, grid, {row("B1", 5, 0)}, disk), Catch::Matchers::Contains(fault));
+  CHECK(disk.contents(kPath) == newer);
+  CHECK_THROWS_WITH(read_grades(shop, grid, disk), Catch::Matchers::EndsWith(fault));
+  // A row that people added says nothing of its format.
+  CHECK(faults_of(kHeader + "A1,4,0,,Ann," + kTime + ",\nA2,4,0,,Ann," + kTime + "\nA3,4,0,,Ann," + kTime +
+                  ",1\n")
+            .empty());
+  CHECK(faults_of(kHeader + "A1,4,0,,Ann," + kTime + ",one\n") ==
+        "g.csv:2:34: format: found \"one\", expected format 1\n");
 }

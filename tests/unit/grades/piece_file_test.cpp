@@ -29,10 +29,10 @@ TEST_CASE("pieces are written with their own setting and read back", "[grades][p
   CHECK(
       disk.contents("/shop/results/pieces.csv") ==
       "glass,machine,power_pct,speed_pct,dpi,tone_pct,screen,passes,frost,chipping,note,by,logged_at,burn_s,"
-      "art_width_mm,art_height_mm\n"
-      "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,5,0,'-dark spot,Ann,2026-11-25T11:14:05Z,,,\n"
+      "art_width_mm,art_height_mm,format\n"
+      "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,5,0,'-dark spot,Ann,2026-11-25T11:14:05Z,,,,1\n"
       "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,,0,'-dark spot,Ann,2026-11-25T11:14:05Z,450.00,60.00,"
-      "40.50\n");
+      "40.50,1\n");
   const std::vector<PieceRow> pieces = read_pieces(shop, disk);
   REQUIRE(pieces.size() == 2);
   CHECK(pieces[0].setting == piece.setting);
@@ -106,4 +106,14 @@ TEST_CASE("every fault of pieces.csv is named", "[grades][piece_file]") {
         "p.csv:2:16: dpi: found \"300.5\", expected a whole number from 1 to 10000\n"
         "p.csv:2:35: frost: found \"6\", expected a whole number from 0 to 5\n"
         "p.csv:2:44: logged_at: found \"now\", expected a time such as 2026-11-25T11:14:05Z\n");
+}
+
+TEST_CASE("pieces of a newer format are refused as such", "[grades][piece_file]") {
+  errors::FaultList faults;
+  parse_pieces("glass,machine,power_w,logged_at,format\namber-jug,bench,36,2026-11-24T11:14:05Z,2\n", "p.csv",
+               faults);
+  REQUIRE(faults.faults().size() == 1);
+  CHECK(
+      to_text(faults.faults().front()) ==
+      "p.csv:2:41: format: found format 2, expected format 1; a newer frostcal wrote this row; use that one");
 }

@@ -153,6 +153,9 @@ TEST_CASE("a row of a newer format and a changed row are refused with what to do
   CHECK(refused.find("h.csv:2:") == 0);
   CHECK(refused.find(": format: found format 2, expected format 1; a newer frostcal wrote this row; use that "
                      "one\n") != std::string::npos);
+  const std::string renamed = std::regex_replace(newer, std::regex("tolerance_pct"), "drift_pct");
+  CHECK(fault_text(renamed).find("drift") == std::string::npos);
+  CHECK(fault_text(renamed).find("found format 2, expected format 1") != std::string::npos);
   const std::string changed = std::regex_replace(whole, std::regex(",62[.]5,"), ",63.5,");
   const std::string text = fault_text(changed);
   CHECK(text.find("h.csv:2:") == 0);

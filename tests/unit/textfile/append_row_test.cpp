@@ -6,6 +6,7 @@
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
 #include "support/memory_file_system.hpp"
+#include "textfile/csv_reader.hpp"
 
 using namespace frostcal;
 using namespace frostcal::textfile;
@@ -231,4 +232,66 @@ TEST_CASE("a row cut within its newer cells is not taken for a whole one", "[tex
   MemoryFileSystem disk = empty_shop();
   disk.put(kPath, before + "A2,,12:00,,");
   CHECK(append_rows(kNewer, {{"A3", "", "12:00", "", ""}}, disk).line_end_added);
+}
+
+namespace {
+
+const AppendedFile kFormatted{kFile.root, kFile.path, kFile.columns, is_time, 0, 3};
+const std::string kFormattedHeader = "swatch,note,at,format\n";
+
+std::string formatted(int number) {
+  std::string text = line(number);
+  text.insert(text.size() - 1, ",3");
+  return text;
+}
+
+}  // namespace
+
+TEST_CASE("rows say their format; a file without the column goes on without it", "[textfile][append_row]") {
+  MemoryFileSystem disk = empty_shop();
+  append_rows(kFormatted, {row(1)}, disk);
+  append_rows(kFormatted, {row(2)}, disk);
+  CHECK(disk.contents(kPath) == kFormattedHeader + formatted(1) + formatted(2));
+  CHECK(written_columns(kFormatted) == std::vector<std::string>{"swatch", "note", "at", "format"});
+  disk.put(kPath, kHeader + line(1));
+  append_rows(kFormatted, {row(2)}, disk);
+  CHECK(disk.contents(kPath) == kHeader + line(1) + line(2));
+  disk.put(kPath, "FORMAT;at;swatch;note\n2;12:00;A1;x\n");  // an older format, a spreadsheet's order
+  append_rows(kFormatted, {row(2)}, disk);
+  CHECK(disk.contents(kPath) == "FORMAT;at;swatch;note\n2;12:00;A1;x\n3;12:00;A2;\"a,b\"\n");
+}
+
+TEST_CASE("nothing is appended to, or cut off, a file of a newer format", "[textfile][append_row]") {
+  for (const std::string& newer :
+       {kFormattedHeader + formatted(1) + "A2,x,12:00,4\n", kFormattedHeader + "A2,x,12:00,4\nA3,y,12:0",
+        std::string("swatch,remark,when,format\nA1,x,12:00,4\n")}) {
+    INFO(newer);
+    MemoryFileSystem disk = empty_shop();
+    disk.put(kPath, newer);
+    for (const auto& rows : {std::vector<std::vector<std::string>>{row(2)}, {}}) {
+      CHECK_THROWS_WITH(
+          append_rows(kFormatted, rows, disk),
+          Catch::Matchers::Contains("format: found format 4, expected format 3; a newer frostcal"));
+      CHECK(disk.contents(kPath) == newer);
+    }
+  }
+}
+
+TEST_CASE("a row with a format is whole with its time", "[textfile][append_row]") {
+  const std::string full = kFormattedHeader + formatted(1) + formatted(2);
+  const std::size_t spare = std::string(",3\n").size();
+  for (std::size_t length = 0; length <= full.size(); ++length) {
+    MemoryFileSystem disk = empty_shop();
+    disk.put(kPath, full.substr(0, length));
+    INFO("cut after " << length << " bytes");
+    append_rows(kFormatted, {row(9)}, disk);
+    errors::FaultList faults;
+    const CsvTable table = read_csv(disk.contents(kPath), "a.csv", {kFile.columns, {}, 3}, faults);
+    CHECK(faults.empty());
+    std::size_t expected = 1;
+    if (length + spare >= kFormattedHeader.size() + formatted(1).size()) ++expected;
+    if (length + spare >= full.size()) ++expected;
+    CHECK(table.rows.size() == expected);
+    for (const CsvRow& read : table.rows) CHECK(read.cell(2).text == "12:00");
+  }
 }

@@ -160,3 +160,28 @@ TEST_CASE("number cells name what was wrong", "[textfile][csv_reader]") {
   CHECK(read_number_cell({"12,5", {}}, {0, 100}, faults) == 12.5);
   CHECK(faults.empty());
 }
+
+TEST_CASE("a format that is not known is the only fault", "[textfile][csv_reader]") {
+  CsvColumns columns = kColumns;
+  columns.format = 2;
+  const std::string header = "swatch,frost,chipping,note,format\n";
+  CHECK(read(header + "A1,4,0,,1\nA2,4,0,,2\nA3,4,0,,\nA4,4,0,\n", columns).fault() == "");
+  CHECK(read(header + "A1,4,0,,1\nA2,4,0,,2.0\n", columns).fault() == "");  // as a spreadsheet may write it
+  const std::string fault =
+      "format: found format 3, expected format 2; a newer frostcal wrote this row; use that one";
+  for (const std::string& text :
+       {header + "A1,4,0,,3\nA2,4\n", std::string("swatch,whiteness,Format\n\"A1\",4,3\nA2,\"broken,3\n"),
+        std::string("swatch;frost;chipping;format\nA1;4;0;1\nA2;4;0;3\n")}) {
+    INFO(text);
+    const Result result = read(text, columns);
+    CHECK(result.table.rows.empty());
+    CHECK(result.table.header.empty());
+    REQUIRE(result.faults.faults().size() == 1);
+    CHECK_THAT(result.fault(), Catch::Matchers::EndsWith(fault));
+  }
+  CHECK_THAT(read(header + "A1,4,0,,0\n", columns).fault(),
+             Catch::Matchers::EndsWith("found \"0\", expected format 2"));
+  // Readers of files that have no format take the column for somebody's own.
+  CHECK(read(header + "A1,4,0,,mine\n").fault() == "");
+  CHECK(read(header + "A1,4,0,\n").fault() != "");
+}
