@@ -6,6 +6,7 @@
 #include <set>
 
 #include "choice/best_setting.hpp"
+#include "choice/reference_swatch.hpp"
 #include "design/design_by_name.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
@@ -122,6 +123,13 @@ int next_number(const shop::Shop& shop) {
   return number + 1;
 }
 
+UserError no_time(double most_seconds, const std::string& needed) {
+  return UserError(Fault{{"", 0, 0, "--spend"},
+                         textfile::format_number(most_seconds / 60) + " minutes",
+                         needed,
+                         "allow more time or ask for a smaller --size"});
+}
+
 // Drops swatches from the end, the least useful ones, until the burn time fits.
 void keep_within(std::vector<PlannedSwatch>& planned, double most_seconds, double swatch_mm,
                  const shop::Machine& machine) {
@@ -132,13 +140,26 @@ void keep_within(std::vector<PlannedSwatch>& planned, double most_seconds, doubl
     seconds += shop::raster_time(swatch_mm, swatch_mm, planned[kept].setting, machine).seconds;
     if (seconds > most_seconds) break;
   }
-  if (kept == 0) {
-    throw UserError(Fault{{"", 0, 0, "--spend"},
-                          textfile::format_number(most_seconds / 60) + " minutes",
-                          "time for at least one swatch",
-                          "allow more time or ask for a smaller --size"});
-  }
+  if (kept == 0) throw no_time(most_seconds, "time for at least one swatch");
   planned.resize(kept);
+}
+
+// The reference swatch that was asked for; its burning time is taken off what may be spent.
+std::optional<PlannedSwatch> plan_reference(PlannedGrid& plan, GridRequest& request,
+                                            const surface::ShopEvidence& evidence,
+                                            const shop::Machine& machine, const shop::Machine& allowed) {
+  if (!request.reference) return std::nullopt;
+  const auto reference = reference_swatch(evidence, request.glass, machine, allowed, request.in_force);
+  if (!reference) return std::nullopt;
+  plan.reference = reference->reason;
+  if (request.most_seconds > 0) {
+    const double side = request.swatch_mm;
+    const double left =
+        request.most_seconds - shop::raster_time(side, side, reference->swatch.setting, machine).seconds;
+    if (left <= 0) throw no_time(request.most_seconds, "time for the reference and at least one swatch");
+    request.most_seconds = left;
+  }
+  return reference->swatch;
 }
 
 std::vector<PlannedSwatch> with_role(const std::vector<shop::Setting>& settings, Role role) {
@@ -245,6 +266,7 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   const int graded = graded_swatches(evidence, name);
 
   PlannedGrid plan;
+  const std::optional<PlannedSwatch> reference = plan_reference(plan, request, evidence, machine, allowed);
   std::vector<PlannedSwatch> planned;
   std::string design = request.design;
   for (const std::string& other : surfaces.glasses()) {
@@ -282,6 +304,7 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
                           "raise dose_limit_j_mm2 or widen the ranges"});
   }
   if (plan.targeted) keep_within(planned, request.most_seconds, request.swatch_mm, machine);
+  if (reference) planned.push_back(*reference);
 
   design::PlacementOptions placement;
   placement.swatch_mm = request.swatch_mm;

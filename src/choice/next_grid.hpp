@@ -40,6 +40,8 @@ struct GridRequest {
   double swatch_mm = 8;
   double most_seconds = 0;  // burn time that may be spent; 0 = no bound
   std::uint64_t seed = 1;
+  bool reference = false;                 // add a reference swatch
+  std::optional<shop::Setting> in_force;  // for the reference; nothing = none in force
 };
 
 struct PlannedGrid {
@@ -49,6 +51,7 @@ struct PlannedGrid {
   bool targeted = false;
   TargetedGrid expectation;            // of a targeted grid
   bool stop = false;                   // not worth its bottle, or no setting will do
+  std::string reference;               // of the reference swatch: where its setting comes from
   std::vector<std::string> leaned_on;  // other glasses whose grades shaped the grid
 };
 

@@ -6,6 +6,7 @@
 #include <sstream>
 
 #include "choice/glass_choice.hpp"
+#include "choice/grading_cost.hpp"
 #include "cli/commands.hpp"
 #include "cli/fit_classical.hpp"
 #include "cli/fit_pairs.hpp"
@@ -101,17 +102,30 @@ void add_findings(choice::GlassChoice& choice, const surface::GlassSurface& surf
     choice.findings.push_back(report::to_text(finding));
     if (finding.kind == surface::FindingKind::lack_of_fit) choice.fits = false;
   }
+}
 
+/// How the graders of a glass agree; what is worth a sentence goes to the findings.
+report::GraderTable add_graders(choice::GlassChoice& choice, const surface::GlassSurface& surface,
+                                const surface::ShopEvidence& evidence) {
   std::vector<grades::GradedSwatches> seen;
   for (const surface::GradedGrid& graded : evidence.grids) {
     if (graded.grid.glass == choice.glass && graded.grid.machine == choice.machine) {
       seen.push_back({graded.grid, graded.graded});
     }
   }
-  for (const grades::GraderAgreement& agreement : grades::agreement_between_graders(seen)) {
-    const std::string text = report::to_text(agreement);
-    if (!text.empty()) choice.findings.push_back(text);
+  report::GraderTable table{grades::agreement_between_graders(seen), grades::consistency_over_repeats(seen),
+                            ""};
+  if (const auto cost = choice::grading_cost(table.pairs, surface, evidence.observations)) {
+    table.cost = report::to_text(*cost);
   }
+  std::vector<std::string> sentences;
+  for (const grades::GraderAgreement& pair : table.pairs) sentences.push_back(report::to_text(pair));
+  for (const grades::GraderConsistency& repeat : table.repeats) sentences.push_back(report::to_text(repeat));
+  sentences.push_back(table.cost);
+  for (const std::string& sentence : sentences) {
+    if (!sentence.empty()) choice.findings.push_back(sentence);
+  }
+  return table;
 }
 
 void write_report(const Arguments& arguments, const shop::Shop& shop,
@@ -164,8 +178,10 @@ void add_glass(FittedGlasses& fitted, const Arguments& arguments, const shop::Sh
   choice::GlassChoice& choice = fitted.choices.back();
   const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(glass, machine.name));
   add_findings(choice, surface, evidence);
+  const report::GraderTable graders = add_graders(choice, surface, evidence);
   if (arguments.has("report")) {
     fitted.pages.push_back(report::glass_report(machine, surface, evidence, choice));
+    fitted.pages.back().graders = graders;
   }
   if (arguments.has("map")) {
     for (const report::ChanceMap& map : report::chance_maps(machine, surface, evidence, choice, 33)) {

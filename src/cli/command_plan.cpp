@@ -13,6 +13,8 @@
 #include "report/json_output.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
+#include "table/settings_history.hpp"
+#include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
@@ -53,7 +55,15 @@ choice::GridRequest read_request(const Arguments& arguments) {
   request.swatch_mm = arguments.number("size", 2, 40, 8);
   request.most_seconds = 60 * arguments.number("spend", 0.1, 600, 0);
   request.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
+  request.reference = arguments.has("reference");
   return request;
+}
+
+std::string reference_id(const design::Grid& grid) {
+  for (const design::Swatch& swatch : grid.swatches) {
+    if (swatch.role == design::Role::reference) return swatch.id;
+  }
+  return "";
 }
 
 std::string minutes(double seconds) {
@@ -76,6 +86,7 @@ report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid
   summary.burn_seconds = plan.burn_seconds;
   summary.expected_gain = plan.targeted ? plan.expectation.expected_gain : 0;
   summary.stop = plan.stop;
+  summary.reference = reference_id(grid);
   if (written) {
     summary.swatches_file = files.swatches_csv.string();
     summary.burn_file = files.burn_pdf.string();
@@ -92,6 +103,9 @@ void print_plan(const choice::PlannedGrid& plan, const report::PlanSummary& summ
               << "  Burns       " << counted(summary.burns, "burn", "burns") << ", "
               << counted(summary.recipes, "recipe", "recipes") << " to type, about "
               << minutes(summary.burn_seconds) << " of burning\n";
+  if (!summary.reference.empty()) {
+    streams.out << "  Reference   " << summary.reference << ", " << plan.reference << "; graded first\n";
+  }
   if (!plan.leaned_on.empty()) streams.out << "  Leaned on   " << textfile::joined(plan.leaned_on) << '\n';
   if (plan.targeted) {
     streams.out << "  Expected    the best chance is expected to rise by about "
@@ -135,8 +149,13 @@ choice::PlannedGrid planned(const shop::Shop& shop, const surface::ShopEvidence&
 }
 
 ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
-  const choice::GridRequest request = read_request(arguments);
+  choice::GridRequest request = read_request(arguments);
   const shop::Shop shop = shop::read_shop(arguments.shop);
+  if (request.reference) {
+    const auto row = table::in_force(table::read_history(shop), request.glass,
+                                     shop.machine_or_default(request.machine).name);
+    if (row) request.in_force = row->setting;
+  }
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
   if (arguments.has("compare")) return run_compare(arguments, shop, evidence, request, streams);
   const choice::PlannedGrid plan = planned(shop, evidence, request, streams);
@@ -186,6 +205,11 @@ Command plan_command() {
        {"dpi", "LIST", "use only these dpi, such as 250,300", false},
        {"tone", "LOW:HIGH", "keep tone within this range, in percent; one number fixes it", false},
        {"levels", "PxS", "levels of power and speed of a lattice (default 6x6, at the middle dpi)", false},
+       {"reference", "",
+        "add one swatch at the setting in force, the same at every grid, so that graders agree on the scale "
+        "and a "
+        "machine that drifts shows",
+        false},
        {"size", "MM", "side of a swatch (default 8)", false},
        {"spend", "MINUTES", "burn for no longer than this", false},
        {"seed", "N", "seed of every random choice (default 1)", false},

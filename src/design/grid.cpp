@@ -1,6 +1,7 @@
 #include "design/grid.hpp"
 
 #include <algorithm>
+#include <numeric>
 #include <set>
 #include <tuple>
 
@@ -46,6 +47,14 @@ int Grid::recipes() const {
     typed.insert({swatch.burn, swatch.setting.power_pct, swatch.setting.speed_pct, swatch.setting.passes});
   }
   return static_cast<int>(typed.size());
+}
+
+std::vector<std::size_t> grading_order(const Grid& grid) {
+  std::vector<std::size_t> order(grid.swatches.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::stable_partition(order.begin(), order.end(),
+                        [&](std::size_t index) { return grid.swatches[index].role == Role::reference; });
+  return order;
 }
 
 }  // namespace frostcal::design

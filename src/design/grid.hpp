@@ -46,4 +46,8 @@ struct Grid {
   int recipes() const;
 };
 
+/// Indices into grid.swatches in the order in which they are graded: reference swatches first, so that
+/// graders settle on one scale, then the others as they stand.
+std::vector<std::size_t> grading_order(const Grid& grid);
+
 }  // namespace frostcal::design

@@ -58,12 +58,9 @@ GradeEntry::GradeEntry(const design::Grid& grid, const shop::GradeScale& scale,
     if (row.grader == options_.grader) rows_.push_back(row);
   }
   for (const SwatchGrade& grade : effective_grades(grid_, rows_)) grades_[grade.swatch] = grade;
-  for (std::size_t i = 0; i < grid_.swatches.size(); ++i) {
+  for (const std::size_t i : design::grading_order(grid_)) {
     if (!options_.again || grades_.count(grid_.swatches[i].id) != 0) order_.push_back(i);
   }
-  std::stable_partition(order_.begin(), order_.end(), [&](std::size_t index) {
-    return grid_.swatches[index].role == design::Role::reference;
-  });
   at_end_ = left() == 0;
   if (!at_end_ && is_done(position_)) go_to_next();
 }
@@ -109,7 +106,10 @@ std::string GradeEntry::greeting() const {
            " graded by " + options_.grader + ". Type frost and chipping, such as 4 0.\n";
   }
   if (swatch(position_).role == design::Role::reference && left() == total()) {
-    text += "The reference swatch comes first: settle on its grade before the others.\n";
+    text +=
+        "The reference swatch comes first: it is burned alike at every grid, so settle on its grade with "
+        "whoever "
+        "grades\nbesides you, and measure the others by it.\n";
   }
   return text +
          "u takes back, s skips, n adds a note, B7 goes to B7, m map, ? words of the grades, q stops.\n";
@@ -226,7 +226,7 @@ GradeEntry::Step GradeEntry::grade(std::optional<int> frost, std::optional<int> 
                                           : outcome(row.swatch, frost, chipping);
   unsaved_ = added;
   unsaved_change_ =
-      Change{position_, before == nullptr ? std::nullopt : std::optional<SwatchGrade>(*before), shown};
+      Change{position_, before == nullptr ? std::nullopt : std::optional<SwatchGrade>(*before), shown, note_};
   return {shown + (note_.empty() ? "" : " (with note)") + '\n', added};
 }
 
@@ -243,6 +243,7 @@ void GradeEntry::saved() {
     go_to_next();
   } else {
     position_ = changes_.back().position;
+    note_ = changes_.back().note;  // it waits for the right grade
     looked_at_.erase(swatch(position_).id);
     changes_.pop_back();
     at_end_ = false;
@@ -260,7 +261,9 @@ GradeEntry::Step GradeEntry::take_back(const std::string& now) {
         {id, change.before->frost, change.before->chipping, change.before->note, options_.grader, now, 0});
   }
   unsaved_change_.reset();
-  return {drop_note() + "took back " + change.shown + '\n', unsaved_};
+  return {drop_note() + "took back " + change.shown +
+              (change.note.empty() ? "" : "; its note waits for the right grade") + '\n',
+          unsaved_};
 }
 
 GradeEntry::Step GradeEntry::take_note(const std::string& text) {

@@ -58,6 +58,7 @@ class GradeEntry {
     std::size_t position;               // in order_
     std::optional<SwatchGrade> before;  // what counted before it
     std::string shown;                  // "B7: frost 4, chipping 0"
+    std::string note;                   // that was saved with it
   };
 
   const design::Swatch& swatch(std::size_t position) const { return grid_.swatches[order_[position]]; }

@@ -4,10 +4,12 @@
 
 #include "errors/bug.hpp"
 #include "grades/grade_cells.hpp"
+#include "grades/grade_file.hpp"
 #include "shop/shop.hpp"
 #include "textfile/csv_reader.hpp"
 #include "textfile/csv_writer.hpp"
 #include "textfile/time_text.hpp"
+#include "textfile/utf8.hpp"
 
 namespace frostcal::grades {
 
@@ -37,8 +39,10 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
                                          const design::Grid& grid, const ImportDefaults& defaults) {
   FROSTCAL_ASSERT(textfile::is_utc_time(defaults.graded_at), "a time for rows without one");
   errors::FaultList faults;
+  const std::optional<std::string> converted = textfile::utf8_from_utf16(text);
   const textfile::CsvTable table = textfile::read_csv(
-      text, name, {{"swatch", "frost", "chipping"}, {"note", "grader", "graded_at"}}, faults);
+      converted ? *converted : text, name,
+      {{"swatch", "frost", "chipping"}, {"note", "grader", "graded_at"}, kGradesFormat}, faults);
   const SwatchNames swatches(grid);
   std::map<std::pair<std::string, std::string>, int> seen;
   std::vector<GradeRow> rows;
@@ -71,8 +75,8 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
 
 std::string grade_form(const design::Grid& grid) {
   std::string text = textfile::csv_line({"swatch", "bottle", "frost", "chipping", "note"});
-  for (const design::Swatch& swatch : grid.swatches) {
-    text += textfile::csv_line({swatch.id, swatch.bottle, "", "", ""});
+  for (const std::size_t i : design::grading_order(grid)) {
+    text += textfile::csv_line({grid.swatches[i].id, grid.swatches[i].bottle, "", "", ""});
   }
   return text;
 }

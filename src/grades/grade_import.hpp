@@ -16,14 +16,14 @@ struct ImportDefaults {
   std::string graded_at;  // 2026-11-25T11:14:05Z; for rows without a graded_at of that form
 };
 
-/// Columns swatch, frost, chipping by name in any order; note, grader and graded_at optional; others ignored.
-/// Rows without grades and note are places left empty in the form and are skipped. All or nothing: throws
-/// UserError with every fault of the file (grade out of range, unknown swatch, a swatch twice for one grader,
-/// no grades at all).
+/// UTF-8, or UTF-16 with its byte-order mark. Columns swatch, frost, chipping by name in any order; note,
+/// grader and graded_at optional; others ignored. Rows without grades and note are places left empty in the
+/// form and are skipped. All or nothing: throws UserError with every fault of the file (grade out of range,
+/// unknown swatch, a swatch twice for one grader, no grades at all).
 std::vector<GradeRow> parse_grade_import(std::string_view text, const std::string& name,
                                          const design::Grid& grid, const ImportDefaults& defaults);
 
-/// An empty form in the order in which the eye meets the swatches: swatch, bottle, frost, chipping, note. It
+/// An empty form in design::grading_order: swatch, bottle, frost, chipping, note. It
 /// shows no setting, so that the grade is not influenced by it.
 std::string grade_form(const design::Grid& grid);
 

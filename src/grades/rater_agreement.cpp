@@ -73,6 +73,21 @@ double mean_difference(const MatrixXd& counts) {
   return n > 0 ? sum / n : 0;
 }
 
+// Unbiased variance of column less row.
+double variance_of_difference(const MatrixXd& counts) {
+  const double n = counts.sum();
+  if (n < 2) return 0;
+  const double mean = mean_difference(counts);
+  double square = 0;
+  for (Index i = 0; i < counts.rows(); ++i) {
+    for (Index j = 0; j < counts.cols(); ++j) {
+      const double off = static_cast<double>(j - i) - mean;
+      square += counts(i, j) * off * off;
+    }
+  }
+  return square / (n - 1);
+}
+
 bool far_apart(const std::optional<int>& a, const std::optional<int>& b) {
   return a && b && std::abs(*a - *b) >= 2;
 }
@@ -151,7 +166,8 @@ std::vector<GraderAgreement> agreement_between_graders(const std::vector<GradedS
   for (const auto& [names, found] : pairs) {
     agreements.push_back({names.first, names.second, quadratic_kappa(found.tables.frost),
                           quadratic_kappa(found.tables.chipping), mean_difference(found.tables.frost),
-                          mean_difference(found.tables.chipping), found.apart});
+                          mean_difference(found.tables.chipping), variance_of_difference(found.tables.frost),
+                          found.apart});
   }
   return agreements;
 }

@@ -51,6 +51,7 @@ struct GraderAgreement {
   Kappa chipping;
   double frost_difference = 0;  // mean of second less first, in grades; 0 without pairs
   double chipping_difference = 0;
+  double frost_scatter = 0;  // variance of the difference in frost about its mean; 0 with fewer than 2 pairs
   std::vector<std::string> apart;  // "grid swatch" where frost or chipping differ by 2 or more
 };
 /// One entry per pair with a swatch in common, by name.

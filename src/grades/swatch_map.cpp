@@ -2,10 +2,35 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 namespace frostcal::grades {
 
-SwatchMap::SwatchMap(const design::Grid& grid) {
+namespace {
+
+/// The swatches of one bottle in columns: from left to right, a new one where x grows by more than half a
+/// swatch.
+void number_columns(const std::vector<design::Swatch>& swatches, std::vector<std::size_t> of_bottle,
+                    std::vector<std::size_t>& column_of) {
+  std::stable_sort(of_bottle.begin(), of_bottle.end(),
+                   [&](std::size_t a, std::size_t b) { return swatches[a].x_mm < swatches[b].x_mm; });
+  std::size_t column = 0;
+  double start = swatches[of_bottle.front()].x_mm;
+  for (const std::size_t i : of_bottle) {
+    if (swatches[i].x_mm - start > 0.5 * swatches[i].width_mm) {
+      ++column;
+      start = swatches[i].x_mm;
+    }
+    column_of[i] = column;
+  }
+}
+
+}  // namespace
+
+SwatchMap::SwatchMap(const design::Grid& grid) : column_of_(grid.swatches.size()) {
+  std::map<std::string, std::vector<std::size_t>> of_bottle;
+  for (std::size_t i = 0; i < grid.swatches.size(); ++i) of_bottle[grid.swatches[i].bottle].push_back(i);
+  for (const auto& [bottle, indices] : of_bottle) number_columns(grid.swatches, indices, column_of_);
   for (std::size_t i = 0; i < grid.swatches.size(); ++i) {
     const design::Swatch& swatch = grid.swatches[i];
     ids_.push_back(swatch.id);
@@ -49,12 +74,13 @@ std::string SwatchMap::draw(std::size_t index, const std::function<char(std::siz
   std::string text;
   for (const Row& row : rows_) {
     if (row.bottle != rows_[row_of_[index]].bottle) continue;
-    text += ' ';
+    std::string line = "  ";
     for (const std::size_t swatch : row.swatches) {
-      text += ' ';
-      text += sign(swatch);
+      const std::size_t at = 2 + 2 * column_of_[swatch];
+      if (line.size() <= at) line.resize(at + 1, ' ');
+      line[at] = sign(swatch);
     }
-    text += '\n';
+    text += line + '\n';
   }
   return text;
 }

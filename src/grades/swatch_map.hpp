@@ -17,7 +17,8 @@ class SwatchMap {
 
   /// "amber-jug-1, row 2 of 6, place 3 of 6, between B2 and B4"; `index` into grid.swatches.
   std::string place(std::size_t index) const;
-  /// The bottle's rows with one sign per swatch, each line indented by two blanks.
+  /// The bottle's rows with one sign per swatch, each line indented by two blanks. Swatches at the same x
+  /// stand under one another.
   std::string draw(std::size_t index, const std::function<char(std::size_t)>& sign) const;
   /// True when both are in one row of one bottle.
   bool same_row(std::size_t a, std::size_t b) const { return row_of_[a] == row_of_[b]; }
@@ -30,6 +31,7 @@ class SwatchMap {
   std::vector<std::string> ids_;
   std::vector<Row> rows_;  // bottle by bottle
   std::vector<std::size_t> row_of_;
+  std::vector<std::size_t> column_of_;  // on its bottle, by x
 };
 
 }  // namespace frostcal::grades

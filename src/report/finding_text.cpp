@@ -76,4 +76,20 @@ std::string to_text(const grades::GraderAgreement& agreement) {
   return text + '.';
 }
 
+std::string to_text(const grades::GraderConsistency& consistency) {
+  const grades::Kappa& kappa = consistency.frost;
+  constexpr double kLeastRepeats = 4;
+  if (!kappa.defined || kappa.pairs < kLeastRepeats) return "";
+  return "Grader " + consistency.grader + " over " + format_fixed(kappa.pairs, 0) +
+         " pairs of repeats: weighted kappa of frost " + format_fixed(kappa.kappa, 2) +
+         " (90 %: " + format_fixed(kappa.low, 2) + " to " + format_fixed(kappa.high, 2) +
+         "), the burn's own scatter included.";
+}
+
+std::string to_text(const choice::GradingCost& cost) {
+  return "Where graders differ makes up about " + format_fixed(100 * cost.share, 0) +
+         " % of the scatter about the surface: " + std::to_string(cost.grades) + " grades tell as much as " +
+         format_fixed(cost.worth, 0) + " would without it.";
+}
+
 }  // namespace frostcal::report

@@ -3,6 +3,7 @@
 
 #include <string>
 
+#include "choice/grading_cost.hpp"
 #include "grades/rater_agreement.hpp"
 #include "surface/diagnostics.hpp"
 
@@ -13,5 +14,11 @@ std::string to_text(const surface::Finding& finding);
 
 /// One sentence on how two graders agree over the swatches that both graded; empty when they share none.
 std::string to_text(const grades::GraderAgreement& agreement);
+
+/// One sentence on how a grader agrees with himself over repeats; empty below 4 pairs.
+std::string to_text(const grades::GraderConsistency& consistency);
+
+/// One sentence on what the graders' differences cost.
+std::string to_text(const choice::GradingCost& cost);
 
 }  // namespace frostcal::report

@@ -177,6 +177,7 @@ std::vector<sheet::Page> fit_report(const ReportHead& head, const std::vector<Gl
     draw_findings(flow, glasses[i]);
     draw_maps(flow, head, glasses[i]);
     draw_charts(flow, head, glasses[i]);
+    draw_grader_table(flow, glasses[i].graders);
     draw_evidence(flow, glasses[i]);
   }
   return std::move(flow).finish();

@@ -7,6 +7,7 @@
 
 #include "choice/decision.hpp"
 #include "report/chance_map.hpp"
+#include "report/grader_table.hpp"
 #include "sheet/drawing.hpp"
 #include "sheet/paper_flow.hpp"
 
@@ -36,6 +37,7 @@ struct GlassReport {
   std::vector<ChanceMap> maps;  // ascending dpi
   std::vector<ChanceCut> cuts;
   std::vector<GradeCounts> counts;
+  GraderTable graders;
   std::string evidence;  // "grids 0003, 0007; 36 swatches on 3 bottles; grades simulated"
 };
 

@@ -89,6 +89,7 @@ std::string plan_json(const PlanSummary& plan) {
   root["burn_seconds"] = plan.burn_seconds;
   root["expected_gain"] = plan.expected_gain;
   root["stop"] = plan.stop;
+  root["reference"] = plan.reference.empty() ? Json(nullptr) : Json(plan.reference);
   root["files"] = {{"swatches", plan.swatches_file}, {"burn", plan.burn_file}, {"run", plan.run_file}};
   return root.dump() + '\n';
 }

@@ -31,6 +31,7 @@ struct PlanSummary {
   std::string swatches_file, burn_file, run_file;
   double expected_gain = 0;  // 0 for opening grids
   bool stop = false;
+  std::string reference;  // id of the reference swatch; empty = none
 };
 std::string plan_json(const PlanSummary& plan);
 

@@ -85,6 +85,11 @@ std::vector<std::string> steps(const Subject& s, const std::vector<BurnSheet>& s
                  std::string(sheets.size() == 1 ? "There is one page." : "One page per burn, in order."));
   list.push_back("Type the table below. Check the first lines, then stay until it ends.");
   list.push_back("Wait until the air is clear. Wipe wet, with gloves. Grade under one lamp.");
+  for (const design::Swatch& swatch : s.grid.swatches) {
+    if (swatch.role != design::Role::reference) continue;
+    list.push_back("Grade " + swatch.id +
+                   " first: it is burned alike at every grid. Measure the rest by it.");
+  }
   return list;
 }
 
@@ -137,7 +142,7 @@ void draw_bar(PaperFlow& flow) {
 
 std::vector<std::string> swatch_ids(const design::Grid& grid) {
   std::vector<std::string> ids;
-  for (const design::Swatch& swatch : grid.swatches) ids.push_back(swatch.id);
+  for (const std::size_t i : design::grading_order(grid)) ids.push_back(grid.swatches[i].id);
   return ids;
 }
 

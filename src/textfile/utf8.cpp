@@ -26,7 +26,52 @@ std::size_t sequence_length(std::string_view text) {
   return 0;
 }
 
+void append_utf8(std::string& text, unsigned long code) {
+  const auto trail = [&](unsigned shift) { text += static_cast<char>(0x80U | ((code >> shift) & 0x3FU)); };
+  if (code < 0x80) {
+    text += static_cast<char>(code);
+  } else if (code < 0x800) {
+    text += static_cast<char>(0xC0U | (code >> 6U));
+    trail(0);
+  } else if (code < 0x10000) {
+    text += static_cast<char>(0xE0U | (code >> 12U));
+    trail(6);
+    trail(0);
+  } else {
+    text += static_cast<char>(0xF0U | (code >> 18U));
+    trail(12);
+    trail(6);
+    trail(0);
+  }
+}
+
 }  // namespace
+
+std::optional<std::string> utf8_from_utf16(std::string_view bytes) {
+  const std::string_view mark = bytes.substr(0, 2);
+  const bool little = mark == "\xFF\xFE";
+  if ((!little && mark != "\xFE\xFF") || bytes.size() % 2 != 0) return std::nullopt;
+  const auto unit = [&](std::size_t at) {
+    const auto byte = [&](std::size_t i) {
+      return static_cast<unsigned long>(static_cast<unsigned char>(bytes[i]));
+    };
+    return little ? byte(at) | byte(at + 1) << 8U : byte(at) << 8U | byte(at + 1);
+  };
+  std::string text;
+  for (std::size_t at = 2; at < bytes.size(); at += 2) {
+    unsigned long code = unit(at);
+    if (code >= 0xDC00 && code <= 0xDFFF) return std::nullopt;
+    if (code >= 0xD800 && code <= 0xDBFF) {
+      at += 2;
+      if (at >= bytes.size()) return std::nullopt;
+      const unsigned long low = unit(at);
+      if (low < 0xDC00 || low > 0xDFFF) return std::nullopt;
+      code = 0x10000 + ((code - 0xD800) << 10U) + (low - 0xDC00);
+    }
+    append_utf8(text, code);
+  }
+  return text;
+}
 
 std::optional<std::size_t> first_invalid_utf8(std::string_view text) {
   std::size_t at = 0;

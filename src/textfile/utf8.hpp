@@ -1,8 +1,9 @@
-// Whether text is well-formed UTF-8, and how many characters it has.
+// Whether text is well-formed UTF-8, how many characters it has, and UTF-8 from UTF-16.
 #pragma once
 
 #include <cstddef>
 #include <optional>
+#include <string>
 #include <string_view>
 
 namespace frostcal::textfile {
@@ -14,5 +15,9 @@ std::optional<std::size_t> first_invalid_utf8(std::string_view text);
 
 /// Characters (code points) of well-formed text; of other text, bytes that do not continue a character.
 std::size_t character_count(std::string_view text);
+
+/// The text as UTF-8 when the bytes start with a byte-order mark of UTF-16 and are well-formed (pairs of
+/// surrogates, whole units); nothing otherwise.
+std::optional<std::string> utf8_from_utf16(std::string_view bytes);
 
 }  // namespace frostcal::textfile

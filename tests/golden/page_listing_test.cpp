@@ -46,7 +46,9 @@ std::vector<Golden> all_pages() {
           {"wall-card", report::wall_card({"Saltings Farm Shop", "2026-11-25", sheet::Paper::a4},
                                           report::test::card_rows())},
           {"job-card", {report::job_card(report::test::job())}},
-          {"fit-report", report::fit_report(report::test::report_head(), {report::test::glass_report()})}};
+          {"fit-report", report::fit_report(report::test::report_head(), {report::test::glass_report()})},
+          {"fit-report-graders",
+           report::fit_report(report::test::report_head(), {report::test::graders_report()})}};
 }
 
 std::string contents(const std::filesystem::path& path) {

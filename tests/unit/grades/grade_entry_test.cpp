@@ -55,7 +55,9 @@ TEST_CASE("the reference comes first, then the eye's order, with place, map and 
   sitting.start();
   CHECK(sitting.entry->greeting() ==
         "0001-amber-jug: 0 of 12 graded by Ann. Type frost and chipping, such as 4 0.\n"
-        "The reference swatch comes first: settle on its grade before the others.\n"
+        "The reference swatch comes first: it is burned alike at every grid, so settle on its grade with "
+        "whoever "
+        "grades\nbesides you, and measure the others by it.\n"
         "u takes back, s skips, n adds a note, B7 goes to B7, m map, ? words of the grades, q stops.\n");
   CHECK(sitting.entry->prompt() ==
         "  . . .\n"
@@ -127,6 +129,10 @@ TEST_CASE("undo, skip, jump, note, words and stop", "[grades][grade_entry]") {
   CHECK(sitting.at() == "B1 (note)> ");
   CHECK(sitting.type("1 0") == "B1: frost 1, chipping 0 (with note)\n");
   CHECK(sitting.rows.back().note == "a hair on the lens");
+  CHECK(sitting.type("u") == "took back B1: frost 1, chipping 0; its note waits for the right grade\n");
+  CHECK(sitting.at() == "B1 (note)> ");
+  sitting.type("2 0");
+  CHECK(sitting.rows.back().note == "a hair on the lens");
   sitting.type("n");
   CHECK(sitting.at() == "note for B2> ");
   sitting.type("q is a letter here");
@@ -192,4 +198,24 @@ TEST_CASE("a second look needs only what changed, and later chips count", "[grad
   CHECK(sitting.counted("A3") == "2 2");
   sitting.start("Bo", true);
   CHECK_THAT(sitting.entry->greeting(), Contains("Nothing of Bo"));
+}
+
+TEST_CASE("the map puts swatches at the same x under one another", "[grades][grade_entry]") {
+  design::Grid grid = test::sample_grid();
+  grid.swatches.resize(6);                         // A1 A2 A3 over B1 B2 B3
+  grid.swatches.erase(grid.swatches.begin() + 1);  // A1 . A3
+  grid.swatches.erase(grid.swatches.begin());      // .  . A3
+  grid.swatches[0].x_mm += 1;                      // not quite in line
+  grid.swatches.erase(grid.swatches.begin() + 2);  // B1 . B3
+  const std::vector<GradeRow> none;
+  const shop::GradeScale scale;
+  GradeEntry entry(grid, scale, none, {"Ann", false});
+  CHECK(entry.prompt() ==
+        "    @\n"
+        "  . .\n"
+        "amber-jug-1, row 1 of 2, place 1 of 1; 3 of 3 left\n"
+        "A3> ");
+  grid.swatches[2].x_mm = 30;  // B3, right of A3 now
+  GradeEntry again(grid, scale, none, {"Ann", false});
+  CHECK(again.prompt().substr(0, 15) == "    @\n  .   .\na");
 }

@@ -89,7 +89,7 @@ TEST_CASE("all faults of an import are listed and nothing is taken", "[grades][g
 
 TEST_CASE("the empty form hides the settings and comes back", "[grades][grade_import]") {
   const std::string form = grade_form(test::sample_grid());
-  CHECK(form.substr(0, 70) == "swatch,bottle,frost,chipping,note\nA1,amber-jug-1,,,\nA2,amber-jug-1,,,\n");
+  CHECK(form.substr(0, 70) == "swatch,bottle,frost,chipping,note\nD1,amber-jug-2,,,\nA1,amber-jug-1,,,\n");
   CHECK(form.find("60") == std::string::npos);
   std::string filled = form;
   filled.replace(filled.find("amber-jug-1,,,"), 14, "amber-jug-1,4,1,");

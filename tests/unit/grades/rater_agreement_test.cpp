@@ -137,6 +137,7 @@ TEST_CASE("graders are compared on the swatches that both graded", "[grades][kap
   CHECK(agreements[0].frost.pairs == 5);
   CHECK(agreements[0].apart == std::vector<std::string>{"0001-amber-jug A5"});
   CHECK_THAT(agreements[0].frost_difference, WithinAbs(2.0 / 5, 1e-12));
+  CHECK_THAT(agreements[0].frost_scatter, WithinAbs(4.0 / 5, 1e-12));  // of 0 0 0 0 2
   CHECK_THAT(agreements[0].chipping.kappa, WithinAbs(1, 1e-12));
 }
 

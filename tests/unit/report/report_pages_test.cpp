@@ -130,3 +130,22 @@ TEST_CASE("reports are sound PDF and the same bytes each time", "[report][pages]
   CHECK(frostcal::test::ask("pdftotext FILE - 2>/dev/null", bytes).output.find("Grades seen and expected") !=
         std::string::npos);
 }
+
+TEST_CASE("the fit report says how the graders agree and what it costs", "[report][pages]") {
+  for (const sheet::Paper paper : {sheet::Paper::a4, sheet::Paper::letter}) {
+    ReportHead head = report::test::report_head();
+    head.paper = paper;
+    const std::vector<Page> pages = fit_report(head, {report::test::graders_report()});
+    for (const char* words :
+         {"How the graders agree", "Ann, Bo", "0.87 (0.78 to 0.93)", "0.71 (0.49 to 0.85)", "Ann, J\u00f6rg",
+          "0.41 (0.05 to 0.68)", "none graded", "+0.8 / +0.3", "Ann, over repeats", "one grade only",
+          "Where graders differ", "\u2212"}) {
+      INFO(words);
+      CHECK(says(pages, words));
+    }
+    CHECK(says(pages, "B2, 0007-amber-jug C4"));
+    for (const Page& page : pages) check_area(page, 190, 259);
+  }
+  CHECK_FALSE(
+      says(fit_report(report::test::report_head(), {report::test::glass_report()}), "How the graders agree"));
+}

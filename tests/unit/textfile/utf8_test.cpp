@@ -19,6 +19,20 @@ TEST_CASE("well-formed UTF-8 is accepted, the rest is placed", "[textfile][utf8]
   CHECK(character_count("gr\xC3\xBCn") == 4);
 }
 
+TEST_CASE("UTF-16 with its mark becomes UTF-8", "[textfile][utf8]") {
+  using namespace std::string_literals;
+  // U+0041, U+00FC, U+20AC, U+1F37E as Unicode encodes them in both byte orders.
+  CHECK(utf8_from_utf16("\xFF\xFE\x41\x00\xFC\x00\xAC\x20\x3C\xD8\x7E\xDF"s) ==
+        "A\xC3\xBC\xE2\x82\xAC\xF0\x9F\x8D\xBE"s);
+  CHECK(utf8_from_utf16("\xFE\xFF\x00\x41\x00\xFC\x20\xAC\xD8\x3C\xDF\x7E"s) ==
+        "A\xC3\xBC\xE2\x82\xAC\xF0\x9F\x8D\xBE"s);
+  CHECK(utf8_from_utf16("\xFF\xFE"s) == ""s);
+  for (const std::string& bad : {"A,B"s, ""s, "\xFF"s, "\xFF\xFE\x41"s, "\xFF\xFE\x3C\xD8"s,
+                                 "\xFF\xFE\x3C\xD8\x41\x00"s, "\xFF\xFE\x7E\xDF\x41\x00"s}) {
+    CHECK_FALSE(utf8_from_utf16(bad));
+  }
+}
+
 // Check value of the catalogue of parametrised CRC algorithms, CRC-32/ISO-HDLC: cbf43926 (from memory; the
 // tests of boost/crc.hpp use it too).
 TEST_CASE("the checksum has the published check value", "[textfile][checksum]") {
