@@ -53,7 +53,9 @@ Command check_command() {
           "verify every file of the shop and name each fault",
           "Reads every file of the shop folder and names each fault with its place and what to do.\n\n"
           "--repair mends what needs no guess: a row that was cut while it was written, temporary files of a "
-          "killed run. It never touches what a person wrote.\n\n"
+          "killed run, a settings table that does not follow from the history, sheets of a grid that are "
+          "missing or "
+          "cut (drawn again from grid.toml and swatches.csv). It never touches what a person wrote.\n\n"
           "Exit status: 0 no faults (any more); 1 faults; 2 trouble.",
           {{"repair", "", "mend what can be mended without guessing", false},
            {"json", "", "print the result as JSON", false}},

@@ -2,13 +2,16 @@
 
 #include <algorithm>
 
+#include "cli/draw_sheets.hpp"
 #include "design/grid_file.hpp"
 #include "errors/system_error.hpp"
 #include "grades/grade_file.hpp"
 #include "grades/piece_file.hpp"
+#include "sheet/pdf_shape.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/append_row.hpp"
+#include "textfile/durable_write.hpp"
 #include "textfile/file_lock.hpp"
 #include "textfile/file_system.hpp"
 #include "textfile/open_file.hpp"
@@ -19,6 +22,8 @@ namespace frostcal::cli {
 namespace {
 
 namespace fs = std::filesystem;
+
+constexpr std::size_t kMostSheetBytes = 64U << 20U;
 
 class Checker {
  public:
@@ -42,6 +47,12 @@ class Checker {
   template <typename Reading>
   bool look(Reading reading) {
     ++result_.files;
+    return look_again(reading);
+  }
+
+  /// The same without counting a file.
+  template <typename Reading>
+  bool look_again(Reading reading) {
     try {
       reading();
       return true;
@@ -115,11 +126,46 @@ class Checker {
     }
   }
 
-  void sheets_there(const std::string& id, const design::GridFiles& files) {
-    for (const fs::path& sheet : {files.burn_pdf, files.run_pdf}) {
-      if (!textfile::exists(sheet)) {
-        add(sheet, "no such file", "the grid's sheet", "draw it again: frostcal sheet " + id);
+  /// What is wrong with a sheet; nothing when it is whole. A graded grid has no more use for its sheets, so
+  /// they may be gone.
+  std::optional<errors::Fault> sheet_fault(const fs::path& path, bool needed) const {
+    const errors::SourcePlace place{textfile::shown(path), 0, 0, ""};
+    if (!textfile::exists(path)) {
+      if (!needed) return std::nullopt;
+      return errors::Fault{place, "no such file", "the grid's sheet",
+                           "frostcal check --repair draws it again"};
+    }
+    switch (sheet::pdf_shape(textfile::read_file(folder_, path, kMostSheetBytes))) {
+      case sheet::PdfShape::whole:
+        return std::nullopt;
+      case sheet::PdfShape::damaged:
+        return errors::Fault{place, "a PDF that was cut", "the whole sheet",
+                             "frostcal check --repair draws it again"};
+      case sheet::PdfShape::other:
+        return errors::Fault{place, "something that is no PDF", "the grid's sheet",
+                             "move it away, then frostcal check --repair draws the sheet"};
+    }
+    return std::nullopt;
+  }
+
+  /// Missing and cut sheets are drawn again from grid.toml and swatches.csv. What is no PDF somebody put
+  /// there.
+  void sheets(const design::Grid& grid, const design::GridFiles& files, bool needed) {
+    std::optional<GridSheets> drawn;
+    for (const fs::path& path : {files.burn_pdf, files.run_pdf}) {
+      if (textfile::exists(path)) ++result_.files;
+      const std::optional<errors::Fault> fault = sheet_fault(path, needed);
+      if (!fault) continue;
+      const bool mendable =
+          !textfile::exists(path) ||
+          sheet::pdf_shape(textfile::read_file(folder_, path, kMostSheetBytes)) == sheet::PdfShape::damaged;
+      if (!repair_ || !mendable || !grids_sound_) {
+        result_.faults.push_back(*fault);
+        continue;
       }
+      if (!drawn) drawn = draw_sheets(shop_, grid, grids_);
+      textfile::durable_write(folder_, path, path == files.burn_pdf ? drawn->burn_pdf : drawn->run_pdf);
+      result_.mended.push_back(textfile::shown(path) + ": drawn again");
     }
   }
 
@@ -132,20 +178,22 @@ class Checker {
     }
     design::Grid grid;
     const bool sound = look([&] { grid = design::read_grid(shop_, id); });
+    grids_sound_ = grids_sound_ && sound;
     if (!sound) return;
-    names_known(grid, files.grid_toml);
+    const bool known = names_known(grid, files.grid_toml);
     const textfile::AppendedFile results = grades::grades_layout(shop_, id);
-    if (!textfile::exists(results.path)) {  // a graded grid has no more use for its sheets
-      sheets_there(id, files);
-      return;
-    }
+    const bool graded = textfile::exists(results.path);
+    if (known) look_again([&] { sheets(grid, files, !graded); });
+    grids_.grids.push_back({grid, {}});
+    if (!graded) return;
     look([&] {
       tail(results);
       grades::read_grades(shop_, grid);
     });
   }
 
-  void names_known(const design::Grid& grid, const fs::path& file) {
+  bool names_known(const design::Grid& grid, const fs::path& file) {
+    const std::size_t before = result_.faults.size();
     const auto one = [&](const std::string& field, const std::string& name, const auto& things) {
       std::vector<std::string> known;
       for (const auto& thing : things) known.push_back(thing.name);
@@ -159,6 +207,7 @@ class Checker {
     one("glass", grid.glass, shop_.glasses);
     one("machine", grid.machine, shop_.machines);
     one("vessel", grid.vessel, shop_.vessels);
+    return result_.faults.size() == before;
   }
 
   /// Grades whose grid is gone.
@@ -213,6 +262,8 @@ class Checker {
   bool repair_;
   ShopCheck& result_;
   shop::Shop shop_;
+  surface::ShopEvidence grids_;  // those read so far, without grades: what stands on shelved bottles
+  bool grids_sound_ = true;
 };
 
 }  // namespace

@@ -1,0 +1,59 @@
+// Two people grade one grid: `fit` and its report say how they agree.
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <sstream>
+
+#include "support/program.hpp"
+#include "support/rendered_page.hpp"
+#include "support/temporary_folder.hpp"
+
+using namespace frostcal;
+using Catch::Matchers::Contains;
+namespace fs = std::filesystem;
+
+namespace {
+
+std::string bytes_of(const fs::path& path) {
+  std::ifstream file(path, std::ios::binary);
+  return std::string(std::istreambuf_iterator<char>(file), {});
+}
+
+}  // namespace
+
+TEST_CASE("fit and its report compare two graders", "[program][graders]") {
+  const test::TemporaryFolder folder;
+  const auto run = [&](std::vector<std::string> words) {
+    words.insert(words.end(), {"--shop", folder.path().string()});
+    return test::run_program(words);
+  };
+  fs::copy(fs::path(FROSTCAL_SOURCE_DIR) / "grids", folder.path() / "grids", fs::copy_options::recursive);
+  fs::copy(fs::path(FROSTCAL_SOURCE_DIR) / "results", folder.path() / "results", fs::copy_options::recursive);
+  CHECK_THAT(run({"fit", "clear-cruet"}).out, !Contains("both graded"));
+
+  // Bo gives what the first gave, but half a grade of frost more on the average.
+  std::istringstream first(bytes_of(folder.path() / "results" / "0008-clear-cruet.csv"));
+  std::string form = "swatch,frost,chipping\n";
+  std::string line;
+  std::getline(first, line);
+  for (int i = 0; std::getline(first, line); ++i) {
+    const std::size_t comma = line.find(',');
+    const int frost = line[comma + 1] - '0';
+    form += line.substr(0, comma) + ',' + std::to_string(std::min(5, frost + i % 2)) + ',' + line[comma + 3] +
+            '\n';
+  }
+  std::ofstream(folder.path() / "bo.csv") << form;
+  REQUIRE(run({"grade", "8", "--from", (folder.path() / "bo.csv").string(), "--grader", "Bo"}).status == 0);
+
+  const fs::path report = folder.path() / "report.pdf";
+  const test::Outcome fit = run({"fit", "clear-cruet", "--report", report.string()});
+  CHECK(fit.status <= 1);
+  CHECK_THAT(fit.out,
+             Contains("Graders Bo and Simulated both graded 12 swatches; weighted kappa of frost 0.") &&
+                 Contains("Simulated gives 0.") && Contains("less frost") &&
+                 Contains("of the scatter about the surface"));
+  const std::string text = test::ask("pdftotext -layout FILE - 2>/dev/null", bytes_of(report)).output;
+  CHECK_THAT(text,
+             Contains("How the graders agree") && Contains("Bo, Simulated") && Contains("kappa of chipping"));
+}
