@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 
+#include "numerics/parallel_for.hpp"
 #include "numerics/stable_log.hpp"
 
 namespace frostcal::surface {
@@ -31,13 +32,6 @@ WeightPrior independent_prior(Response response, const ScaleSetting& setting, co
   return {std::move(f.mean), std::move(f.sd), {}, dose_shift, false};
 }
 
-ScaleComponent fit_alone(Response response, Link link, const GlassRows& rows, const SurfaceBasis& basis,
-                         const ScaleSetting& setting, const WeightPrior& prior, double& log_evidence) {
-  const ResponsePosterior fit = fit_response(response, link, rows, basis, {setting}, {prior});
-  log_evidence = fit.log_evidence;
-  return fit.components[0];
-}
-
 /// One glass under one setting for both responses, unshifted: for aligning glasses along ln dose.
 struct Sketch {
   const GlassRows* rows = nullptr;
@@ -48,9 +42,9 @@ Sketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link link) {
   Sketch sketch{&rows, {}};
   for (const Response r : {Response::frost, Response::chipping}) {
     const ScaleSetting setting = typical_setting(r);
-    double ignored = 0;
     sketch.response[index_of(r)] =
-        fit_alone(r, link, rows, basis, setting, independent_prior(r, setting, basis, 0), ignored);
+        fit_response(r, link, rows, basis, {setting}, {independent_prior(r, setting, basis, 0)})
+            .components[0];
   }
   return sketch;
 }
@@ -108,6 +102,31 @@ double aligned_shift(const Sketch& base, const Sketch& glass, const SurfaceBasis
   return best;
 }
 
+/// One message per pooled setting.
+std::vector<PoolMessage> messages_of(Response response, Link link, const GlassRows& rows,
+                                     const SurfaceBasis& basis, const std::vector<ScaleSetting>& settings,
+                                     double dose_shift) {
+  std::vector<WeightPrior> priors;
+  for (const ScaleSetting& s : settings) priors.push_back(independent_prior(response, s, basis, dose_shift));
+  const ResponsePosterior fit = fit_response(response, link, rows, basis, settings, priors, {}, Keep::all);
+  std::vector<PoolMessage> messages(settings.size());
+  for (std::size_t k = 0; k < settings.size(); ++k) {
+    const WeightPrior& prior = priors[k];
+    const ScaleComponent& c = fit.components[k];
+    const Eigen::Index p = prior.mean.size();
+    const Eigen::VectorXd inverse_sd = prior.sd.cwiseInverse();
+    Eigen::MatrixXd learned =
+        -(inverse_sd.asDiagonal() * c.covariance.topLeftCorner(p, p) * inverse_sd.asDiagonal());
+    learned.diagonal().array() += 1;  // D
+    const Eigen::VectorXd mean = inverse_sd.cwiseProduct(c.mean.head(p) - prior.mean);
+    const Eigen::LLT<Eigen::MatrixXd> llt(Eigen::MatrixXd::Identity(p, p) - kPooling[k] * learned);
+    messages[k].precision = kPooling[k] * llt.solve(learned);
+    messages[k].vector = std::sqrt(kPooling[k]) * llt.solve(mean);
+    messages[k].log_evidence = c.log_evidence;
+  }
+  return messages;
+}
+
 }  // namespace
 
 PriorCandidates unpooled_candidates(Response response, const SurfaceBasis& basis, int count,
@@ -130,32 +149,17 @@ ShopPool::ShopPool(const std::vector<GlassRows>& glasses, const SurfaceBasis& ba
   }
   if (!best_known) return;
   const Sketch base = sketch_of(*best_known, basis, link);
-  for (const GlassRows& rows : glasses) {
-    Source source;
+  sources_.resize(glasses.size());
+  numerics::parallel_for(glasses.size(), [&](std::size_t i) {
+    const GlassRows& rows = glasses[i];
+    Source& source = sources_[i];
     source.glass = rows.glass;
     if (&rows != best_known) source.dose_shift = aligned_shift(base, sketch_of(rows, basis, link), basis);
     for (const Response r : {Response::frost, Response::chipping}) {
-      for (int k = 0; k < kPooledSettings; ++k) {
-        const ScaleSetting& setting = settings_[index_of(r)][k];
-        const WeightPrior prior = independent_prior(r, setting, basis, source.dose_shift);
-        Message message;
-        const ScaleComponent c = fit_alone(r, link, rows, basis, setting, prior, message.log_evidence);
-        const Eigen::Index p = prior.mean.size();
-        const Eigen::VectorXd inverse_sd = prior.sd.cwiseInverse();
-        const double rho = kPooling[k];
-        Eigen::MatrixXd learned =
-            -(inverse_sd.asDiagonal() * c.covariance.topLeftCorner(p, p) * inverse_sd.asDiagonal());
-        learned.diagonal().array() += 1;  // D
-        const Eigen::VectorXd mean = inverse_sd.cwiseProduct(c.mean.head(p) - prior.mean);
-        const Eigen::MatrixXd shrunk = Eigen::MatrixXd::Identity(p, p) - rho * learned;
-        const Eigen::LLT<Eigen::MatrixXd> llt(shrunk);
-        message.precision = rho * llt.solve(learned);
-        message.vector = std::sqrt(rho) * llt.solve(mean);
-        source.messages[index_of(r)].push_back(std::move(message));
-      }
+      source.messages[index_of(r)] =
+          messages_of(r, link, rows, basis, settings_[index_of(r)], source.dose_shift);
     }
-    sources_.push_back(std::move(source));
-  }
+  });
 }
 
 PriorCandidates ShopPool::candidates(Response response, const std::string& glass, const PriorCandidates& own,

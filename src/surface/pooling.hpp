@@ -33,6 +33,13 @@ struct PriorCandidates {
 PriorCandidates unpooled_candidates(Response response, const SurfaceBasis& basis, int count,
                                     std::uint64_t seed);
 
+/// What one glass says of the weights that the shop has in common, under one setting of the scales.
+struct PoolMessage {
+  Eigen::MatrixXd precision;
+  Eigen::VectorXd vector;
+  double log_evidence = 0;
+};
+
 class ShopPool {
  public:
   ShopPool(const std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link, std::uint64_t seed);
@@ -42,15 +49,10 @@ class ShopPool {
                              const SurfaceBasis& basis) const;
 
  private:
-  struct Message {
-    Eigen::MatrixXd precision;
-    Eigen::VectorXd vector;
-    double log_evidence = 0;
-  };
   struct Source {
     std::string glass;
     double dose_shift = 0;
-    std::vector<Message> messages[2];  // by response, one per pooled setting
+    std::vector<PoolMessage> messages[2];  // by response, one per pooled setting
   };
   std::vector<ScaleSetting> settings_[2];
   std::vector<Source> sources_;

@@ -31,7 +31,8 @@ struct WeightPrior {
 ///   gap_i = 1 + 0.25 theta(p + k + i).
 /// Grade >= j means eta + noise > cutpoint j - 1.
 struct ScaleComponent {
-  double weight = 0;      // posterior weight; those of a response sum to 1
+  double weight = 0;  // posterior weight; those of a response sum to 1
+  double log_evidence = 0;
   int length_choice = 0;  // for SurfaceBasis::evaluate
   double dose_shift = 0;  // for SurfaceBasis::evaluate
   bool pooled = false;    // its prior came from the other glasses of the shop
@@ -46,16 +47,19 @@ struct ResponsePosterior {
   Response response = Response::frost;
   FitStatus status = FitStatus::no_data;
   int local_effects = 0;                   // k
-  std::vector<ScaleComponent> components;  // weight over 0.001 of the largest
+  std::vector<ScaleComponent> components;  // the fewest that hold 0.99 of the weight, or all
   int gaps() const { return categories(response) - 2; }
   /// Log of the evidence averaged over the scale settings: how well this prior predicted the grades.
   double log_evidence = 0;
 };
 
+enum class Keep { heaviest, all };
+
 /// Fits one response. priors has one entry per scale setting, log_prior the logs of their prior probabilities
 /// (empty: equal). Never throws for data.
 ResponsePosterior fit_response(Response response, Link link, const GlassRows& rows, const SurfaceBasis& basis,
                                const std::vector<ScaleSetting>& settings,
-                               const std::vector<WeightPrior>& priors, const Eigen::VectorXd& log_prior = {});
+                               const std::vector<WeightPrior>& priors, const Eigen::VectorXd& log_prior = {},
+                               Keep keep = Keep::heaviest);
 
 }  // namespace frostcal::surface

@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "errors/bug.hpp"
+#include "numerics/parallel_for.hpp"
 #include "surface/pooling.hpp"
 
 namespace frostcal::surface {
@@ -25,6 +26,7 @@ struct ShopSurface::State {
   std::shared_ptr<const SurfaceBasis> basis;
   std::vector<GlassRows> rows;
   std::optional<ShopPool> pool;
+  std::once_flag pool_made;
   PriorCandidates own[2];
   std::mutex mutex;
   std::map<std::string, GlassSurface> surfaces;
@@ -35,16 +37,35 @@ struct ShopSurface::State {
     return found == rows.end() ? nullptr : &*found;
   }
 
-  ResponsePosterior fit(Response response, const GlassRows& glass) const {
-    const PriorCandidates& alone = own[response == Response::frost ? 0 : 1];
-    const PriorCandidates candidates = pool ? pool->candidates(response, glass.glass, alone, *basis) : alone;
-    return fit_response(response, options.link, glass, *basis, candidates.settings, candidates.priors,
-                        candidates.log_prior);
+  /// The pool of all glasses, made when it is first needed; null where there is nobody to learn from.
+  const ShopPool* pool_for(const std::string& glass) {
+    const bool others =
+        std::any_of(rows.begin(), rows.end(), [&](const GlassRows& r) { return r.glass != glass; });
+    if (!options.pool || !others) return nullptr;
+    std::call_once(pool_made, [&] { pool.emplace(rows, *basis, options.link, options.seed); });
+    return &*pool;
+  }
+
+  GlassSurface fit(const std::string& name) {
+    GlassRows glass;
+    glass.glass = name;
+    if (const GlassRows* graded = rows_of(name)) glass = *graded;
+    const ShopPool* shared = pool_for(name);
+    ResponsePosterior fitted[2];
+    numerics::parallel_for(2, [&](std::size_t r) {
+      const Response response = r == 0 ? Response::frost : Response::chipping;
+      const PriorCandidates candidates = shared ? shared->candidates(response, name, own[r], *basis) : own[r];
+      fitted[r] = fit_response(response, options.link, glass, *basis, candidates.settings, candidates.priors,
+                               candidates.log_prior);
+    });
+    return GlassSurface(name, basis, options.link, options.bar, std::move(glass), std::move(fitted[0]),
+                        std::move(fitted[1]), options.draws, seed_of(name, options.seed));
   }
 };
 
 FitStatus ShopSurface::status() const {
   if (state_->rows.empty()) return FitStatus::no_data;
+  fit(glasses());
   for (const GlassRows& rows : state_->rows) {
     if (glass(rows.glass).status() == FitStatus::not_converged) return FitStatus::not_converged;
   }
@@ -62,20 +83,18 @@ bool ShopSurface::has(const std::string& glass) const {
 }
 
 const GlassSurface& ShopSurface::glass(const std::string& name) const {
+  {
+    const std::lock_guard<std::mutex> lock(state_->mutex);
+    const auto found = state_->surfaces.find(name);
+    if (found != state_->surfaces.end()) return found->second;
+  }
+  GlassSurface surface = state_->fit(name);
   const std::lock_guard<std::mutex> lock(state_->mutex);
-  const auto found = state_->surfaces.find(name);
-  if (found != state_->surfaces.end()) return found->second;
-  GlassRows rows;
-  rows.glass = name;
-  if (const GlassRows* graded = state_->rows_of(name)) rows = *graded;
-  ResponsePosterior frost = state_->fit(Response::frost, rows);
-  ResponsePosterior chipping = state_->fit(Response::chipping, rows);
-  const FitOptions& options = state_->options;
-  return state_->surfaces
-      .emplace(name,
-               GlassSurface(name, state_->basis, options.link, options.bar, std::move(rows), std::move(frost),
-                            std::move(chipping), options.draws, seed_of(name, options.seed)))
-      .first->second;
+  return state_->surfaces.emplace(name, std::move(surface)).first->second;
+}
+
+void ShopSurface::fit(const std::vector<std::string>& glasses) const {
+  numerics::parallel_for(glasses.size(), [&](std::size_t i) { glass(glasses[i]); });
 }
 
 ShopSurface fit_shop(const std::vector<Observation>& observations, const FitOptions& options) {
@@ -88,9 +107,6 @@ ShopSurface fit_shop(const std::vector<Observation>& observations, const FitOpti
   state.rows = gather_rows(observations, state.basis->centre());
   state.own[0] = unpooled_candidates(Response::frost, *state.basis, options.scale_settings, options.seed);
   state.own[1] = unpooled_candidates(Response::chipping, *state.basis, options.scale_settings, options.seed);
-  if (options.pool && !state.rows.empty()) {
-    state.pool.emplace(state.rows, *state.basis, options.link, options.seed);
-  }
   return shop;
 }
 

@@ -29,7 +29,7 @@ struct FitOptions {
   std::shared_ptr<const SurfaceBasis> basis;
 };
 
-/// Surfaces are fitted when first asked for and kept; safe to use from several threads.
+/// Surfaces are fitted when first asked for and kept; safe to use from several threads at once.
 class ShopSurface {
  public:
   /// converged unless some glass is not_converged; no_data when there is no graded swatch at all. Fits all.
@@ -40,6 +40,8 @@ class ShopSurface {
   /// The named glass; one that was never graded gets what the other glasses, or else the prior, say. The
   /// reference stays valid as long as this ShopSurface or a copy of it lives.
   const GlassSurface& glass(const std::string& name) const;
+  /// Fits these glasses now, several at once, for when all of them will be asked for.
+  void fit(const std::vector<std::string>& glasses) const;
 
  private:
   friend ShopSurface fit_shop(const std::vector<Observation>& observations, const FitOptions& options);

@@ -1,0 +1,318 @@
+#include "surface/expectation_propagation.hpp"
+
+#include <Eigen/Cholesky>
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "errors/bug.hpp"
+
+namespace frostcal::surface {
+namespace {
+
+constexpr double kInfinity = std::numeric_limits<double>::infinity();
+constexpr double kSlowContraction = 0.9;
+
+/// Mean and covariance of s = (upper cutpoint - eta, lower cutpoint - eta) of one row.
+struct RowMoments {
+  double upper = 0;
+  double lower = 0;
+  double var_upper = 0;
+  double var_lower = 0;
+  double cov = 0;
+};
+
+double weight_of(const CumulativeLinkModel& model, Eigen::Index row) {
+  return model.weight.size() ? model.weight(row) : 1.0;
+}
+
+/// Posterior of theta = (z, a) under the sites: rhs and Cholesky factor of the precision.
+struct Joined {
+  bool positive = false;
+  Eigen::VectorXd mean;
+  Eigen::MatrixXd cholesky;
+  double quadratic = 0;  // mean' precision mean
+};
+
+Joined join(const CumulativeLinkModel& m, const std::vector<GradeSite>& sites) {
+  const Eigen::Index n = m.design.rows();
+  const Eigen::Index q = m.cutpoint_map.cols();
+  const Eigen::Index r = m.design.cols();
+  const Eigen::Index cuts = m.cutpoint_offset.size();
+  Eigen::VectorXd eta_precision(n);
+  Eigen::VectorXd eta_shift(n);
+  Eigen::MatrixXd mixed_eta = Eigen::MatrixXd::Zero(n, cuts);
+  Eigen::MatrixXd cut_precision = Eigen::MatrixXd::Zero(cuts, cuts);
+  Eigen::VectorXd cut_shift = Eigen::VectorXd::Zero(cuts);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const GradeSite& s = sites[i];
+    const double w = weight_of(m, i);
+    const double offset = m.offset.size() ? m.offset(i) : 0.0;
+    const int y = m.category[i];
+    const double at_upper = y < cuts ? m.cutpoint_offset(y) - offset : 0.0;
+    const double at_lower = y > 0 ? m.cutpoint_offset(y - 1) - offset : 0.0;
+    const double shift_upper = w * (s.h_upper - s.upper * at_upper - s.cross * at_lower);
+    const double shift_lower = w * (s.h_lower - s.lower * at_lower - s.cross * at_upper);
+    eta_precision(i) = w * (s.upper + s.lower + 2 * s.cross);
+    eta_shift(i) = -shift_upper - shift_lower;
+    if (y < cuts) {
+      cut_shift(y) += shift_upper;
+      cut_precision(y, y) += w * s.upper;
+      mixed_eta(i, y) = -w * (s.upper + s.cross);
+    }
+    if (y > 0) {
+      cut_shift(y - 1) += shift_lower;
+      cut_precision(y - 1, y - 1) += w * s.lower;
+      mixed_eta(i, y - 1) = -w * (s.lower + s.cross);
+    }
+    if (y > 0 && y < cuts) {
+      cut_precision(y, y - 1) += w * s.cross;
+      cut_precision(y - 1, y) += w * s.cross;
+    }
+  }
+  Eigen::VectorXd rhs(q + r);
+  rhs.head(q).noalias() = m.cutpoint_map.transpose() * cut_shift;
+  rhs.tail(r).noalias() = m.design.transpose() * eta_shift;
+  Eigen::MatrixXd precision = Eigen::MatrixXd::Zero(q + r, q + r);
+  precision.topLeftCorner(q, q).noalias() = m.cutpoint_map.transpose() * cut_precision * m.cutpoint_map;
+  const Eigen::MatrixXd mixed = mixed_eta * m.cutpoint_map;
+  precision.bottomLeftCorner(r, q).noalias() = m.design.transpose() * mixed;
+  const Eigen::MatrixXd scaled = eta_precision.cwiseMax(0.0).cwiseSqrt().asDiagonal() * m.design;
+  precision.bottomRightCorner(r, r).selfadjointView<Eigen::Lower>().rankUpdate(scaled.transpose());
+  precision.diagonal() += m.precision;
+  Joined joined;
+  const Eigen::LLT<Eigen::MatrixXd> llt(precision);
+  joined.positive = llt.info() == Eigen::Success && rhs.allFinite() &&
+                    llt.matrixLLT().diagonal().allFinite() && llt.matrixLLT().diagonal().minCoeff() > 0;
+  if (!joined.positive) return joined;
+  joined.cholesky = llt.matrixL();
+  joined.mean = llt.solve(rhs);
+  joined.quadratic = joined.mean.dot(rhs);
+  return joined;
+}
+
+std::vector<RowMoments> moments_of_rows(const CumulativeLinkModel& m, const Joined& joined) {
+  const Eigen::Index n = m.design.rows();
+  const Eigen::Index q = m.cutpoint_map.cols();
+  const Eigen::Index r = m.design.cols();
+  const Eigen::Index cuts = m.cutpoint_offset.size();
+  Eigen::MatrixXd root(q + r, n + cuts);  // L^-1 times the functionals: eta of each row, then the cutpoints
+  root.topLeftCorner(q, n).setZero();
+  root.bottomLeftCorner(r, n) = m.design.transpose();
+  root.topRightCorner(q, cuts) = m.cutpoint_map.transpose();
+  root.bottomRightCorner(r, cuts).setZero();
+  joined.cholesky.triangularView<Eigen::Lower>().solveInPlace(root);
+  const Eigen::MatrixXd of_cuts = root.rightCols(cuts).transpose() * root.rightCols(cuts);
+  const Eigen::MatrixXd with_cuts = root.leftCols(n).transpose() * root.rightCols(cuts);
+  const Eigen::VectorXd of_eta = root.leftCols(n).colwise().squaredNorm().transpose();
+  const Eigen::VectorXd eta = m.linear_predictor(joined.mean);
+  const Eigen::VectorXd cut = m.cutpoints(joined.mean);
+  std::vector<RowMoments> moments(n);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    RowMoments& out = moments[i];
+    const int y = m.category[i];
+    if (y < cuts) {
+      out.upper = cut(y) - eta(i);
+      out.var_upper = of_eta(i) + of_cuts(y, y) - 2 * with_cuts(i, y);
+    }
+    if (y > 0) {
+      out.lower = cut(y - 1) - eta(i);
+      out.var_lower = of_eta(i) + of_cuts(y - 1, y - 1) - 2 * with_cuts(i, y - 1);
+    }
+    if (y > 0 && y < cuts) {
+      out.cov = of_eta(i) + of_cuts(y, y - 1) - with_cuts(i, y) - with_cuts(i, y - 1);
+    }
+  }
+  return moments;
+}
+
+/// The row's moments without one of its sites: (I - V S)^-1 (m - V h), (I - V S)^-1 V. False when that isn't
+/// a distribution.
+bool without_site(const RowMoments& full, const GradeSite& s, RowMoments& cavity) {
+  const double a = 1 - full.var_upper * s.upper - full.cov * s.cross;
+  const double b = -full.var_upper * s.cross - full.cov * s.lower;
+  const double c = -full.cov * s.upper - full.var_lower * s.cross;
+  const double d = 1 - full.cov * s.cross - full.var_lower * s.lower;
+  const double det = a * d - b * c;
+  if (!(det > 1e-10)) return false;
+  const double mu = full.upper - full.var_upper * s.h_upper - full.cov * s.h_lower;
+  const double ml = full.lower - full.cov * s.h_upper - full.var_lower * s.h_lower;
+  cavity.upper = (d * mu - b * ml) / det;
+  cavity.lower = (a * ml - c * mu) / det;
+  cavity.var_upper = (d * full.var_upper - b * full.cov) / det;
+  cavity.cov = (d * full.cov - b * full.var_lower) / det;
+  cavity.var_lower = (a * full.var_lower - c * full.cov) / det;
+  return cavity.var_upper >= 0 && cavity.var_lower >= 0;
+}
+
+/// The site that gives the cavity the moments of cavity times likelihood, and log Z.
+double matching_site(const RowMoments& cavity, bool has_upper, bool has_lower, double noise, GradeSite& s) {
+  const double scale_u = std::sqrt(noise * noise + cavity.var_upper);
+  const double scale_l = std::sqrt(noise * noise + cavity.var_lower);
+  const IntervalTerm t = interval_term(Link::probit, has_upper ? cavity.upper / scale_u : kInfinity,
+                                       has_lower ? cavity.lower / scale_l : -kInfinity);
+  const double gu = t.da / scale_u;
+  const double gl = t.db / scale_l;
+  const double huu = t.daa / (scale_u * scale_u);
+  const double hll = t.dbb / (scale_l * scale_l);
+  const double hul = t.dab / (scale_u * scale_l);
+  // precision = -(I + H V)^-1 H, h = precision m + (I + H V)^-1 g
+  const double a = 1 + huu * cavity.var_upper + hul * cavity.cov;
+  const double b = huu * cavity.cov + hul * cavity.var_lower;
+  const double c = hul * cavity.var_upper + hll * cavity.cov;
+  const double d = 1 + hul * cavity.cov + hll * cavity.var_lower;
+  const double det = a * d - b * c;
+  s.upper = -(d * huu - b * hul) / det;
+  s.cross = -(d * hul - b * hll) / det;
+  s.lower = -(a * hll - c * hul) / det;
+  s.h_upper = s.upper * cavity.upper + s.cross * cavity.lower + (d * gu - b * gl) / det;
+  s.h_lower = s.cross * cavity.upper + s.lower * cavity.lower + (a * gl - c * gu) / det;
+  return t.log_probability;
+}
+
+/// log of the integral of N(cavity) exp(h' s - s' precision s / 2).
+double log_site_integral(const RowMoments& v, const GradeSite& s) {
+  // With t = h - precision m: exp(h'm - m' precision m / 2) E exp(t'x - x' precision x / 2), x ~ N(0, V).
+  const double tu = s.h_upper - s.upper * v.upper - s.cross * v.lower;
+  const double tl = s.h_lower - s.lower * v.lower - s.cross * v.upper;
+  const double constant =
+      s.h_upper * v.upper + s.h_lower * v.lower -
+      0.5 * (s.upper * v.upper * v.upper + 2 * s.cross * v.upper * v.lower + s.lower * v.lower * v.lower);
+  const double a = 1 + v.var_upper * s.upper + v.cov * s.cross;
+  const double b = v.var_upper * s.cross + v.cov * s.lower;
+  const double c = v.cov * s.upper + v.var_lower * s.cross;
+  const double d = 1 + v.cov * s.cross + v.var_lower * s.lower;
+  const double det = a * d - b * c;
+  const double vu = v.var_upper * tu + v.cov * tl;
+  const double vl = v.cov * tu + v.var_lower * tl;
+  return constant - 0.5 * std::log(det) + 0.5 * (tu * (d * vu - b * vl) + tl * (a * vl - c * vu)) / det;
+}
+
+GradeSite between(const GradeSite& from, const GradeSite& to, double share) {
+  const auto mix = [share](double a, double b) { return a + share * (b - a); };
+  return {mix(from.h_upper, to.h_upper), mix(from.h_lower, to.h_lower), mix(from.upper, to.upper),
+          mix(from.lower, to.lower), mix(from.cross, to.cross)};
+}
+
+/// Largest change of a row's mean or standard deviation, in standard deviations of one grading there.
+double largest_change(const std::vector<RowMoments>& now, const std::vector<RowMoments>& before,
+                      double noise) {
+  double change = 0;
+  for (std::size_t i = 0; i < now.size(); ++i) {
+    const double upper = std::sqrt(now[i].var_upper);
+    const double lower = std::sqrt(now[i].var_lower);
+    const double sd = std::hypot(noise, std::max(upper, lower));
+    change = std::max({change, std::abs(now[i].upper - before[i].upper) / sd,
+                       std::abs(now[i].lower - before[i].lower) / sd,
+                       std::abs(upper - std::sqrt(before[i].var_upper)) / sd,
+                       std::abs(lower - std::sqrt(before[i].var_lower)) / sd});
+  }
+  return change;
+}
+
+struct Matched {
+  std::vector<GradeSite> sites;  // moment-matched anew
+  double log_scale = 0;          // sum of the old sites' log scales, and of what their offsets add
+};
+
+Matched match_sites(const CumulativeLinkModel& m, const std::vector<RowMoments>& rows,
+                    const std::vector<GradeSite>& sites) {
+  const Eigen::Index cuts = m.cutpoint_offset.size();
+  Matched matched;
+  matched.sites = sites;
+  for (std::size_t i = 0; i < sites.size(); ++i) {
+    const GradeSite& s = sites[i];
+    const Eigen::Index row = static_cast<Eigen::Index>(i);
+    const int y = m.category[i];
+    const double offset = m.offset.size() ? m.offset(row) : 0.0;
+    const double u = y < cuts ? m.cutpoint_offset(y) - offset : 0.0;
+    const double l = y > 0 ? m.cutpoint_offset(y - 1) - offset : 0.0;
+    double scale =
+        s.h_upper * u + s.h_lower * l - 0.5 * (s.upper * u * u + 2 * s.cross * u * l + s.lower * l * l);
+    RowMoments cavity;
+    if (without_site(rows[i], s, cavity)) {
+      scale += matching_site(cavity, y<cuts, y> 0, m.noise, matched.sites[i]) - log_site_integral(cavity, s);
+    }
+    matched.log_scale += weight_of(m, row) * scale;
+  }
+  return matched;
+}
+
+}  // namespace
+
+Eigen::MatrixXd MomentPosterior::covariance() const {
+  Eigen::MatrixXd inverse = Eigen::MatrixXd::Identity(cholesky.rows(), cholesky.cols());
+  cholesky.triangularView<Eigen::Lower>().solveInPlace(inverse);
+  return inverse.transpose() * inverse;
+}
+
+std::vector<GradeSite> sites_at(const CumulativeLinkModel& model, const Eigen::VectorXd& theta) {
+  const Eigen::VectorXd eta = model.linear_predictor(theta);
+  const Eigen::VectorXd cut = model.cutpoints(theta);
+  const Eigen::Index cuts = cut.size();
+  std::vector<GradeSite> sites(model.category.size());
+  for (Eigen::Index i = 0; i < eta.size(); ++i) {
+    const int y = model.category[i];
+    const double upper = y < cuts ? cut(y) - eta(i) : 0.0;
+    const double lower = y > 0 ? cut(y - 1) - eta(i) : 0.0;
+    const IntervalTerm t = interval_term(model.link, y < cuts ? upper / model.noise : kInfinity,
+                                         y > 0 ? lower / model.noise : -kInfinity);
+    GradeSite& s = sites[i];
+    const double square = model.noise * model.noise;
+    s.upper = -t.daa / square;
+    s.lower = -t.dbb / square;
+    s.cross = -t.dab / square;
+    s.h_upper = t.da / model.noise + s.upper * upper + s.cross * lower;
+    s.h_lower = t.db / model.noise + s.lower * lower + s.cross * upper;
+  }
+  return sites;
+}
+
+MomentPosterior propagate(const CumulativeLinkModel& model, std::vector<GradeSite> sites,
+                          const SweepOptions& options) {
+  FROSTCAL_ASSERT(model.link == Link::probit, "expectation propagation needs the probit link");
+  FROSTCAL_ASSERT(sites.size() == model.category.size(), "expectation propagation: one site per row");
+  FROSTCAL_ASSERT(model.precision.size() == model.parameters() && model.precision.minCoeff() > 0,
+                  "expectation propagation needs a proper prior");
+  MomentPosterior result;
+  std::vector<GradeSite> last = sites;
+  std::vector<RowMoments> before;
+  double share = options.first_share;
+  double last_change = kInfinity;
+  for (; result.sweeps < options.max_sweeps; ++result.sweeps) {
+    Joined joined = join(model, sites);
+    for (int halving = 0; !joined.positive && halving < 10; ++halving) {
+      for (std::size_t i = 0; i < sites.size(); ++i) sites[i] = between(last[i], sites[i], 0.5);
+      joined = join(model, sites);
+      share = 0.5;
+    }
+    if (!joined.positive) return result;
+    std::vector<RowMoments> rows = moments_of_rows(model, joined);
+    const double change = before.empty() ? kInfinity : largest_change(rows, before, model.noise);
+    const Matched matched = match_sites(model, rows, sites);
+    const double log_evidence =
+        matched.log_scale + 0.5 * joined.quadratic - joined.cholesky.diagonal().array().log().sum();
+    if (change < options.tolerance) {
+      result.status = SweepStatus::converged;
+      result.log_evidence = log_evidence;
+      result.sites = std::move(sites);
+      result.share = share;
+      result.mean = std::move(joined.mean);
+      result.cholesky = std::move(joined.cholesky);
+      return result;
+    }
+    if (result.sweeps >= 2 && log_evidence < options.evidence_floor) {
+      result.status = SweepStatus::hopeless;
+      return result;
+    }
+    // Sites that push one another back and forth settle under smaller steps.
+    share = change > kSlowContraction * last_change ? std::max(0.5, 0.7 * share) : std::min(1.0, 1.2 * share);
+    last_change = change;
+    before = std::move(rows);
+    last = sites;
+    for (std::size_t i = 0; i < sites.size(); ++i) sites[i] = between(last[i], matched.sites[i], share);
+  }
+  return result;
+}
+
+}  // namespace frostcal::surface
