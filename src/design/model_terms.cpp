@@ -19,15 +19,4 @@ Eigen::MatrixXd model_matrix(const Eigen::MatrixXd& coded, Order order) {
   return x;
 }
 
-std::vector<std::string> term_names(int factors, Order order) {
-  const auto factor = [](int i) { return "x" + std::to_string(i + 1); };
-  std::vector<std::string> names{"intercept"};
-  for (int i = 0; i < factors; ++i) names.push_back(factor(i));
-  for (int i = 0; order != Order::first && i < factors; ++i) {
-    for (int j = i + 1; j < factors; ++j) names.push_back(factor(i) + ':' + factor(j));
-  }
-  for (int i = 0; order == Order::second && i < factors; ++i) names.push_back(factor(i) + "^2");
-  return names;
-}
-
 }  // namespace frostcal::design

@@ -2,8 +2,6 @@
 #pragma once
 
 #include <Eigen/Core>
-#include <string>
-#include <vector>
 
 namespace frostcal::design {
 
@@ -11,7 +9,5 @@ enum class Order { first, two_way, second };  // linear; with two-way interactio
 
 /// coded: n x k. Columns: 1, x1..xk, x1 x2, x1 x3, .., x1^2, .., xk^2, as far as the order goes.
 Eigen::MatrixXd model_matrix(const Eigen::MatrixXd& coded, Order order);
-/// "intercept", "x1", .., "x1:x2", .., "x1^2", ..
-std::vector<std::string> term_names(int factors, Order order);
 
 }  // namespace frostcal::design

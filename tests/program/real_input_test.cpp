@@ -5,7 +5,7 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
-#include "published/ordinal_table.hpp"
+#include "published/published_table.hpp"
 #include "support/program.hpp"
 #include "support/temporary_folder.hpp"
 
@@ -94,7 +94,7 @@ int compare_plain(const std::string& name, const std::vector<std::string>& words
       found[{term.at("term"), "se"}] = term.at("standard_error");
     }
   }
-  return ordinal_table::compare("ord_expected.csv", name, found);
+  return published_table::compare("ord_expected.csv", name, found);
 }
 
 }  // namespace
@@ -110,7 +110,7 @@ TEST_CASE("fit --measured gives the published surfaces of the CVD study", "[prog
     CHECK(analysis.at("left_out").empty());
     CHECK(analysis.at("factors").at(0) ==
           json{{"name", "power_pct"}, {"centre", 55.0}, {"half_range", 40.0}});
-    CHECK(ordinal_table::compare_every("nist_cvd_expected.csv", name, found_in(analysis)) > 30);
+    CHECK(published_table::compare_every("nist_cvd_expected.csv", name, found_in(analysis)) > 30);
   }
   const test::Outcome words = shop.fit({"--measured", "stress"});
   CHECK(words.status == 0);

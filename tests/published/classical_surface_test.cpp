@@ -6,7 +6,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "published/ordinal_table.hpp"
+#include "published/published_table.hpp"
 
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
@@ -15,8 +15,8 @@ using Eigen::Index;
 
 namespace {
 
-using ordinal_table::compare_every;
-using ordinal_table::Row;
+using published_table::compare_every;
+using published_table::Row;
 using Found = std::map<std::pair<std::string, std::string>, double>;
 
 ClassicalData data_of(const std::vector<Row>& rows, const std::vector<std::string>& factors,
@@ -119,7 +119,7 @@ void add_canonical(const ClassicalFit& fit, Found& found) {
 void check_eigenvectors(const ClassicalFit& fit, const std::string& file, const std::string& name) {
   const CanonicalAnalysis canonical = canonical_analysis(fit);
   std::map<std::pair<std::string, Index>, std::vector<Row>> expected;
-  for (const Row& row : ordinal_table::read(file)) {
+  for (const Row& row : published_table::read(file)) {
     if (row.at("case") != name || row.at("quantity") != "eigenvector") continue;
     expected[{row.at("status"), std::stoi(row.at("item").substr(1)) - 1}].push_back(row);
   }
@@ -170,7 +170,7 @@ Coding coding_of(std::initializer_list<double> centre, std::initializer_list<dou
 }  // namespace
 
 TEST_CASE("ChemReact: first order on one block", "[published][classical]") {
-  const auto rows = ordinal_table::read("rsm_chemreact.csv");
+  const auto rows = published_table::read("rsm_chemreact.csv");
   const ClassicalFit fit = fit_classical(
       data_of(only(rows, "Block", {"B1"}), {"x1", "x2"}, "Yield", "Block", {"B1"}), Order::first);
   Found found = found_of(fit);
@@ -189,7 +189,7 @@ TEST_CASE("ChemReact: first order on one block", "[published][classical]") {
 }
 
 TEST_CASE("ChemReact: second order with blocks", "[published][classical]") {
-  const auto rows = ordinal_table::read("rsm_chemreact.csv");
+  const auto rows = published_table::read("rsm_chemreact.csv");
   const ClassicalFit fit =
       fit_classical(data_of(rows, {"x1", "x2"}, "Yield", "Block", {"B1", "B2"}), Order::second);
   Found found = found_of(fit);
@@ -213,7 +213,7 @@ TEST_CASE("ChemReact: second order with blocks", "[published][classical]") {
 }
 
 TEST_CASE("helicopters: four factors, a saddle, ridge maxima", "[published][classical]") {
-  const auto rows = ordinal_table::read("rsm_heli.csv");
+  const auto rows = published_table::read("rsm_heli.csv");
   const ClassicalFit fit =
       fit_classical(data_of(rows, {"x1", "x2", "x3", "x4"}, "ave", "block", {"1", "2"}), Order::second);
   Found found = found_of(fit);
@@ -236,7 +236,7 @@ TEST_CASE("helicopters: four factors, a saddle, ridge maxima", "[published][clas
 
 TEST_CASE("CO data: a rising ridge", "[published][classical]") {
   const ClassicalFit fit = fit_classical(
-      data_of(ordinal_table::read("rsm_codata.csv"), {"x1", "x2"}, "y", "x1", {}), Order::second);
+      data_of(published_table::read("rsm_codata.csv"), {"x1", "x2"}, "y", "x1", {}), Order::second);
   Found found = found_of(fit);
   const Eigen::VectorXd centre = ridge_centre(fit, 0.2);
   found[{"x1", "ridge_centre_coded_drop_small_eigenvalue"}] = centre[0];
@@ -248,7 +248,7 @@ TEST_CASE("CO data: a rising ridge", "[published][classical]") {
 
 TEST_CASE("cake sequence: first order, two blocks, second order over three blocks",
           "[published][classical]") {
-  const auto rows = ordinal_table::read("rsm_cake.csv");
+  const auto rows = published_table::read("rsm_cake.csv");
   const std::vector<std::string> x{"x1", "x2", "x3"};
   const ClassicalFit first =
       fit_classical(data_of(only(rows, "expt", {"e1"}), x, "rating", "block", {"0"}), Order::first);
@@ -286,7 +286,7 @@ TEST_CASE("cake sequence: first order, two blocks, second order over three block
 }
 
 TEST_CASE("CVD study: uniformity and stress, full and reduced models", "[published][classical]") {
-  const auto rows = ordinal_table::read("nist_cvd.csv");
+  const auto rows = published_table::read("nist_cvd.csv");
   const std::vector<std::string> coded{"x1_coded", "x2_coded"};
   const std::vector<std::string> natural{"pressure_torr", "h2_wf6_ratio"};
   const auto fit = [&](const std::vector<std::string>& x, const std::string& y,

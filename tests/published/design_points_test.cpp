@@ -8,18 +8,18 @@
 #include "design/coded_design.hpp"
 #include "design/exchange.hpp"
 #include "design/quadratic_model.hpp"
-#include "published/ordinal_table.hpp"
+#include "published/published_table.hpp"
 
 using namespace frostcal::design;
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
-using ordinal_table::Row;
+using published_table::Row;
 
 namespace {
 
 Eigen::MatrixXd points_in(const std::string& file, const std::string& design, int factors) {
   std::vector<Row> rows;
-  for (const Row& row : ordinal_table::read(file)) {
+  for (const Row& row : published_table::read(file)) {
     if (design.empty() || row.at("design") == design) rows.push_back(row);
   }
   Eigen::MatrixXd points(static_cast<Eigen::Index>(rows.size()), factors);
@@ -32,7 +32,7 @@ Eigen::MatrixXd points_in(const std::string& file, const std::string& design, in
 
 double expected(const std::string& name, const std::string& item, const std::string& quantity,
                 const std::string& status = "computed") {
-  for (const Row& row : ordinal_table::read("design_expected.csv")) {
+  for (const Row& row : published_table::read("design_expected.csv")) {
     if (row.at("case") == name && row.at("item") == item && row.at("quantity") == quantity &&
         row.at("status") == status)
       return std::stod(row.at("value"));

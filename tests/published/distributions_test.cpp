@@ -2,7 +2,7 @@
 
 #include "numerics/distributions.hpp"
 #include "numerics/normal_tail.hpp"
-#include "published/ordinal_table.hpp"
+#include "published/published_table.hpp"
 
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
@@ -10,7 +10,7 @@ namespace num = frostcal::numerics;
 
 TEST_CASE("distribution functions agree with the test values of the GNU Scientific Library", "[published]") {
   int compared = 0;
-  for (const auto& row : ordinal_table::read("dist_gsl_cdf.csv")) {
+  for (const auto& row : published_table::read("dist_gsl_cdf.csv")) {
     const std::string& name = row.at("function");
     const double x = std::stod(row.at("x"));
     const double a = row.at("df1").empty() ? 0 : std::stod(row.at("df1"));
@@ -35,7 +35,7 @@ TEST_CASE("distribution functions agree with the test values of the GNU Scientif
 
 TEST_CASE("quantiles agree with R and with printed tables", "[published]") {
   int compared = 0;
-  for (const auto& row : ordinal_table::read("dist_quantiles_expected.csv")) {
+  for (const auto& row : published_table::read("dist_quantiles_expected.csv")) {
     const std::string& name = row.at("case");
     const std::string& item = row.at("item");
     const double p = std::stod(row.at("quantity").substr(1));
@@ -55,7 +55,7 @@ TEST_CASE("quantiles agree with R and with printed tables", "[published]") {
     }
     INFO(name << ' ' << item << ' ' << p << ' ' << row.at("source"));
     CHECK_THAT(found, WithinAbs(expected, computed ? 1e-9 * std::abs(expected) + 1e-12
-                                                   : 1.01 * ordinal_table::half_unit(row.at("value"))));
+                                                   : 1.01 * published_table::half_unit(row.at("value"))));
     ++compared;
   }
   CHECK(compared > 350);

@@ -2,7 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include "grades/rater_agreement.hpp"
-#include "published/ordinal_table.hpp"
+#include "published/published_table.hpp"
 
 using Catch::Matchers::WithinAbs;
 using namespace frostcal::grades;
@@ -11,7 +11,7 @@ namespace {
 
 Eigen::MatrixXd counts_of(const std::string& table) {
   std::vector<std::vector<double>> rows;
-  for (const auto& row : ordinal_table::read("kappa_tables.csv")) {
+  for (const auto& row : published_table::read("kappa_tables.csv")) {
     if (row.at("table") != table) continue;
     rows.emplace_back();
     for (const char* column : {"c1", "c2", "c3", "c4", "c5"}) {
@@ -42,7 +42,7 @@ Eigen::MatrixXd weights_of(const std::string& name, int grades) {
 
 TEST_CASE("weighted kappa reaches published and computed values", "[published][kappa]") {
   int compared = 0;
-  for (const auto& row : ordinal_table::read("kappa.csv")) {
+  for (const auto& row : published_table::read("kappa.csv")) {
     const Eigen::MatrixXd counts = counts_of(row.at("table"));
     const Kappa kappa =
         weighted_kappa(counts, weights_of(row.at("weights"), static_cast<int>(counts.rows())));

@@ -4,11 +4,11 @@
 #include <catch2/catch.hpp>
 
 #include "numerics/gauss_hermite.hpp"
-#include "ordinal_table.hpp"
+#include "published_table.hpp"
 #include "surface/cumulative_link.hpp"
 
 using namespace frostcal::surface;
-using ordinal_table::Row;
+using published_table::Row;
 
 namespace {
 
@@ -26,7 +26,7 @@ struct Points {
 Points read_points(const std::string& name, const std::string& role, bool ordinal) {
   Points points;
   std::vector<Eigen::RowVector2d> x;
-  for (const Row& row : ordinal_table::read("gp_data.csv")) {
+  for (const Row& row : published_table::read("gp_data.csv")) {
     if (row.at("case") != name || row.at("role") != role) continue;
     x.emplace_back(std::stod(row.at("x1")), row.at("x2").empty() ? 0 : std::stod(row.at("x2")));
     points.y.push_back(row.at("y").empty() ? 0 : std::stoi(row.at("y")) - (ordinal ? 1 : 0));
@@ -98,7 +98,7 @@ void check_case(const std::string& name, const Kernel& kernel, Link link, const 
     }
   }
   int compared = 0;
-  for (const Row& row : ordinal_table::read("gp_expected.csv")) {
+  for (const Row& row : published_table::read("gp_expected.csv")) {
     const auto value = found.find({row.at("item"), row.at("quantity")});
     if (row.at("case") != name || value == found.end()) continue;
     INFO(name << " " << row.at("item") << " " << row.at("quantity"));

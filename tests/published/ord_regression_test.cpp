@@ -6,12 +6,12 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
-#include "ordinal_table.hpp"
+#include "published_table.hpp"
 #include "surface/cumulative_link.hpp"
 
 using namespace frostcal::surface;
-using ordinal_table::compare;
-using ordinal_table::Row;
+using published_table::compare;
+using published_table::Row;
 
 namespace {
 
@@ -61,7 +61,7 @@ const Problem kUcla{"ord_ucla_apply.csv",
                     ""};
 
 CumulativeLinkModel build(const Problem& problem, Link link) {
-  const std::vector<Row> rows = ordinal_table::read(problem.data);
+  const std::vector<Row> rows = published_table::read(problem.data);
   Eigen::MatrixXd design(static_cast<Eigen::Index>(rows.size()),
                          static_cast<Eigen::Index>(problem.terms.size()));
   std::vector<int> category;
@@ -144,7 +144,7 @@ TEST_CASE("gradient and Hessian away from the mode", "[published][ordinal]") {
   const std::vector<std::string> names = names_of(kWine);
   for (const char* name : {"wine_logit_start", "wine_logit_point2"}) {
     Eigen::VectorXd theta(6);
-    for (const Row& row : ordinal_table::read("ord_expected.csv")) {
+    for (const Row& row : published_table::read("ord_expected.csv")) {
       if (row.at("case") != name || row.at("quantity") != "par") continue;
       for (int k = 0; k < 6; ++k) {
         if (names[k] == row.at("item")) theta(k) = std::stod(row.at("value"));
@@ -205,7 +205,7 @@ TEST_CASE("binary regression on the Spector and Mazzeo data", "[published][ordin
 TEST_CASE("a Gaussian prior keeps separated data finite, at the known place", "[published][ordinal]") {
   NewtonOptions options;
   options.decrement_tolerance = 1e-18;
-  const std::vector<Row> data = ordinal_table::read("sep_data.csv");
+  const std::vector<Row> data = published_table::read("sep_data.csv");
   int compared = 0;
   for (const std::string set : {"A_symmetric", "B_asymmetric", "C_quasi"}) {
     for (const std::string sd : {"1", "2.5", "10"}) {
@@ -267,10 +267,10 @@ TEST_CASE("without a prior, separated data end with a status and finite numbers"
 }
 
 TEST_CASE("random judge effect by Laplace, at the published optimum", "[published][ordinal]") {
-  const std::vector<Row> rows = ordinal_table::read("ord_wine.csv");
+  const std::vector<Row> rows = published_table::read("ord_wine.csv");
   const CumulativeLinkModel fixed = build(kWine, Link::logit);
   std::map<std::string, double> at;
-  for (const Row& row : ordinal_table::read("ord_expected.csv")) {
+  for (const Row& row : published_table::read("ord_expected.csv")) {
     const bool wanted = row.at("quantity") == "coef" || row.at("quantity") == "sd";
     if (row.at("case") == "wine_clmm_judge_laplace" && wanted && row.at("status") == "computed") {
       at[row.at("item")] = std::stod(row.at("value"));

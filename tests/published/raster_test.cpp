@@ -2,7 +2,7 @@
 // time = lines (length / v + turnaround). Values computed independently from these definitions.
 #include <catch2/catch.hpp>
 
-#include "published/ordinal_table.hpp"
+#include "published/published_table.hpp"
 #include "shop/burn_time.hpp"
 
 using Catch::Matchers::WithinRel;
@@ -10,7 +10,7 @@ using namespace frostcal;
 
 TEST_CASE("raster times, lines and doses", "[published][shop]") {
   int compared = 0;
-  for (const auto& row : ordinal_table::read("raster.csv")) {
+  for (const auto& row : published_table::read("raster.csv")) {
     const auto number = [&](const char* name) { return std::stod(row.at(name)); };
     shop::Machine machine;
     machine.rated_power_w = number("P_W");

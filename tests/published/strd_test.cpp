@@ -5,7 +5,7 @@
 #include <functional>
 
 #include "numerics/least_squares.hpp"
-#include "published/ordinal_table.hpp"
+#include "published/published_table.hpp"
 
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
@@ -24,7 +24,7 @@ struct Set {
 };
 
 LeastSquaresFit fit(const Set& set) {
-  const auto rows = ordinal_table::read(set.file);
+  const auto rows = published_table::read(set.file);
   const Index n = static_cast<Index>(rows.size());
   const Index predictors = set.degree == 0 ? 6 : set.degree;
   const Index start = set.intercept ? 1 : 0;
@@ -66,7 +66,7 @@ TEST_CASE("least squares reaches the certified values of NIST StRD", "[published
       {"Wampler3", "strd_wampler3.csv", 5, true, 1e-6}, {"Wampler4", "strd_wampler4.csv", 5, true, 1e-6},
       {"Wampler5", "strd_wampler5.csv", 5, true, 1e-4},
   };
-  const auto certified = ordinal_table::read("strd_certified.csv");
+  const auto certified = published_table::read("strd_certified.csv");
   for (const Set& set : sets) {
     const LeastSquaresFit found = fit(set);
     REQUIRE(found.full_rank);
@@ -119,7 +119,7 @@ TEST_CASE("a doubled column is reported, not dropped in silence", "[least_square
 
 // Naive reference: leave each row out and fit again.
 TEST_CASE("PRESS equals the sum of squared leave-one-out errors", "[least_squares]") {
-  const auto rows = ordinal_table::read("strd_norris.csv");
+  const auto rows = published_table::read("strd_norris.csv");
   const Index n = static_cast<Index>(rows.size());
   Eigen::MatrixXd x = Eigen::MatrixXd::Ones(n, 2);
   Eigen::VectorXd y(n);

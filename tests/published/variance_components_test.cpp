@@ -5,7 +5,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "published/ordinal_table.hpp"
+#include "published/published_table.hpp"
 
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
@@ -16,7 +16,7 @@ using frostcal::numerics::RemlStatus;
 
 namespace {
 
-using ordinal_table::Row;
+using published_table::Row;
 using Found = std::map<std::pair<std::string, std::string>, double>;
 
 struct Groups {
@@ -112,7 +112,7 @@ Column intercept(std::size_t n) {
 }  // namespace
 
 TEST_CASE("REML: oats in split plots", "[published][reml]") {
-  const auto rows = ordinal_table::read("mixed_oats.csv");
+  const auto rows = published_table::read("mixed_oats.csv");
   const Eigen::VectorXd y = numbers(rows, "yield");
   const Eigen::VectorXd nitro = numbers(rows, "nitro");
   const Eigen::MatrixXd polynomial = four_level_polynomials(nitro);
@@ -128,38 +128,38 @@ TEST_CASE("REML: oats in split plots", "[published][reml]") {
   with_variety.push_back(marvellous);
   with_variety.push_back(victory);
   const std::string file = "mixed_expected.csv";
-  const ordinal_table::Nearness near{1e-6, 0};
+  const published_table::Nearness near{1e-6, 0};
   const Column linear{"nitro", nitro};
-  CHECK(ordinal_table::compare_every(file, "oats_linear_reml",
-                                     fitted({intercept(rows.size()), linear}, y, {block, plot}), near) > 40);
-  CHECK(ordinal_table::compare_every(file, "oats_factor_reml", fitted(with_variety, y, {block, plot}), near) >
-        30);
+  CHECK(published_table::compare_every(
+            file, "oats_linear_reml", fitted({intercept(rows.size()), linear}, y, {block, plot}), near) > 40);
+  CHECK(published_table::compare_every(file, "oats_factor_reml", fitted(with_variety, y, {block, plot}),
+                                       near) > 30);
   // One standard error is printed as 6.6407 where 6.64063 is computed.
-  CHECK(ordinal_table::compare_every(file, "oats_nitro_only_reml", fitted(by_level, y, {block, plot}),
-                                     {1e-6, 7.5e-5}) > 20);
-  CHECK(ordinal_table::compare_every(
+  CHECK(published_table::compare_every(file, "oats_nitro_only_reml", fitted(by_level, y, {block, plot}),
+                                       {1e-6, 7.5e-5}) > 20);
+  CHECK(published_table::compare_every(
             file, "oats_block_only_reml",
             fitted({intercept(rows.size()), linear, marvellous, victory}, y, {block}), near) > 18);
 }
 
 TEST_CASE("REML: dyestuff, and its relative without batch variance", "[published][reml]") {
-  const auto rows = ordinal_table::read("mixed_dyestuff.csv");
+  const auto rows = published_table::read("mixed_dyestuff.csv");
   const Effect batch{"batch", groups_of(rows, {"batch"}), "batch_"};
   // The printed ratio comes from an optimizer that stopped early.
-  CHECK(ordinal_table::compare_every("mixed_expected.csv", "dyestuff_reml",
-                                     fitted({intercept(rows.size())}, numbers(rows, "yield"), {batch}),
-                                     {1e-6, 1e-5}) > 18);
+  CHECK(published_table::compare_every("mixed_expected.csv", "dyestuff_reml",
+                                       fitted({intercept(rows.size())}, numbers(rows, "yield"), {batch}),
+                                       {1e-6, 1e-5}) > 18);
   const Found boundary = fitted({intercept(rows.size())}, numbers(rows, "yield2"), {batch});
-  CHECK(ordinal_table::compare_every("mixed_expected.csv", "dyestuff2_reml_boundary", boundary, {1e-6, 0}) >
+  CHECK(published_table::compare_every("mixed_expected.csv", "dyestuff2_reml_boundary", boundary, {1e-6, 0}) >
         6);
   CHECK(boundary.at({"batch", "variance"}) == 0);
 }
 
 TEST_CASE("REML: sleep study with a random intercept", "[published][reml]") {
-  const auto rows = ordinal_table::read("mixed_sleepstudy.csv");
+  const auto rows = published_table::read("mixed_sleepstudy.csv");
   const Effect subject{"subject", groups_of(rows, {"subject"}), "subject_"};
   const Column days{"days", numbers(rows, "days")};
-  CHECK(ordinal_table::compare_every(
+  CHECK(published_table::compare_every(
             "mixed_expected.csv", "sleepstudy_intercept_reml",
             fitted({intercept(rows.size()), days}, numbers(rows, "reaction"), {subject}), {1e-6, 0}) > 8);
 }

@@ -10,7 +10,7 @@
 #include <string>
 #include <vector>
 
-namespace ordinal_table {
+namespace published_table {
 
 using Row = std::map<std::string, std::string>;
 
@@ -137,4 +137,4 @@ inline int compare_every(const std::string& file, const std::string& name,
   return compared;
 }
 
-}  // namespace ordinal_table
+}  // namespace published_table
