@@ -32,22 +32,6 @@ std::vector<const Observation*> graded(const GlassSurface& surface, Response res
   return out;
 }
 
-Eigen::MatrixXd local_rows(const std::vector<const Observation*>& swatches,
-                           const std::vector<LocalEffect>& effects) {
-  Eigen::MatrixXd m = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(swatches.size()),
-                                            static_cast<Eigen::Index>(effects.size()));
-  for (Eigen::Index i = 0; i < m.rows(); ++i) {
-    const Observation& o = *swatches[i];
-    for (Eigen::Index e = 0; e < m.cols(); ++e) {
-      const std::string& name = effects[e].kind == EffectKind::bottle ? o.bottle
-                                : effects[e].kind == EffectKind::burn ? o.burn
-                                                                      : o.grader;
-      if (effects[e].name == name) m(i, e) = 1;
-    }
-  }
-  return m;
-}
-
 Eigen::VectorXd mean_cutpoints(const ScaleComponent& c, Response response) {
   const int gaps = categories(response) - 2;
   Eigen::VectorXd cut(gaps + 1);
@@ -121,7 +105,7 @@ void add_effects(const GlassSurface& surface, Response response,
   const ResponsePosterior& posterior = surface.posterior(response);
   const std::vector<LocalEffect>& effects = surface.rows().effects;
   for (std::size_t e = 0; e < effects.size(); ++e) {
-    if (effects[e].kind == EffectKind::burn) continue;
+    if (effects[e].kind != EffectKind::bottle && effects[e].kind != EffectKind::grader) continue;
     double mean = 0;
     double square = 0;
     for (const ScaleComponent& c : posterior.components) {
@@ -188,7 +172,9 @@ std::vector<GradeResidual> grade_residuals(const GlassSurface& surface, Response
   std::vector<PhysicalSetting> settings;
   for (const Observation* o : swatches) settings.push_back(o->setting);
   const Eigen::Matrix4Xd u = surface.basis().coordinates_of(settings);
-  const Eigen::MatrixXd locals = local_rows(swatches, surface.rows().effects);
+  std::vector<Occasion> occasions;
+  for (const Observation* o : swatches) occasions.push_back(occasion_of(surface.rows(), *o));
+  const Eigen::MatrixXd locals = local_design(surface.rows(), response, surface.basis(), u, occasions);
   Eigen::MatrixXd cdf =
       Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(swatches.size()), categories(response) - 1);
   for (const ScaleComponent& c : surface.posterior(response).components) {

@@ -2,15 +2,20 @@
 
 #include <algorithm>
 #include <map>
+#include <optional>
 #include <set>
 #include <tuple>
 
 #include "errors/bug.hpp"
+#include "textfile/time_text.hpp"
 
 namespace frostcal::surface {
 namespace {
 
-using CellKey = std::tuple<double, double, double, double, int, std::string, std::string, std::string>;
+constexpr double kDaysInYear = 365.25;
+
+using CellKey =
+    std::tuple<double, double, double, double, int, std::string, std::string, std::string, std::string>;
 
 CellKey key_of(const Observation& o) {
   return {o.setting.power_w,
@@ -20,7 +25,17 @@ CellKey key_of(const Observation& o) {
           o.setting.passes,
           o.bottle,
           o.burn,
-          o.grader};
+          o.grader,
+          o.day};
+}
+
+std::string machine_of(const std::string& glass) {
+  const std::size_t at = glass.find('@');
+  return at == std::string::npos ? "" : glass.substr(at + 1);
+}
+
+std::string day_name(const Observation& o) {
+  return machine_of(o.glass) + ' ' + o.day;
 }
 
 int index_of(const std::vector<LocalEffect>& effects, EffectKind kind, const std::string& name) {
@@ -39,7 +54,7 @@ bool counts(const Observation& o) {
 }
 
 ResponseRows response_rows(const std::vector<const Observation*>& swatches, Response response,
-                           const std::vector<LocalEffect>& effects, const CoordinateCentre& centre) {
+                           const GlassRows& glass, const CoordinateCentre& centre) {
   std::map<CellKey, std::map<int, double>> cells;
   std::map<CellKey, const Observation*> example;
   for (const Observation* o : swatches) {
@@ -54,11 +69,9 @@ ResponseRows response_rows(const std::vector<const Observation*>& swatches, Resp
   std::vector<double> weights;
   for (const auto& [key, grades] : cells) {
     const Observation& o = *example.at(key);
-    const int cell = static_cast<int>(rows.effects.size());
+    const int cell = static_cast<int>(rows.occasions.size());
     rows.u.col(cell) = coordinates(o.setting, centre);
-    rows.effects.push_back({index_of(effects, EffectKind::bottle, o.bottle),
-                            index_of(effects, EffectKind::burn, o.burn),
-                            index_of(effects, EffectKind::grader, o.grader)});
+    rows.occasions.push_back(occasion_of(glass, o));
     for (const auto& [grade, weight] : grades) {
       rows.cell.push_back(cell);
       rows.category.push_back(grade);
@@ -69,18 +82,88 @@ ResponseRows response_rows(const std::vector<const Observation*>& swatches, Resp
   return rows;
 }
 
+/// Days of this glass with an effect of their own, and whether a trend is looked for.
+void add_dated_effects(const std::vector<const Observation*>& swatches, std::vector<LocalEffect>& effects) {
+  std::map<std::string, int> days;
+  std::optional<int> first, last;
+  for (const Observation* o : swatches) {
+    const std::optional<int> day = textfile::day_number(o->day);
+    if (!day) continue;
+    ++days[day_name(*o)];
+    first = std::min(first.value_or(*day), *day);
+    last = std::max(last.value_or(*day), *day);
+  }
+  std::vector<std::string> own;
+  for (const auto& [name, count] : days) {
+    if (count >= kFewestOfADay) own.push_back(name);
+  }
+  if (own.size() > 1) {
+    for (const std::string& name : own) effects.push_back({EffectKind::day, name});
+  }
+  if (first && *last - *first >= kTrendSpan) {
+    effects.push_back({EffectKind::trend, machine_of(swatches[0]->glass)});
+  }
+}
+
+/// Change of the first surface per unit of ln power, by a central difference.
+Eigen::VectorXd power_slope(const GlassRows& glass, Response response, const SurfaceBasis& basis,
+                            const Eigen::Matrix4Xd& u) {
+  constexpr double kStep = 0.05;
+  const Eigen::VectorXd& weights = glass.slope_weights[response == Response::frost ? 0 : 1];
+  if (weights.size() == 0) return Eigen::VectorXd::Zero(u.cols());
+  const Eigen::Vector4d step(kStep / kDoseScale, kStep / kHeatScale, 0, 0);
+  const Eigen::Matrix4Xd above = u.colwise() + step;
+  const Eigen::Matrix4Xd below = u.colwise() - step;
+  return (basis.evaluate(above, glass.slope_length) - basis.evaluate(below, glass.slope_length)) * weights /
+         (2 * kStep);
+}
+
 }  // namespace
+
+Occasion occasion_of(const GlassRows& glass, const Observation& o) {
+  Occasion occasion;
+  occasion.bottle = index_of(glass.effects, EffectKind::bottle, o.bottle);
+  occasion.burn = index_of(glass.effects, EffectKind::burn, o.burn);
+  occasion.grader = index_of(glass.effects, EffectKind::grader, o.grader);
+  const std::optional<int> day = textfile::day_number(o.day);
+  if (day) {
+    occasion.day = index_of(glass.effects, EffectKind::day, day_name(o));
+    occasion.trend = index_of(glass.effects, EffectKind::trend, machine_of(o.glass));
+    occasion.years_ago = (glass.latest_day - *day) / kDaysInYear;
+  }
+  return occasion;
+}
+
+Eigen::MatrixXd local_design(const GlassRows& glass, Response response, const SurfaceBasis& basis,
+                             const Eigen::Matrix4Xd& u, const std::vector<Occasion>& occasions) {
+  Eigen::MatrixXd m = Eigen::MatrixXd::Zero(u.cols(), static_cast<Eigen::Index>(glass.effects.size()));
+  const Eigen::VectorXd slope = power_slope(glass, response, basis, u);
+  for (Eigen::Index i = 0; i < m.rows(); ++i) {
+    const Occasion& o = occasions[static_cast<std::size_t>(i)];
+    for (const int e : {o.bottle, o.burn, o.grader}) {
+      if (e >= 0) m(i, e) = 1;
+    }
+    if (o.day >= 0) m(i, o.day) = slope(i);
+    if (o.trend >= 0) m(i, o.trend) = -o.years_ago * slope(i);
+  }
+  return m;
+}
 
 std::vector<GlassRows> gather_rows(const std::vector<Observation>& observations,
                                    const CoordinateCentre& centre) {
   std::map<std::string, std::vector<const Observation*>> by_glass;
+  std::map<std::string, int> latest;
   for (const Observation& o : observations) {
-    if (counts(o)) by_glass[o.glass].push_back(&o);
+    if (!counts(o)) continue;
+    by_glass[o.glass].push_back(&o);
+    int& day = latest[machine_of(o.glass)];
+    day = std::max(day, textfile::day_number(o.day).value_or(0));
   }
   std::vector<GlassRows> glasses;
   for (const auto& [glass, swatches] : by_glass) {
     GlassRows rows;
     rows.glass = glass;
+    rows.latest_day = latest[machine_of(glass)];
     std::set<std::string> bottles, burns, graders;
     for (const Observation* o : swatches) {
       bottles.insert(o->bottle);
@@ -91,8 +174,9 @@ std::vector<GlassRows> gather_rows(const std::vector<Observation>& observations,
     for (const std::string& name : bottles) rows.effects.push_back({EffectKind::bottle, name});
     for (const std::string& name : burns) rows.effects.push_back({EffectKind::burn, name});
     for (const std::string& name : graders) rows.effects.push_back({EffectKind::grader, name});
-    rows.frost = response_rows(swatches, Response::frost, rows.effects, centre);
-    rows.chipping = response_rows(swatches, Response::chipping, rows.effects, centre);
+    add_dated_effects(swatches, rows.effects);
+    rows.frost = response_rows(swatches, Response::frost, rows, centre);
+    rows.chipping = response_rows(swatches, Response::chipping, rows, centre);
     glasses.push_back(std::move(rows));
   }
   return glasses;

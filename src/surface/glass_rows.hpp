@@ -3,6 +3,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <array>
 #include <string>
 #include <vector>
 
@@ -12,35 +13,67 @@
 
 namespace frostcal::surface {
 
-enum class EffectKind { bottle, burn, grader };
+/// Effects beside the surface. A bottle, burn or grader shifts the latent value; a day or the trend shifts
+/// the machine's ln power, and with it the latent value by the surface's own slope there.
+enum class EffectKind { bottle, burn, grader, day, trend };
 
-/// A random effect that belongs to this glass's own rows.
 struct LocalEffect {
   EffectKind kind;
-  std::string name;
+  std::string name;  // graders by name, days as "bench 2026-11-25", the trend by the machine
+  /// Prior by response (frost, chipping), where other glasses say something of it; sd 0: mean 0 and the sd of
+  /// its kind.
+  std::array<double, 2> mean{0, 0};
+  std::array<double, 2> sd{0, 0};
 };
 
-/// Rows of one response. A cell is one setting with its bottle, burn and grader; identical swatches share a
-/// cell, so that a row of weight 2 and two equal rows are the same thing. Cells are sorted by content: the
-/// order in which observations come makes no difference.
+/// Which of a glass's effects act on a swatch (index into GlassRows::effects, -1 none), and how many years
+/// before the machine's latest graded day it was burned.
+struct Occasion {
+  int bottle = -1;
+  int burn = -1;
+  int grader = -1;
+  int day = -1;
+  int trend = -1;
+  double years_ago = 0;
+};
+
+/// Rows of one response. A cell is one setting with its occasion; identical swatches share a cell, so that a
+/// row of weight 2 and two equal rows are the same thing. Cells are sorted by content: the order in which
+/// observations come makes no difference.
 struct ResponseRows {
-  Eigen::Matrix4Xd u;  // 4 x cells
-  std::vector<std::array<int, 3>>
-      effects;                // per cell: index of bottle, burn, grader in GlassRows::effects, -1 none
-  std::vector<int> cell;      // per row
-  std::vector<int> category;  // per row
-  Eigen::VectorXd weight;     // per row
+  Eigen::Matrix4Xd u;               // 4 x cells
+  std::vector<Occasion> occasions;  // per cell
+  std::vector<int> cell;            // per row
+  std::vector<int> category;        // per row
+  Eigen::VectorXd weight;           // per row
   bool empty() const { return cell.empty(); }
 };
 
 struct GlassRows {
   std::string glass;
+  int latest_day = 0;  // of the machine, days since 1970; 0 when nothing is dated
   std::vector<LocalEffect> effects;
   ResponseRows frost;
   ResponseRows chipping;
   double weight = 0;  // graded swatches, by weight
+  /// A first surface of each response for the slope along ln power: weights, one choice of length scales.
+  /// Empty where no effect needs it.
+  std::array<Eigen::VectorXd, 2> slope_weights;
+  int slope_length = 0;
   const ResponseRows& rows(Response response) const { return response == Response::frost ? frost : chipping; }
 };
+
+/// Days with at least so many swatches of a glass have an effect of their own, where there is more than one
+/// such day; a trend is looked for when the swatches span so many days.
+inline constexpr int kFewestOfADay = 3;
+inline constexpr int kTrendSpan = 14;
+
+Occasion occasion_of(const GlassRows& glass, const Observation& observation);
+
+/// What each effect adds to the latent value per unit of itself, at places u (4 x n) with their occasions: n
+/// x effects.
+Eigen::MatrixXd local_design(const GlassRows& glass, Response response, const SurfaceBasis& basis,
+                             const Eigen::Matrix4Xd& u, const std::vector<Occasion>& occasions);
 
 /// One entry per glass, in order of glass name. Rows with no grade, or with a weight that isn't positive, are
 /// left out. Throws errors::Bug on a grade out of range.

@@ -8,6 +8,7 @@
 
 #include "numerics/parallel_for.hpp"
 #include "numerics/stable_log.hpp"
+#include "surface/glass_sketch.hpp"
 
 namespace frostcal::surface {
 namespace {
@@ -26,29 +27,6 @@ int index_of(Response response) {
   return response == Response::frost ? 0 : 1;
 }
 
-WeightPrior independent_prior(Response response, const ScaleSetting& setting, const SurfaceBasis& basis,
-                              double dose_shift) {
-  FeaturePrior f = feature_prior(response, setting, basis.features(setting.length_choice));
-  return {std::move(f.mean), std::move(f.sd), {}, dose_shift, false};
-}
-
-/// One glass under one setting for both responses, unshifted: for aligning glasses along ln dose.
-struct Sketch {
-  const GlassRows* rows = nullptr;
-  ScaleComponent response[2];
-};
-
-Sketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link link) {
-  Sketch sketch{&rows, {}};
-  for (const Response r : {Response::frost, Response::chipping}) {
-    const ScaleSetting setting = typical_setting(r);
-    sketch.response[index_of(r)] =
-        fit_response(r, link, rows, basis, {setting}, {independent_prior(r, setting, basis, 0)})
-            .components[0];
-  }
-  return sketch;
-}
-
 /// Mean and variance of one response's surface at some of the glass's own places.
 struct OwnSurface {
   Eigen::Matrix4Xd u;
@@ -65,21 +43,23 @@ void surface_at(const ScaleComponent& c, const Eigen::Matrix4Xd& u, double shift
   variance = half.cwiseProduct(f).rowwise().sum();
 }
 
-OwnSurface own_surface(const Sketch& glass, Response response, const SurfaceBasis& basis) {
-  const ResponseRows& rows = glass.rows->rows(response);
+OwnSurface own_surface(const GlassRows& glass, const GlassSketch& sketch, Response response,
+                       const SurfaceBasis& basis) {
+  const ResponseRows& rows = glass.rows(response);
   const Eigen::Index places = std::min(rows.u.cols(), kAlignmentPlaces);
   OwnSurface own;
   own.u.resize(4, places);
   for (Eigen::Index i = 0; i < places; ++i) own.u.col(i) = rows.u.col(i * rows.u.cols() / places);
-  if (places > 0) surface_at(glass.response[index_of(response)], own.u, 0, basis, own.mean, own.variance);
+  if (places > 0) surface_at(sketch.response[index_of(response)], own.u, 0, basis, own.mean, own.variance);
   return own;
 }
 
 /// The shift along u1 at which the base's surface agrees best with the glass's own: least sum of squared
 /// distances in units of both variances and one grading's noise, with the prior of the shift.
-double aligned_shift(const Sketch& base, const Sketch& glass, const SurfaceBasis& basis) {
-  const OwnSurface own[2] = {own_surface(glass, Response::frost, basis),
-                             own_surface(glass, Response::chipping, basis)};
+double aligned_shift(const GlassSketch& base, const GlassRows& glass, const GlassSketch& sketch,
+                     const SurfaceBasis& basis) {
+  const OwnSurface own[2] = {own_surface(glass, sketch, Response::frost, basis),
+                             own_surface(glass, sketch, Response::chipping, basis)};
   const int steps = static_cast<int>(std::lround(kLargestAlignment / kAlignmentStep));
   double best = 0;
   double least = std::numeric_limits<double>::infinity();
@@ -148,13 +128,14 @@ ShopPool::ShopPool(const std::vector<GlassRows>& glasses, const SurfaceBasis& ba
     if (!best_known || rows.weight > best_known->weight) best_known = &rows;
   }
   if (!best_known) return;
-  const Sketch base = sketch_of(*best_known, basis, link);
+  const GlassSketch base = sketch_of(*best_known, basis, link);
   sources_.resize(glasses.size());
   numerics::parallel_for(glasses.size(), [&](std::size_t i) {
     const GlassRows& rows = glasses[i];
     Source& source = sources_[i];
     source.glass = rows.glass;
-    if (&rows != best_known) source.dose_shift = aligned_shift(base, sketch_of(rows, basis, link), basis);
+    if (&rows != best_known)
+      source.dose_shift = aligned_shift(base, rows, sketch_of(rows, basis, link), basis);
     for (const Response r : {Response::frost, Response::chipping}) {
       source.messages[index_of(r)] =
           messages_of(r, link, rows, basis, settings_[index_of(r)], source.dose_shift);

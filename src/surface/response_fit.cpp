@@ -27,23 +27,38 @@ struct Representation {
   Eigen::MatrixXd to_weights;  // r x (p + k): weights = mean + to_weights' a + the part that no cell sees
 };
 
-Eigen::MatrixXd local_design(const ResponseRows& rows, int effects) {
-  Eigen::MatrixXd m = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(rows.effects.size()), effects);
-  for (std::size_t i = 0; i < rows.effects.size(); ++i) {
-    for (const int e : rows.effects[i]) {
-      if (e >= 0) m(static_cast<Eigen::Index>(i), e) += 1;
-    }
+double sd_of_kind(EffectKind kind, const ScaleSetting& s) {
+  switch (kind) {
+    case EffectKind::bottle:
+      return s.bottle_sd;
+    case EffectKind::burn:
+      return kBurnSd;
+    case EffectKind::grader:
+      return kGraderSd;
+    case EffectKind::day:
+      return kDaySd;
+    case EffectKind::trend:
+      return kTrendSd;
   }
-  return m;
+  return 0;
 }
 
-Eigen::VectorXd local_sd(const GlassRows& rows, const ScaleSetting& s) {
-  Eigen::VectorXd sd(static_cast<Eigen::Index>(rows.effects.size()));
-  for (Eigen::Index i = 0; i < sd.size(); ++i) {
-    const EffectKind kind = rows.effects[i].kind;
-    sd(i) = kind == EffectKind::bottle ? s.bottle_sd : kind == EffectKind::burn ? kBurnSd : kGraderSd;
+/// Prior of the local effects under one setting of the scales.
+struct LocalPrior {
+  Eigen::VectorXd mean;
+  Eigen::VectorXd sd;
+};
+
+LocalPrior local_prior(const GlassRows& rows, Response response, const ScaleSetting& s) {
+  const std::size_t r = response == Response::frost ? 0 : 1;
+  const Eigen::Index k = static_cast<Eigen::Index>(rows.effects.size());
+  LocalPrior prior{Eigen::VectorXd::Zero(k), Eigen::VectorXd(k)};
+  for (Eigen::Index i = 0; i < k; ++i) {
+    const LocalEffect& effect = rows.effects[static_cast<std::size_t>(i)];
+    prior.mean(i) = effect.mean[r];
+    prior.sd(i) = effect.sd[r] > 0 ? effect.sd[r] : sd_of_kind(effect.kind, s);
   }
-  return sd;
+  return prior;
 }
 
 /// Each cell's features and local effects times their prior covariance: cells x (p + k).
@@ -60,12 +75,12 @@ Eigen::MatrixXd times_prior(const Eigen::MatrixXd& features, const Eigen::Matrix
 }
 
 Representation represent(const Eigen::MatrixXd& features, const Eigen::MatrixXd& locals,
-                         const WeightPrior& prior, const Eigen::VectorXd& local, double noise) {
+                         const WeightPrior& prior, const LocalPrior& local, double noise) {
   const Eigen::Index n = features.rows();
   const Eigen::Index most = std::min(n, features.cols() + locals.cols());
   Eigen::MatrixXd all(n, features.cols() + locals.cols());
   all << features, locals;
-  const Eigen::MatrixXd weighted = times_prior(features, locals, prior, local);
+  const Eigen::MatrixXd weighted = times_prior(features, locals, prior, local.sd);
   Eigen::VectorXd left = weighted.cwiseProduct(all).rowwise().sum();
   const double negligible = kUnseenVariance * noise * noise;
   Eigen::MatrixXd basis(n, most);
@@ -84,7 +99,7 @@ Representation represent(const Eigen::MatrixXd& features, const Eigen::MatrixXd&
   const Eigen::Index r = static_cast<Eigen::Index>(pivots.size());
   Representation rep;
   rep.basis = basis.leftCols(r);
-  rep.offset = features * prior.mean;
+  rep.offset = features * prior.mean + locals * local.mean;
   rep.to_weights.resize(r, all.cols());
   Eigen::MatrixXd at_pivots(r, r);
   for (Eigen::Index i = 0; i < r; ++i) {
@@ -180,9 +195,9 @@ Approximation approximate(const CumulativeLinkModel& model, const Approximation*
 
 /// Mean and covariance of (weights, local effects, gaps).
 void unpack(const Approximation& fitted, const Representation& rep, const WeightPrior& prior,
-            const Eigen::VectorXd& local, int gaps, ScaleComponent& c) {
+            const LocalPrior& local, int gaps, ScaleComponent& c) {
   const Eigen::Index p = prior.mean.size();
-  const Eigen::Index pk = p + local.size();
+  const Eigen::Index pk = p + local.sd.size();
   const Eigen::Index r = rep.to_weights.rows();
   Eigen::MatrixXd inverse = Eigen::MatrixXd::Identity(gaps + r, gaps + r);
   fitted.cholesky.triangularView<Eigen::Lower>().solveInPlace(inverse);
@@ -190,6 +205,7 @@ void unpack(const Approximation& fitted, const Representation& rep, const Weight
   c.mean.resize(pk + gaps);
   c.mean.head(pk).noalias() = rep.to_weights.transpose() * fitted.mean.tail(r);
   c.mean.head(p) += prior.mean;
+  c.mean.segment(p, local.mean.size()) += local.mean;
   c.mean.tail(gaps) = fitted.mean.head(gaps);
   c.covariance.resize(pk + gaps, pk + gaps);
   Eigen::MatrixXd inner = s.bottomRightCorner(r, r);
@@ -202,7 +218,7 @@ void unpack(const Approximation& fitted, const Representation& rep, const Weight
   } else {
     c.covariance.diagonal().head(p) += prior.sd.cwiseAbs2();
   }
-  c.covariance.diagonal().segment(p, local.size()) += local.cwiseAbs2();
+  c.covariance.diagonal().segment(p, local.sd.size()) += local.sd.cwiseAbs2();
   c.covariance.topRightCorner(pk, gaps).noalias() = rep.to_weights.transpose() * s.bottomLeftCorner(r, gaps);
   c.covariance.bottomLeftCorner(gaps, pk) = c.covariance.topRightCorner(pk, gaps).transpose();
   c.covariance.bottomRightCorner(gaps, gaps) = s.topLeftCorner(gaps, gaps);
@@ -232,19 +248,20 @@ std::vector<Eigen::Index> heaviest(const Eigen::VectorXd& log_weight, double sha
   return order;
 }
 
-ScaleComponent prior_component(const WeightPrior& prior, const Eigen::VectorXd& local, int gaps) {
+ScaleComponent prior_component(const WeightPrior& prior, const LocalPrior& local, int gaps) {
   const Eigen::Index p = prior.mean.size();
-  const Eigen::Index size = p + local.size() + gaps;
+  const Eigen::Index size = p + local.sd.size() + gaps;
   ScaleComponent c;
   c.mean = Eigen::VectorXd::Zero(size);
   c.mean.head(p) = prior.mean;
+  c.mean.segment(p, local.mean.size()) = local.mean;
   c.covariance = Eigen::MatrixXd::Zero(size, size);
   if (prior.covariance.size()) {
     c.covariance.topLeftCorner(p, p) = prior.covariance;
   } else {
     c.covariance.diagonal().head(p) = prior.sd.cwiseAbs2();
   }
-  c.covariance.diagonal().segment(p, local.size()) = local.cwiseAbs2();
+  c.covariance.diagonal().segment(p, local.sd.size()) = local.sd.cwiseAbs2();
   c.covariance.diagonal().tail(gaps).setOnes();
   return c;
 }
@@ -263,7 +280,7 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
   result.local_effects = static_cast<int>(glass.effects.size());
   result.status = rows.empty() ? FitStatus::no_data : FitStatus::converged;
 
-  const Eigen::MatrixXd locals = local_design(rows, result.local_effects);
+  const Eigen::MatrixXd locals = local_design(glass, response, basis, rows.u, rows.occasions);
   std::map<std::pair<int, double>, Eigen::MatrixXd> features;
   std::vector<Representation> representations(count);
   std::vector<Approximation> fitted(count);
@@ -280,8 +297,8 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
     if (found == features.end()) {
       found = features.emplace(key, basis.evaluate(rows.u, key.first, key.second)).first;
     }
-    representations[i] =
-        represent(found->second, locals, priors[i], local_sd(glass, settings[i]), settings[i].noise);
+    representations[i] = represent(found->second, locals, priors[i],
+                                   local_prior(glass, response, settings[i]), settings[i].noise);
     const CumulativeLinkModel model = model_of(response, link, rows, representations[i], settings[i].noise);
     fitted[i] = approximate(model, start, keep == Keep::all ? -kInfinity : best - kHopeless - log_weight(i));
     if (!fitted[i].converged) result.status = FitStatus::not_converged;
@@ -293,7 +310,7 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
   FROSTCAL_ASSERT(std::isfinite(total), "no scale setting could be fitted");
   result.log_evidence = total;
   for (const Eigen::Index i : heaviest(log_weight, keep == Keep::all ? 2.0 : kKeptWeight)) {
-    const Eigen::VectorXd local = local_sd(glass, settings[i]);
+    const LocalPrior local = local_prior(glass, response, settings[i]);
     ScaleComponent c;
     if (rows.empty()) c = prior_component(priors[i], local, gaps);
     if (!rows.empty()) unpack(fitted[i], representations[i], priors[i], local, gaps, c);

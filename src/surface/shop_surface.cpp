@@ -27,6 +27,8 @@ struct ShopSurface::State {
   std::vector<GlassRows> rows;
   std::optional<ShopPool> pool;
   std::once_flag pool_made;
+  std::vector<PowerTrend> trends;
+  std::once_flag effects_shared;
   PriorCandidates own[2];
   std::mutex mutex;
   std::map<std::string, GlassSurface> surfaces;
@@ -46,7 +48,12 @@ struct ShopSurface::State {
     return &*pool;
   }
 
+  void share() {
+    std::call_once(effects_shared, [&] { trends = share_effects(rows, *basis, options.link); });
+  }
+
   GlassSurface fit(const std::string& name) {
+    share();
     GlassRows glass;
     glass.glass = name;
     if (const GlassRows* graded = rows_of(name)) glass = *graded;
@@ -95,6 +102,11 @@ const GlassSurface& ShopSurface::glass(const std::string& name) const {
 
 void ShopSurface::fit(const std::vector<std::string>& glasses) const {
   numerics::parallel_for(glasses.size(), [&](std::size_t i) { glass(glasses[i]); });
+}
+
+const std::vector<PowerTrend>& ShopSurface::power_trends() const {
+  state_->share();
+  return state_->trends;
 }
 
 ShopSurface fit_shop(const std::vector<Observation>& observations, const FitOptions& options) {

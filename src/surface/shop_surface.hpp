@@ -14,6 +14,7 @@
 
 #include "surface/glass_surface.hpp"
 #include "surface/observation.hpp"
+#include "surface/shared_effects.hpp"
 
 namespace frostcal::surface {
 
@@ -42,6 +43,8 @@ class ShopSurface {
   const GlassSurface& glass(const std::string& name) const;
   /// Fits these glasses now, several at once, for when all of them will be asked for.
   void fit(const std::vector<std::string>& glasses) const;
+  /// Of machines whose dated swatches span at least kTrendSpan days. Surfaces are those of the latest day.
+  const std::vector<PowerTrend>& power_trends() const;
 
  private:
   friend ShopSurface fit_shop(const std::vector<Observation>& observations, const FitOptions& options);

@@ -25,6 +25,9 @@ inline constexpr double kGapSd = 0.25;
 
 inline constexpr double kBurnSd = 0.15;
 inline constexpr double kGraderSd = 0.15;
+/// Of the machine's delivered ln power: from one day to another, and its drift in a year.
+inline constexpr double kDaySd = 0.03;
+inline constexpr double kTrendSd = 0.15;
 
 /// One setting of the prior scales.
 struct ScaleSetting {

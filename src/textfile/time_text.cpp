@@ -34,6 +34,19 @@ void append_padded(std::string& text, std::int64_t value, std::size_t width) {
 
 }  // namespace
 
+std::optional<int> day_number(std::string_view text) {
+  if (!is_utc_time(std::string(text.substr(0, 10)) + "T00:00:00Z")) return std::nullopt;
+  const int year = number_at(text, 0, 4);
+  int days = number_at(text, 8, 2) - 1;
+  for (int y = 1970; y < year; ++y) days += is_leap(y) ? 366 : 365;
+  for (int m = 1; m < number_at(text, 5, 2); ++m) days += days_in_month(year, m);
+  return days;
+}
+
+std::string date_text(int day) {
+  return format_utc_time(day * kSecondsPerDay).substr(0, 10);
+}
+
 bool is_utc_time(std::string_view text) {
   constexpr std::string_view kForm = "dddd-dd-ddTdd:dd:ddZ";
   if (text.size() != kForm.size()) return false;

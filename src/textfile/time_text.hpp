@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -10,6 +11,12 @@ namespace frostcal::textfile {
 
 /// True for a time of that form that exists in the calendar (years 1970 to 9999).
 bool is_utc_time(std::string_view text);
+
+/// Days since 1970-01-01 of a date at the start of the text, "2026-11-25" or a whole time; none when there is
+/// no such date in the calendar.
+std::optional<int> day_number(std::string_view text);
+/// The date of such a number.
+std::string date_text(int day);
 
 /// Seconds since 1970-01-01T00:00:00Z, without leap seconds, from 0 to the year 9999 (else Bug).
 std::string format_utc_time(std::int64_t seconds);

@@ -1,0 +1,22 @@
+#include "surface/glass_sketch.hpp"
+
+namespace frostcal::surface {
+
+WeightPrior independent_prior(Response response, const ScaleSetting& setting, const SurfaceBasis& basis,
+                              double dose_shift) {
+  FeaturePrior f = feature_prior(response, setting, basis.features(setting.length_choice));
+  return {std::move(f.mean), std::move(f.sd), {}, dose_shift, false};
+}
+
+GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link link) {
+  GlassSketch sketch;
+  for (const Response r : {Response::frost, Response::chipping}) {
+    const ScaleSetting setting = typical_setting(r);
+    sketch.response[r == Response::frost ? 0 : 1] =
+        fit_response(r, link, rows, basis, {setting}, {independent_prior(r, setting, basis, 0)})
+            .components[0];
+  }
+  return sketch;
+}
+
+}  // namespace frostcal::surface

@@ -1,0 +1,23 @@
+// A quick fit of one glass: both responses under every scale's median, for questions between glasses.
+#pragma once
+
+#include <array>
+
+#include "surface/glass_rows.hpp"
+#include "surface/response_fit.hpp"
+#include "surface/surface_basis.hpp"
+
+namespace frostcal::surface {
+
+struct GlassSketch {
+  std::array<ScaleComponent, 2> response;  // frost, chipping
+};
+
+/// Unpooled and not shifted along ln dose.
+GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link link);
+
+/// Independent priors of the surface weights under one setting of the scales.
+WeightPrior independent_prior(Response response, const ScaleSetting& setting, const SurfaceBasis& basis,
+                              double dose_shift);
+
+}  // namespace frostcal::surface

@@ -1,0 +1,36 @@
+// Effects that several glasses have in common: how severe a grader is, and how much power a machine delivers,
+// from one day to another and over months.
+//
+// Each glass is sketched by itself. With prior variance s^2 of an effect and posterior mean m and variance v,
+// the glass's own message about it is Gaussian with precision 1/v - 1/s^2 and precision times mean m/v. The
+// prior of an effect in one glass is its own prior times the messages of all other glasses. A grader's
+// severity is one for each response; a power effect is the same for both, so that each response also hears
+// the other's message.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "surface/glass_rows.hpp"
+#include "surface/link_function.hpp"
+#include "surface/surface_basis.hpp"
+
+namespace frostcal::surface {
+
+/// How a machine's delivered power changed between the first and the last day with graded swatches, as grades
+/// of glasses burned on both sides tell; a straight line in ln power.
+struct PowerTrend {
+  std::string machine;
+  std::string since;  // "2026-03-02"
+  std::string until;
+  int glasses = 0;    // that tell something
+  double change = 0;  // -0.08: down 8 %
+  double low = 0;     // central 90 % interval
+  double high = 0;
+};
+
+/// Fills in the priors of grader, day and trend effects, and the slopes along ln power that the dated ones
+/// need. Glasses without any of them stay as they are. Returns one trend per machine that has one, by name.
+std::vector<PowerTrend> share_effects(std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link);
+
+}  // namespace frostcal::surface

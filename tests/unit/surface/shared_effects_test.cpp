@@ -1,0 +1,168 @@
+// Effects that glasses share, on grades simulated with a known effect. The made-up response is not the
+// model's.
+#include "surface/shared_effects.hpp"
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "numerics/random_engine.hpp"
+#include "surface/shop_surface.hpp"
+#include "textfile/time_text.hpp"
+
+using namespace frostcal::surface;
+namespace textfile = frostcal::textfile;
+
+namespace {
+
+FitOptions bench_options() {
+  FitOptions options;
+  options.centre = {25.0, 380.0, 25.4 / 350};
+  return options;
+}
+
+/// A grade of a swatch burned at `power` times what the setting says, by a grader who gives `severity` more.
+Observation graded(const std::string& glass, const PhysicalSetting& setting, double power, double severity,
+                   frostcal::numerics::RandomEngine& random) {
+  Observation o;
+  o.glass = glass;
+  o.setting = setting;
+  PhysicalSetting felt = setting;
+  felt.power_w *= power;
+  const Coordinates u = coordinates(felt, bench_options().centre);
+  const double frost = 5.2 - 1.1 * u(0) * u(0) - 0.3 * u(1) * u(1) + 0.35 * random.normal() + severity;
+  const double chipping = 1.8 * (u(0) - 0.8) + 0.35 * random.normal() + severity;
+  o.frost = static_cast<int>(std::lround(std::clamp(frost, 0.0, 5.0)));
+  o.chipping = static_cast<int>(std::lround(std::clamp(chipping, 0.0, 3.0)));
+  return o;
+}
+
+PhysicalSetting drawn_setting(frostcal::numerics::RandomEngine& random) {
+  return {std::exp(std::log(7.0) + random.uniform() * 2.3),
+          std::exp(std::log(120.0) + random.uniform() * 2.2),
+          25.4 / (250 + 50 * static_cast<double>(random.below(4))), 1, 1};
+}
+
+/// Three glasses, each graded on five days over nine months, while ln power goes from -total to 0.
+std::vector<Observation> nine_months(double total, std::uint64_t seed) {
+  frostcal::numerics::RandomEngine random(seed);
+  std::vector<Observation> all;
+  const int first = *textfile::day_number("2026-02-03");
+  for (int g = 0; g < 3; ++g) {
+    const std::string glass = "glass-" + std::to_string(g) + "@bench";
+    for (int day = 0; day < 5; ++day) {
+      const int days = day * 270 / 4;
+      for (int i = 0; i < 12; ++i) {
+        Observation o = graded(glass, drawn_setting(random), std::exp(total * days / 270.0), 0, random);
+        o.day = textfile::date_text(first + days);
+        o.bottle = glass + std::to_string(day) + (i % 2 ? "a" : "b");
+        o.burn = glass + std::to_string(day);
+        o.grader = "Wen";
+        all.push_back(o);
+      }
+    }
+  }
+  return all;
+}
+
+PowerTrend trend_of(double total, std::uint64_t seed) {
+  const ShopSurface shop = fit_shop(nine_months(total, seed), bench_options());
+  REQUIRE(shop.power_trends().size() == 1);
+  return shop.power_trends()[0];
+}
+
+}  // namespace
+
+TEST_CASE("a tired tube is seen over months, with an interval that holds the truth", "[surface][trend]") {
+  constexpr int kShops = 24;
+  const double truth = std::log(0.85);
+  int held = 0;
+  int seen = 0;
+  int false_alarms = 0;
+  double sum = 0;
+  for (int s = 0; s < kShops; ++s) {
+    const PowerTrend tired = trend_of(truth, 100 + static_cast<std::uint64_t>(s));
+    held += tired.low <= std::expm1(truth) && std::expm1(truth) <= tired.high ? 1 : 0;
+    seen += tired.high < 0 ? 1 : 0;
+    sum += tired.change;
+    const PowerTrend steady = trend_of(0, 300 + static_cast<std::uint64_t>(s));
+    false_alarms += steady.high < 0 || steady.low > 0 ? 1 : 0;
+  }
+  INFO("held " << held << ", seen " << seen << ", false alarms " << false_alarms << " of " << kShops
+               << ", mean change " << sum / kShops);
+  CHECK(held >= 18);         // 0.9 of 24, less 2.5 binomial sd
+  CHECK(false_alarms <= 6);  // 0.1 of 24, plus 2.5 binomial sd
+  CHECK(seen >= 16);
+  CHECK(sum / kShops < -0.09);
+}
+
+TEST_CASE("the trend names its machine and its days", "[surface][trend]") {
+  const PowerTrend trend = trend_of(-0.2, 7);
+  CHECK(trend.machine == "bench");
+  CHECK(trend.since == "2026-02-03");
+  CHECK(trend.until == "2026-10-31");
+  CHECK(trend.glasses == 3);
+  CHECK(trend.low < trend.change);
+  CHECK(trend.change < trend.high);
+}
+
+TEST_CASE("a surface is that of the latest day", "[surface][trend]") {
+  // The best power goes up when the tube gets tired: shift the dial by the loss and the chances agree.
+  const PhysicalSetting then{10, 380, 25.4 / 350, 1, 1};
+  PhysicalSetting now = then;
+  now.power_w *= std::exp(0.25);
+  double tired = 0;
+  double without = 0;
+  double steady = 0;
+  for (std::uint64_t s = 0; s < 6; ++s) {
+    std::vector<Observation> swatches = nine_months(-0.25, 40 + s);
+    tired += fit_shop(swatches, bench_options()).glass("glass-0@bench").mean_chance({now})(0);
+    for (Observation& o : swatches) o.day.clear();
+    without += fit_shop(swatches, bench_options()).glass("glass-0@bench").mean_chance({now})(0);
+    steady += fit_shop(nine_months(0, 40 + s), bench_options()).glass("glass-0@bench").mean_chance({then})(0);
+  }
+  INFO("steady " << steady / 6 << ", tired with days " << tired / 6 << ", without " << without / 6);
+  CHECK(std::fabs(tired - steady) < std::fabs(without - steady));
+}
+
+TEST_CASE("days within a fortnight have no trend, and one day no day effect", "[surface][trend]") {
+  std::vector<Observation> swatches = nine_months(0, 3);
+  for (Observation& o : swatches) o.day = o.day < "2026-06-01" ? "2026-10-01" : "2026-10-09";
+  CHECK(fit_shop(swatches, bench_options()).power_trends().empty());
+  for (Observation& o : swatches) o.day = "2026-10-01";
+  const ShopSurface shop = fit_shop(swatches, bench_options());
+  for (const LocalEffect& e : shop.glass("glass-0@bench").rows().effects) {
+    CHECK(e.kind != EffectKind::day);
+    CHECK(e.kind != EffectKind::trend);
+  }
+}
+
+TEST_CASE("how severe a grader is, is learned from all glasses", "[surface][graders]") {
+  frostcal::numerics::RandomEngine random(11);
+  std::vector<Observation> all;
+  for (int g = 0; g < 4; ++g) {
+    for (int i = 0; i < 24; ++i) {
+      const PhysicalSetting setting = drawn_setting(random);
+      // Ada grades everything, half a grade better; Wen grades nothing of the last glass.
+      for (const char* grader : {"Ada", "Wen"}) {
+        if (g == 3 && std::string(grader) == "Wen") continue;
+        Observation o = graded("glass-" + std::to_string(g) + "@bench", setting, 1,
+                               std::string(grader) == "Ada" ? 0.5 : 0, random);
+        o.bottle = o.glass + std::to_string(i % 2);
+        o.burn = o.glass + std::to_string(i % 3);
+        o.grader = grader;
+        all.push_back(o);
+      }
+    }
+  }
+  const ShopSurface shop = fit_shop(all, bench_options());
+  const GlassSurface& last = shop.glass("glass-3@bench");
+  for (const LocalEffect& e : last.rows().effects) {
+    if (e.kind != EffectKind::grader) continue;
+    REQUIRE(e.name == "Ada");
+    CHECK(e.mean[0] > 0.05);
+    CHECK(e.sd[0] < kGraderSd);
+  }
+}
