@@ -6,6 +6,7 @@
 #include <sstream>
 
 #include "choice/glass_choice.hpp"
+#include "choice/glass_likeness.hpp"
 #include "choice/grading_cost.hpp"
 #include "cli/commands.hpp"
 #include "cli/fit_classical.hpp"
@@ -165,6 +166,8 @@ struct FittedGlasses {
   std::vector<report::AskedSetting> asked;
   std::vector<report::GlassReport> pages;  // with --report
   std::string maps;                        // with --map
+  std::vector<choice::GlassLikeness> alike;
+  std::vector<surface::PowerTrend> trends;  // of the machines
 };
 
 // What is wanted of one glass on one machine, added to `fitted`.
@@ -205,10 +208,15 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   if (total > 1) bar.set_done(0, total);
   const surface::ShopSurface surfaces =
       surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+  std::vector<std::string> names;
+  for (const auto& [glass, machine] : pairs) names.push_back(surface::surface_name(glass, machine));
+  surfaces.fit(names);
   for (const auto& [glass, machine] : pairs) {
     add_glass(fitted, arguments, shop, evidence, surfaces, glass, shop.machine(machine));
     bar.set_done(static_cast<int>(fitted.choices.size()), total);
   }
+  fitted.alike = choice::find_alike(shop, surfaces, fitted.choices);
+  fitted.trends = surfaces.power_trends();
   return fitted;
 }
 
@@ -226,7 +234,7 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
         return choice.best && choice.best->chance >= shop.acceptance.chance;
       });
   if (arguments.has("json")) {
-    streams.out << report::fit_json(fitted.choices, fitted.asked);
+    streams.out << report::fit_json(fitted.choices, fitted.alike, fitted.trends, fitted.asked);
   } else {
     if (fitted.choices.empty()) {
       streams.out << "No swatch is graded yet. Plan a grid, burn it, then:  frostcal grade GRID\n";
@@ -234,6 +242,8 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
     for (std::size_t i = 0; i < fitted.choices.size(); ++i) {
       streams.out << (i > 0 ? "\n" : "") << report::choice_text(fitted.choices[i], shop.acceptance);
     }
+    const std::string shared = report::shared_text(fitted.alike, fitted.trends);
+    if (!shared.empty()) streams.out << '\n' << shared;
     streams.out << fitted.maps;
     for (const report::AskedSetting& one : fitted.asked) streams.out << '\n' << report::asked_text(one);
   }

@@ -1,5 +1,6 @@
 #include "report/choice_text.hpp"
 
+#include "report/finding_text.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
@@ -95,6 +96,17 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
   text += labelled_line("Next", next_step(choice));
   for (std::size_t i = 0; i < choice.findings.size(); ++i)
     text += labelled_line(i == 0 ? "Seen" : "", choice.findings[i]);
+  return text;
+}
+
+std::string shared_text(const std::vector<choice::GlassLikeness>& alike,
+                        const std::vector<surface::PowerTrend>& trends) {
+  std::string text;
+  for (const choice::GlassLikeness& pair : alike)
+    text += labelled_line(text.empty() ? "Alike" : "", to_text(pair));
+  for (const surface::PowerTrend& trend : trends) {
+    if (const std::string line = to_text(trend); !line.empty()) text += labelled_line("Power", line);
+  }
   return text;
 }
 

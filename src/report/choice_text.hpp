@@ -2,15 +2,23 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "choice/decision.hpp"
+#include "choice/glass_likeness.hpp"
 #include "report/json_output.hpp"
 #include "shop/shop.hpp"
+#include "surface/shared_effects.hpp"
 
 namespace frostcal::report {
 
 /// About a dozen lines, without colour, at most 100 columns.
 std::string choice_text(const choice::GlassChoice& choice, const shop::Acceptance& acceptance);
+
+/// What holds for several glasses: which behave alike, and how far each machine's power has gone. Empty when
+/// there is nothing to say.
+std::string shared_text(const std::vector<choice::GlassLikeness>& alike,
+                        const std::vector<surface::PowerTrend>& trends);
 
 /// What to expect at a setting that was asked for.
 std::string asked_text(const AskedSetting& asked);

@@ -44,6 +44,14 @@ std::string to_text(const Finding& finding) {
     case FindingKind::grader_differs:
       return "Grader " + finding.subject + " gives " + by_how_much(finding) +
              " than the others: grade a few swatches together and agree on the words.";
+    case FindingKind::glass_changed: {
+      const double percent = 100 * std::abs(std::expm1(finding.size));
+      return "Grid " + finding.subject + " behaves as if " + format_fixed(percent, 0) + " % " +
+             (finding.size < 0 ? "less" : "more") +
+             " power had reached the glass than in the earlier grids. If the reference swatch and other "
+             "glasses look as "
+             "before, the glass has changed (a new supplier?): give it a name of its own in shop.toml.";
+    }
     case FindingKind::position_trend:
       return "Residuals of " + response_name(finding) + (finding.size > 0 ? " rise " : " fall ") +
              (finding.subject == "x" ? "from neck to base" : "round the bottle") +
@@ -58,6 +66,27 @@ std::string to_text(const Finding& finding) {
              "repeats.";
   }
   return "";
+}
+
+std::string to_text(const choice::GlassLikeness& alike) {
+  return "Glasses " + alike.first + " and " + alike.second + " behave alike on " + alike.machine +
+         ": at the other's setting they would lose " + format_fixed(alike.first_loss, 2) + " and " +
+         format_fixed(alike.second_loss, 2) + " of their chance, so one setting could serve both.";
+}
+
+std::string to_text(const surface::PowerTrend& trend) {
+  if (trend.low <= 0 && trend.high >= 0) return "";
+  const auto percent = [](double change) { return format_fixed(100 * std::abs(change), 0); };
+  const bool down = trend.change < 0;
+  return "Power of machine " + trend.machine + " is " + (down ? "down" : "up") + " about " +
+         percent(trend.change) + " % since " + trend.since +
+         " (90 %: " + percent(down ? trend.high : trend.low) + " to " +
+         percent(down ? trend.low : trend.high) + "), as " + std::to_string(trend.glasses) +
+         (trend.glasses == 1 ? " glass tells" : " glasses tell") +
+         (down ? ": clean lens and mirrors, check focus and alignment as its manual says; the settings here "
+                 "are for the "
+                 "machine as it is now."
+               : ": the settings here are for the machine as it is now.");
 }
 
 std::string to_text(const grades::GraderAgreement& agreement) {

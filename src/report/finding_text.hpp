@@ -3,14 +3,22 @@
 
 #include <string>
 
+#include "choice/glass_likeness.hpp"
 #include "choice/grading_cost.hpp"
 #include "grades/rater_agreement.hpp"
 #include "surface/diagnostics.hpp"
+#include "surface/shared_effects.hpp"
 
 namespace frostcal::report {
 
 /// One sentence with the swatches concerned (at most six ids; more are counted).
 std::string to_text(const surface::Finding& finding);
+
+/// One sentence on two glasses that one setting could serve.
+std::string to_text(const choice::GlassLikeness& alike);
+
+/// One sentence on how far a machine's power has gone; empty when its 90 % interval holds no change.
+std::string to_text(const surface::PowerTrend& trend);
 
 /// One sentence on how two graders agree over the swatches that both graded; empty when they share none.
 std::string to_text(const grades::GraderAgreement& agreement);

@@ -35,7 +35,8 @@ Json decision_json(const choice::Decision& decision) {
 }  // namespace
 
 std::string fit_json(const std::vector<choice::GlassChoice>& choices,
-                     const std::vector<AskedSetting>& asked) {
+                     const std::vector<choice::GlassLikeness>& alike,
+                     const std::vector<surface::PowerTrend>& trends, const std::vector<AskedSetting>& asked) {
   Json root;
   root["schema"] = "frostcal.fit/1";
   root["glass"] = Json::array();
@@ -56,6 +57,26 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
     for (const choice::Decision& other : choice.alternatives)
       object["alternatives"].push_back(decision_json(other));
     root["glass"].push_back(object);
+  }
+  root["alike"] = Json::array();
+  for (const choice::GlassLikeness& pair : alike) {
+    Json object;
+    object["machine"] = pair.machine;
+    object["glasses"] = {pair.first, pair.second};
+    object["losses"] = {pair.first_loss, pair.second_loss};
+    root["alike"].push_back(object);
+  }
+  root["power_trend"] = Json::array();
+  for (const surface::PowerTrend& trend : trends) {
+    Json object;
+    object["machine"] = trend.machine;
+    object["since"] = trend.since;
+    object["until"] = trend.until;
+    object["glasses"] = trend.glasses;
+    object["change"] = trend.change;
+    object["change_low"] = trend.low;
+    object["change_high"] = trend.high;
+    root["power_trend"].push_back(object);
   }
   if (!asked.empty()) {
     root["at"] = Json::array();

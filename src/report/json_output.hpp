@@ -5,8 +5,10 @@
 #include <vector>
 
 #include "choice/decision.hpp"
+#include "choice/glass_likeness.hpp"
 #include "shop/setting.hpp"
 #include "surface/glass_surface.hpp"
+#include "surface/shared_effects.hpp"
 
 namespace frostcal::report {
 
@@ -18,8 +20,11 @@ struct AskedSetting {
   surface::GradeProbabilities grades;
 };
 
-/// {"glass": [...]} and, when anything was asked for, "at": [...]. One line with a line end.
-std::string fit_json(const std::vector<choice::GlassChoice>& choices, const std::vector<AskedSetting>& asked);
+/// {"glass": [...], "alike": [...], "power_trend": [...]} and, when anything was asked for, "at": [...]. One
+/// line with a line end.
+std::string fit_json(const std::vector<choice::GlassChoice>& choices,
+                     const std::vector<choice::GlassLikeness>& alike,
+                     const std::vector<surface::PowerTrend>& trends, const std::vector<AskedSetting>& asked);
 
 struct PlanSummary {
   std::string grid, glass, machine, vessel, design;

@@ -6,6 +6,7 @@
 #include <map>
 
 #include "numerics/normal_tail.hpp"
+#include "surface/glass_change.hpp"
 #include "surface/link_function.hpp"
 
 namespace frostcal::surface {
@@ -17,6 +18,8 @@ constexpr double kSmallP = 0.01;
 // simulated grids of 48 the excess reached 7 standard deviations.
 constexpr double kLeastExcess = 8;
 constexpr double kClearEffect = 2.5;
+constexpr double kClearChange = 3;
+constexpr double kLeastChange = 0.05;  // of ln power
 constexpr std::size_t kFewestForCorrelation = 10;
 
 int grade_of(const Observation& o, Response response) {
@@ -214,6 +217,13 @@ std::vector<Finding> diagnose(const GlassSurface& surface, const std::vector<Obs
         frost_both.push_back(frost_score[swatches[i]]);
         chipping_both.push_back(residuals[i].score);
       }
+    }
+  }
+  if (const std::optional<GlassChange> change = newest_grid_change(surface, observations)) {
+    const double z = change->ln_power / change->sd;
+    if (std::fabs(z) > kClearChange && std::fabs(change->ln_power) > kLeastChange) {
+      findings.push_back({FindingKind::glass_changed, Response::frost, change->grid, change->ln_power,
+                          two_sided(z), change->swatches});
     }
   }
   add_correlation(FindingKind::responses_associated, Response::frost, "", frost_both, chipping_both,

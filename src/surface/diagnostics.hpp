@@ -14,6 +14,7 @@ enum class FindingKind {
   swatch_disagrees,      // one grade far from what the others lead to expect
   bottle_differs,        // a bottle's effect is clear of 0
   grader_differs,        // a grader's effect is clear of 0
+  glass_changed,         // the newest grid behaves as if burned with another power
   position_trend,        // residuals go up or down along the bottle or round it
   responses_associated,  // frost and chipping residuals go together, so their chances don't simply multiply
   lack_of_fit            // grades are less predictable than the model believes
@@ -22,8 +23,9 @@ enum class FindingKind {
 struct Finding {
   FindingKind kind = FindingKind::swatch_disagrees;
   Response response = Response::frost;  // frost for responses_associated
-  std::string subject;                  // bottle, grader, or "x" / "y" for position_trend
+  std::string subject;                  // bottle, grader, grid, or "x" / "y" for position_trend
   /// swatch_disagrees: grade less its expectation; bottle_differs, grader_differs: effect in grades;
+  /// glass_changed: offset in ln power;
   /// position_trend, responses_associated: correlation; lack_of_fit: excess in standard deviations.
   double size = 0;
   double p_value = 1;                 // two-sided, of `size` if the model held (lack_of_fit: one-sided)
@@ -49,7 +51,8 @@ std::vector<GradeResidual> grade_residuals(const GlassSurface& surface, Response
                                            const std::vector<Observation>& observations);
 
 /// All findings, by kind in the order of FindingKind. Observations of other glasses are passed over. A swatch
-/// disagrees at p < 0.05 / swatches (Bonferroni); effects need |mean| over 2.5 posterior sd; correlations p <
+/// disagrees at p < 0.05 / swatches (Bonferroni); effects need |mean| over 2.5 posterior sd,
+/// a changed glass 3 and 5 % of power; correlations p <
 /// 0.01 by Fisher's z and at least 10 swatches; lack of fit over 8 standard deviations. These limits are
 /// ours.
 std::vector<Finding> diagnose(const GlassSurface& surface, const std::vector<Observation>& observations);

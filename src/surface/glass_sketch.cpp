@@ -19,4 +19,12 @@ GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link lin
   return sketch;
 }
 
+void add_slopes(GlassRows& rows, const SurfaceBasis& basis, Link link) {
+  const GlassSketch sketch = sketch_of(rows, basis, link);
+  rows.slope_length = sketch.response[0].length_choice;
+  for (std::size_t r = 0; r < 2; ++r) {
+    rows.slope_weights[r] = sketch.response[r].mean.head(basis.features(rows.slope_length));
+  }
+}
+
 }  // namespace frostcal::surface

@@ -16,6 +16,9 @@ struct GlassSketch {
 /// Unpooled and not shifted along ln dose.
 GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link link);
 
+/// Sets the first surfaces from which dated effects have their slopes along ln power.
+void add_slopes(GlassRows& rows, const SurfaceBasis& basis, Link link);
+
 /// Independent priors of the surface weights under one setting of the scales.
 WeightPrior independent_prior(Response response, const ScaleSetting& setting, const SurfaceBasis& basis,
                               double dose_shift);

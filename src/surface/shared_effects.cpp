@@ -50,20 +50,6 @@ bool worth_sharing(const std::vector<GlassRows>& glasses) {
   return graders.size() > 1;
 }
 
-void add_slopes(std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link) {
-  numerics::parallel_for(glasses.size(), [&](std::size_t g) {
-    GlassRows& glass = glasses[g];
-    const bool dated = std::any_of(glass.effects.begin(), glass.effects.end(),
-                                   [](const LocalEffect& e) { return is_dated(e.kind); });
-    if (!dated) return;
-    const GlassSketch sketch = sketch_of(glass, basis, link);
-    glass.slope_length = sketch.response[0].length_choice;
-    for (std::size_t r = 0; r < 2; ++r) {
-      glass.slope_weights[r] = sketch.response[r].mean.head(basis.features(glass.slope_length));
-    }
-  });
-}
-
 std::map<EffectKey, std::vector<EffectMessage>> gather_messages(const std::vector<GlassRows>& glasses,
                                                                 const SurfaceBasis& basis, Link link) {
   std::vector<std::vector<std::pair<EffectKey, EffectMessage>>> told(glasses.size());
@@ -136,7 +122,12 @@ double span_of(const std::vector<GlassRows>& glasses, const std::string& machine
 std::vector<PowerTrend> share_effects(std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link) {
   std::vector<PowerTrend> trends;
   if (!worth_sharing(glasses)) return trends;
-  add_slopes(glasses, basis, link);
+  numerics::parallel_for(glasses.size(), [&](std::size_t g) {
+    const std::vector<LocalEffect>& effects = glasses[g].effects;
+    const bool dated =
+        std::any_of(effects.begin(), effects.end(), [](const LocalEffect& e) { return is_dated(e.kind); });
+    if (dated) add_slopes(glasses[g], basis, link);
+  });
   const std::map<EffectKey, std::vector<EffectMessage>> messages = gather_messages(glasses, basis, link);
   set_priors(glasses, messages);
   for (const auto& [key, told] : messages) {

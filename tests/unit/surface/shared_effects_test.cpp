@@ -9,6 +9,8 @@
 #include <vector>
 
 #include "numerics/random_engine.hpp"
+#include "surface/diagnostics.hpp"
+#include "surface/glass_change.hpp"
 #include "surface/shop_surface.hpp"
 #include "textfile/time_text.hpp"
 
@@ -165,4 +167,58 @@ TEST_CASE("how severe a grader is, is learned from all glasses", "[surface][grad
     CHECK(e.mean[0] > 0.05);
     CHECK(e.sd[0] < kGraderSd);
   }
+}
+
+namespace {
+
+/// Three grids of twelve; the newest of a glass that feels `power` times the power.
+std::vector<Observation> three_grids(double power, std::uint64_t seed) {
+  frostcal::numerics::RandomEngine random(seed);
+  std::vector<Observation> all;
+  for (int grid = 1; grid <= 3; ++grid) {
+    for (int i = 0; i < 12; ++i) {
+      Observation o = graded("flask@bench", drawn_setting(random), grid == 3 ? power : 1, 0, random);
+      const std::string id = "000" + std::to_string(grid) + "-flask";
+      o.bottle = "flask-" + std::to_string(grid);
+      o.burn = id + '/' + std::to_string(i % 2 + 1);
+      o.swatch = id + " A" + std::to_string(i + 1);
+      o.grader = "Wen";
+      all.push_back(o);
+    }
+  }
+  return all;
+}
+
+bool called_changed(const std::vector<Observation>& swatches) {
+  const ShopSurface shop = fit_shop(swatches, bench_options());
+  const std::vector<Finding> findings = diagnose(shop.glass("flask@bench"), swatches);
+  return std::any_of(findings.begin(), findings.end(),
+                     [](const Finding& f) { return f.kind == FindingKind::glass_changed; });
+}
+
+}  // namespace
+
+TEST_CASE("another glass under the old name is noticed, the same glass is not accused", "[surface][change]") {
+  constexpr int kGlasses = 30;
+  int noticed = 0;
+  int accused = 0;
+  for (int g = 0; g < kGlasses; ++g) {
+    noticed += called_changed(three_grids(0.65, 500 + static_cast<std::uint64_t>(g))) ? 1 : 0;
+    accused += called_changed(three_grids(1, 700 + static_cast<std::uint64_t>(g))) ? 1 : 0;
+  }
+  INFO("noticed " << noticed << ", accused " << accused << " of " << kGlasses);
+  CHECK(noticed >= 20);
+  CHECK(accused <= 1);
+}
+
+TEST_CASE("a change names its grid and swatches, and says which way", "[surface][change]") {
+  const std::vector<Observation> swatches = three_grids(0.6, 21);
+  const ShopSurface shop = fit_shop(swatches, bench_options());
+  const std::optional<GlassChange> change = newest_grid_change(shop.glass("flask@bench"), swatches);
+  REQUIRE(change);
+  CHECK(change->grid == "0003-flask");
+  CHECK(change->swatches.size() == 12);
+  CHECK(change->ln_power < -0.2);
+  const std::vector<Observation> one_grid(swatches.begin(), swatches.begin() + 12);
+  CHECK_FALSE(newest_grid_change(fit_shop(one_grid, bench_options()).glass("flask@bench"), one_grid));
 }
