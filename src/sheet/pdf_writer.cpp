@@ -152,7 +152,8 @@ class Painter {
     const double dx = rule.to.x_mm - rule.from.x_mm;
     const double dy = rule.to.y_mm - rule.from.y_mm;
     const double length = std::hypot(dx, dy);
-    for (double start = 0; start < length; start += 2 * rule.dash_mm) {
+    for (int dash = 0; 2 * dash * rule.dash_mm < length; ++dash) {
+      const double start = 2 * dash * rule.dash_mm;
       const double end = std::min(start + rule.dash_mm, length);
       const auto at = [&](double s) {
         return Point{rule.from.x_mm + dx * s / length, rule.from.y_mm + dy * s / length};

@@ -41,7 +41,7 @@ std::string resolve_inside(const fs::path& root, const fs::path& path, FileSyste
           {{shown(path), 0, 0, ""}, "a path out of the shop folder", "a path inside it", ""});
     }
   }
-  const std::string resolved = resolve(path, files);
+  std::string resolved = resolve(path, files);
   if (root.empty()) return resolved;
   std::string real_root;
   const int found = files.real_path(root.string(), real_root);
