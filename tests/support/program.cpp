@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <array>
 #include <cerrno>
+#include <cstdlib>
 #include <stdexcept>
 
 namespace frostcal::test {
@@ -58,6 +59,7 @@ Program::Program(const std::vector<std::string>& arguments, bool as_nobody) {
     ::dup2(out[1], 1);
     ::dup2(err[1], 2);
     ::signal(SIGPIPE, SIG_DFL);
+    if (as_nobody) ::setenv("LLVM_PROFILE_FILE", "/dev/null", 1);  // the counters' files are not nobody's
     if (as_nobody && ::geteuid() == 0 && (::setgid(kNobody) != 0 || ::setuid(kNobody) != 0)) ::_exit(126);
     ::execv(pointers[0], pointers.data());
     ::_exit(127);
