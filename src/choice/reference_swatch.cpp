@@ -18,10 +18,9 @@ std::optional<EarlierReference> latest_reference(const surface::ShopEvidence& ev
   for (auto graded = evidence.grids.rbegin(); graded != evidence.grids.rend(); ++graded) {
     const design::Grid& grid = graded->grid;
     if (grid.glass != glass || grid.machine != machine.name) continue;
-    for (const design::Swatch& swatch : grid.swatches) {
-      if (swatch.role == design::Role::reference && shop::accepts(machine, swatch.setting)) {
-        return EarlierReference{swatch.setting, grid.id};
-      }
+    const design::Swatch* reference = design::reference_swatch(grid);
+    if (reference != nullptr && shop::accepts(machine, reference->setting)) {
+      return EarlierReference{reference->setting, grid.id};
     }
   }
   return std::nullopt;

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <istream>
 #include <iterator>
 #include <ostream>
@@ -5,6 +6,7 @@
 #include "cli/commands.hpp"
 #include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
+#include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
 #include "grades/grade_entry.hpp"
 #include "grades/grade_file.hpp"
@@ -91,6 +93,32 @@ ExitStatus import_file(const Sitting& sitting, const std::string& file, const st
   return ExitStatus::done;
 }
 
+/// "C3 on amber-jug-1 (grid 0007-amber-jug)": the reference swatch burned before this grid's, of the same
+/// glass on the same machine at the same setting; empty when there is none. A grid that can't be read is
+/// passed over: it must not keep anyone from grading this one.
+std::string earlier_reference(const Sitting& sitting) {
+  const design::Swatch* reference = design::reference_swatch(sitting.grid);
+  if (reference == nullptr) return "";
+  std::vector<std::string> ids = design::grid_ids(sitting.shop);
+  ids.erase(std::find(ids.begin(), ids.end(), sitting.grid.id), ids.end());  // later ones too
+  for (auto id = ids.rbegin(); id != ids.rend(); ++id) {
+    try {
+      const design::Grid grid = design::read_grid(sitting.shop, *id);
+      const design::Swatch* earlier = design::reference_swatch(grid);
+      if (earlier == nullptr || grid.glass != sitting.grid.glass || grid.machine != sitting.grid.machine ||
+          earlier->setting != reference->setting) {
+        continue;
+      }
+      return earlier->id + " on " + earlier->bottle + " (grid " + grid.id + ")";
+    } catch (const errors::UserError&) {
+      continue;
+    } catch (const errors::SystemError&) {
+      continue;
+    }
+  }
+  return "";
+}
+
 std::string ask_grader(const Arguments& arguments, const Streams& streams) {
   if (const auto given = arguments.find("grader")) {
     if (given->empty()) throw UsageError("--grader: found an empty name, expected who grades");
@@ -138,7 +166,7 @@ ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, cons
   const std::string grader = ask_grader(arguments, streams);
   const bool again = arguments.has("again");
   grades::GradeEntry entry(sitting.grid, sitting.shop.scale, grades::read_grades(sitting.shop, sitting.grid),
-                           {grader, again});
+                           {grader, again, earlier_reference(sitting)});
   if (is_typed(streams)) streams.out << entry.greeting();
   if (entry.total() == 0) {
     streams.err << entry.greeting();

@@ -59,13 +59,6 @@ choice::GridRequest read_request(const Arguments& arguments) {
   return request;
 }
 
-std::string reference_id(const design::Grid& grid) {
-  for (const design::Swatch& swatch : grid.swatches) {
-    if (swatch.role == design::Role::reference) return swatch.id;
-  }
-  return "";
-}
-
 std::string minutes(double seconds) {
   return textfile::format_fixed(seconds / 60, 1) + " min";
 }
@@ -86,7 +79,7 @@ report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid
   summary.burn_seconds = plan.burn_seconds;
   summary.expected_gain = plan.targeted ? plan.expectation.expected_gain : 0;
   summary.stop = plan.stop;
-  summary.reference = reference_id(grid);
+  if (const design::Swatch* reference = design::reference_swatch(grid)) summary.reference = reference->id;
   if (written) {
     summary.swatches_file = files.swatches_csv.string();
     summary.burn_file = files.burn_pdf.string();

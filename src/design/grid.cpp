@@ -49,6 +49,12 @@ int Grid::recipes() const {
   return static_cast<int>(typed.size());
 }
 
+const Swatch* reference_swatch(const Grid& grid) {
+  const auto found = std::find_if(grid.swatches.begin(), grid.swatches.end(),
+                                  [](const Swatch& swatch) { return swatch.role == Role::reference; });
+  return found == grid.swatches.end() ? nullptr : &*found;
+}
+
 std::vector<std::size_t> grading_order(const Grid& grid) {
   std::vector<std::size_t> order(grid.swatches.size());
   std::iota(order.begin(), order.end(), std::size_t{0});

@@ -46,6 +46,9 @@ struct Grid {
   int recipes() const;
 };
 
+/// The grid's reference swatch, the first if it has several; null when it has none.
+const Swatch* reference_swatch(const Grid& grid);
+
 /// Indices into grid.swatches in the order in which they are graded: reference swatches first, so that
 /// graders settle on one scale, then the others as they stand.
 std::vector<std::size_t> grading_order(const Grid& grid);

@@ -108,8 +108,9 @@ std::string GradeEntry::greeting() const {
   if (swatch(position_).role == design::Role::reference && left() == total()) {
     text +=
         "The reference swatch comes first: it is burned alike at every grid, so settle on its grade with "
-        "whoever "
-        "grades\nbesides you, and measure the others by it.\n";
+        "whoever grades\nbesides you, and measure the others by it.";
+    if (!options_.earlier_reference.empty()) text += " Hold beside it " + options_.earlier_reference + '.';
+    text += '\n';
   }
   return text +
          "u takes back, s skips, n adds a note, B7 goes to B7, m map, ? words of the grades, q stops.\n";

@@ -24,7 +24,8 @@ class GradeEntry {
  public:
   struct Options {
     std::string grader;
-    bool again = false;  // second look: only what changed
+    bool again = false;             // second look: only what changed
+    std::string earlier_reference;  // "C3 on amber-jug-1 (grid 0007-amber-jug)"; empty = none
   };
   struct Step {
     std::string text;  // to be shown, complete lines; when there are rows, only after they are saved

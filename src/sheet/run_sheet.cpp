@@ -85,9 +85,8 @@ std::vector<std::string> steps(const Subject& s, const std::vector<BurnSheet>& s
                  std::string(sheets.size() == 1 ? "There is one page." : "One page per burn, in order."));
   list.push_back("Type the table below. Check the first lines, then stay until it ends.");
   list.push_back("Wait until the air is clear. Wipe wet, with gloves. Grade under one lamp.");
-  for (const design::Swatch& swatch : s.grid.swatches) {
-    if (swatch.role != design::Role::reference) continue;
-    list.push_back("Grade " + swatch.id +
+  if (const design::Swatch* reference = design::reference_swatch(s.grid)) {
+    list.push_back("Grade " + reference->id +
                    " first: it is burned alike at every grid. Measure the rest by it.");
   }
   return list;

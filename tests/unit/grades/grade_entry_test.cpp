@@ -22,7 +22,7 @@ struct Sitting {
   std::size_t keys = 0;
 
   void start(const std::string& grader = "Ann", bool again = false) {
-    entry.emplace(grid, scale, rows, GradeEntry::Options{grader, again});
+    entry.emplace(grid, scale, rows, GradeEntry::Options{grader, again, ""});
   }
   std::string type(const std::string& line) {
     keys += line.size() + 1;
@@ -209,13 +209,13 @@ TEST_CASE("the map puts swatches at the same x under one another", "[grades][gra
   grid.swatches.erase(grid.swatches.begin() + 2);  // B1 . B3
   const std::vector<GradeRow> none;
   const shop::GradeScale scale;
-  GradeEntry entry(grid, scale, none, {"Ann", false});
+  GradeEntry entry(grid, scale, none, {"Ann", false, ""});
   CHECK(entry.prompt() ==
         "    @\n"
         "  . .\n"
         "amber-jug-1, row 1 of 2, place 1 of 1; 3 of 3 left\n"
         "A3> ");
   grid.swatches[2].x_mm = 30;  // B3, right of A3 now
-  GradeEntry again(grid, scale, none, {"Ann", false});
+  GradeEntry again(grid, scale, none, {"Ann", false, ""});
   CHECK(again.prompt().substr(0, 15) == "    @\n  .   .\na");
 }
