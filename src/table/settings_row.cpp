@@ -1,7 +1,6 @@
 #include "table/settings_row.hpp"
 
 #include <cmath>
-#include <sstream>
 
 #include "textfile/csv_writer.hpp"
 #include "textfile/number_text.hpp"
@@ -32,10 +31,19 @@ Status read_status(const textfile::CsvCell& cell, errors::FaultList& faults) {
   return Status::provisional;
 }
 
+/// Control characters part words as blanks do: written again they are blanks.
 std::vector<std::string> words_of(const std::string& text) {
   std::vector<std::string> words;
-  std::istringstream stream(text);
-  for (std::string word; stream >> word;) words.push_back(word);
+  std::string word;
+  for (const char c : text + ' ') {
+    const auto byte = static_cast<unsigned char>(c);
+    if (byte > 0x20 && byte != 0x7F) {
+      word += c;
+    } else if (!word.empty()) {
+      words.push_back(word);
+      word.clear();
+    }
+  }
   return words;
 }
 

@@ -7,6 +7,7 @@
 #include "support/memory_file_system.hpp"
 #include "support/sample_grid.hpp"
 #include "table/settings_table.hpp"
+#include "textfile/csv_writer.hpp"
 #include "unit/table/sample_row.hpp"
 
 using namespace frostcal;
@@ -183,4 +184,19 @@ TEST_CASE("a withdrawn setting is out of force and stays in the history", "[tabl
   CHECK(history.size() == 4);
   CHECK(in_force(history).size() == 1);
   CHECK_FALSE(in_force(history, "amber-jug", "bench"));
+}
+
+// Found by fuzzing: read as part of a name and written as a blank, the table never agreed with its history.
+TEST_CASE("control characters in a history do not make its table look edited", "[table]") {
+  ThreeRows three;
+  std::vector<std::string> cells = history_cells(test::sample_row(30));
+  std::string& grids = cells[15];
+  REQUIRE(grids == "0001-amber-jug 0002-amber-jug");
+  grids.insert(grids.find(' '), "\x10\x7F");
+  three.disk.put(kHistory, three.disk.contents(kHistory) + textfile::csv_line(cells));
+  HistoryRow other = test::sample_row(30);
+  other.row.glass = "clear-cruet";
+  record(three.shop, other, three.disk);
+  CHECK(read_history(three.shop, three.disk).size() == 5);
+  CHECK(table_is_current(three.shop, three.disk));
 }
