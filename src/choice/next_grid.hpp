@@ -59,8 +59,8 @@ struct PlannedGrid {
 /// UserError when a name, range or dpi is not the shop's, or the swatches don't fit. `progress` counts the
 /// swatches of a targeted grid.
 PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence,
-                      const surface::ShopSurface& surfaces, const GridRequest& request,
-                      const std::string& now, const Progress& progress = {});
+                      const surface::ShopSurface& surfaces, const GridRequest& given, const std::string& now,
+                      const Progress& progress = {});
 
 /// The machine with its dials narrowed to the request. Throws UserError when nothing is left.
 shop::Machine narrowed(const shop::Machine& machine, const GridRequest& request);

@@ -9,9 +9,11 @@ namespace {
 
 std::vector<double> multiples(double low, double high, const std::vector<double>& digits) {
   std::vector<double> values;
-  for (double decade = std::pow(10.0, std::floor(std::log10(low))); decade <= high; decade *= 10)
+  const int last = static_cast<int>(std::floor(std::log10(high)));
+  for (int exponent = static_cast<int>(std::floor(std::log10(low))); exponent <= last; ++exponent)
     for (const double digit : digits)
-      if (const double value = digit * decade; value >= low * (1 - 1e-9) && value <= high * (1 + 1e-9))
+      if (const double value = digit * std::pow(10.0, exponent);
+          value >= low * (1 - 1e-9) && value <= high * (1 + 1e-9))
         values.push_back(value);
   return values;
 }

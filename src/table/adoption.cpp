@@ -1,6 +1,7 @@
 #include "table/adoption.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "choice/glass_choice.hpp"
 #include "errors/bug.hpp"
@@ -14,7 +15,7 @@ using textfile::format_fixed;
 namespace {
 
 double quantile(std::vector<double> values, double share) {
-  const auto at = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1) + 0.5);
+  const std::ptrdiff_t at = std::lround(share * static_cast<double>(values.size() - 1));
   std::nth_element(values.begin(), values.begin() + at, values.end());
   return values[static_cast<std::size_t>(at)];
 }

@@ -116,8 +116,7 @@ std::vector<HistoryRow> read_history(const shop::Shop& shop, textfile::FileSyste
 textfile::TailRepair record(const shop::Shop& shop, const HistoryRow& row, textfile::FileSystem& files) {
   FROSTCAL_ASSERT(!row.row.glass.empty() && !row.row.machine.empty(), "a row is for a glass on a machine");
   FROSTCAL_ASSERT(!row.row.adopted_by.empty() && textfile::is_utc_time(row.row.adopted_at), "who and when");
-  const textfile::TailRepair repair =
-      textfile::append_rows(history_layout(shop), {history_cells(row)}, files);
+  textfile::TailRepair repair = textfile::append_rows(history_layout(shop), {history_cells(row)}, files);
   rewrite_table(shop, files);
   return repair;
 }

@@ -77,7 +77,7 @@ TEST_CASE("a file that is no table is refused with its reason", "[textfile][csv_
   CHECK(read("\xEF\xBB\xBF\r\n").fault() == read("").fault());
   CHECK(read("swatch,frost,chipping\n").fault() == "");
   CHECK(read("swatch,frost,chipping\n").table.rows.empty());
-  CHECK(read(std::string("swatch,frost,chipping\nA1,\0,0\n", 31)).fault() ==
+  CHECK(read(std::string("swatch,frost,chipping\nA1,\0,0\n", 29)).fault() ==
         "g.csv:2:4: found a NUL byte, expected plain text; the file is damaged or not text; restore it from "
         "a copy");
   CHECK(
