@@ -116,8 +116,10 @@ class GlassSurface {
     std::once_flag once[2];
     std::vector<Draw> draws[2];
   };
-  Eigen::MatrixXd chance_of_each(const Eigen::Matrix4Xd& u) const;
-  Eigen::VectorXd response_chance(Response response, const Eigen::Matrix4Xd& u, bool bottle_spread) const;
+  enum class Precision { full, single };  // of the variances
+  Eigen::MatrixXd chance_of_each(const Eigen::Matrix4Xd& u, Precision precision) const;
+  Eigen::VectorXd response_chance(Response response, const Eigen::Matrix4Xd& u, bool bottle_spread,
+                                  Precision precision) const;
   std::vector<Draw> sample(const std::vector<ContrastComponent>& contrasts, std::uint64_t seed) const;
   const std::vector<Draw>& draws_of(Response response) const;
   void multiply_drawn(Response response, const Eigen::Matrix4Xd& u, int first, Eigen::MatrixXd& chance) const;

@@ -17,6 +17,7 @@ namespace {
 constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kKeptWeight = 0.99;  // of the posterior weight of the settings; the lightest are dropped
 constexpr double kHopeless = 9;  // a setting with log evidence so far below the best isn't fitted to the end
+constexpr double kRoughTolerance = 0.03;  // of sweeps for fits that only inform others
 constexpr double kUnseenVariance = 1e-3;  // of the noise variance
 
 /// The latent values at the cells as a combination of few independent N(0, 1) variables a: a pivoted Cholesky
@@ -163,10 +164,12 @@ Approximation laplace(const CumulativeLinkModel& model) {
 
 /// Expectation propagation from the neighbour's sites or else from Laplace's; Laplace where it does not
 /// settle and for the logit. Not usable, and not a failure, when its evidence is clearly below `floor`.
-Approximation approximate(const CumulativeLinkModel& model, const Approximation* start, double floor) {
+Approximation approximate(const CumulativeLinkModel& model, const Approximation* start, double floor,
+                          double tolerance) {
   if (model.link == Link::logit) return laplace(model);
   SweepOptions sweeps;
   sweeps.evidence_floor = floor;
+  sweeps.tolerance = tolerance;
   MomentPosterior moments;
   if (start) {
     sweeps.first_share = std::min(1.0, 1.1 * start->share);
@@ -300,7 +303,8 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
     representations[i] = represent(found->second, locals, priors[i],
                                    local_prior(glass, response, settings[i]), settings[i].noise);
     const CumulativeLinkModel model = model_of(response, link, rows, representations[i], settings[i].noise);
-    fitted[i] = approximate(model, start, keep == Keep::all ? -kInfinity : best - kHopeless - log_weight(i));
+    fitted[i] = approximate(model, start, keep == Keep::all ? -kInfinity : best - kHopeless - log_weight(i),
+                            keep == Keep::all ? kRoughTolerance : SweepOptions().tolerance);
     if (!fitted[i].converged) result.status = FitStatus::not_converged;
     log_weight(i) = fitted[i].usable ? log_weight(i) + fitted[i].log_evidence : -kInfinity;
     best = std::max(best, log_weight(i));

@@ -53,6 +53,7 @@ struct ResponsePosterior {
   double log_evidence = 0;
 };
 
+/// all: every component, settled less finely; for what one glass tells others.
 enum class Keep { heaviest, all };
 
 /// Fits one response. priors has one entry per scale setting, log_prior the logs of their prior probabilities
