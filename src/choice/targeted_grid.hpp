@@ -22,12 +22,19 @@ struct TargetedOptions {
   int draws = 48;                 // surfaces drawn from the posterior; each names its own best setting
   int most_alike = 2;             // how often one setting may stand in the grid
   double candidate_ratio = 1.18;  // neighbouring candidate powers or speeds differ by this factor
-  std::uint64_t seed = 1;         // of the run of draws that is used
-  Progress progress;              // told after each swatch that is chosen
+  bool screen = true;  // of candidates closer than 1.18 look only at those near the best of a coarser choice
+  double worth_another_look = 0.8;  // see below; 0 = work out all candidates again for each swatch
+  /// Burned whatever they teach, before the others are chosen: swatches that confirm the best setting so far.
+  std::vector<shop::Setting> first;
+  double most_seconds = 0;  // of burning, for all swatches together; 0 = no bound
+  double swatch_mm = 8;     // side of a swatch, for the time it takes
+  std::uint64_t seed = 1;   // of the run of draws that is used
+  Progress progress;        // told after each swatch that is chosen
 };
 
 struct TargetedGrid {
-  std::vector<shop::Setting> settings;  // in the order of choosing: the most useful first
+  std::vector<shop::Setting> settings;  // `first`, then in the order of choosing: the most useful first
+  int confirming = 0;                   // how many of them are of `first`
   double doubt_before = 0;   // mean variance of the chance at the drawn best settings, from the surface alone
   double doubt_after = 0;    // the same, expected after the grid
   double best_now = 0;       // highest mean chance now
@@ -39,11 +46,21 @@ struct TargetedGrid {
   double expected_gain = 0;
 };
 
-/// Greedy, one swatch at a time. Draws name their best settings x_s; each next swatch is the candidate that
-/// most reduces sum over s of Var[chance(x_s)] (delta method), a swatch of Fisher information w (averaged
-/// over the posterior of its latent value by three-point Gauss-Hermite quadrature) turning covariance S into
-/// S - w S g g' S / (1 + w (v + g' S g)). Settings are limited to `allowed` (ranges of the machine and of the
-/// command line) and at most `most_dpi` dpi values. `target` is the shop's target chance.
+/// `options.first`, as far as the time allows, then greedy, one swatch at a time. Draws name their best
+/// settings x_s; each next swatch is the candidate that most reduces sum over s of Var[chance(x_s)] (delta
+/// method), a swatch of Fisher information w (averaged over the posterior of its latent value by three-point
+/// Gauss-Hermite quadrature) turning covariance S into S - w S g g' S / (1 + w (v + g' S g)). Settings are
+/// limited to `allowed` (ranges of the machine and of the command line) and at most `most_dpi` dpi values.
+/// `target` is the shop's target chance.
+///
+/// With a bound on the time the grid is chosen twice, by the reduction and by the reduction per second of
+/// burning, and the one that leaves less doubt is returned (S. Khuller, A. Moss and J. Naor, Inf. Process.
+/// Lett. 70 (1999) 39-45, for a cover under a budget; here a heuristic).
+///
+/// What a swatch takes off the doubt seldom grows by further swatches, so only candidates whose reduction,
+/// when last worked out, was more than `worth_another_look` of the best are worked out again (after M.
+/// Minoux, in: Optimization Techniques, Lecture Notes in Control and Information Sciences 7 (1978) 234-243).
+/// targeted_grid_test.cpp compares with looking at all of them.
 TargetedGrid plan_targeted(const surface::GlassSurface& surface, const shop::Machine& machine,
                            const shop::Machine& allowed, double target, const TargetedOptions& options);
 

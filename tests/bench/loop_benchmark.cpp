@@ -15,9 +15,8 @@ namespace {
 namespace options = boost::program_options;
 using namespace frostcal::bench;
 
-const std::vector<int> kBudgets{12, 24, 36, 48, 72, 100};
-
 struct Wanted {
+  std::vector<int> budgets{12, 24, 36, 48, 72, 100};
   std::vector<std::string> names;
   FrostcalRun run;
   std::string python;
@@ -36,22 +35,25 @@ std::unique_ptr<Strategy> strategy_named(const std::string& name, const Wanted& 
   if (name == "targeted-pooled") inside.known_glasses = 4;
   if (name == "random" || name.rfind("targeted-", 0) == 0) return surface_strategy(inside);
   if (name == "gp") return gaussian_process_strategy(wanted.python, wanted.rival, 12);
+  if (name == "inside-6") return planned_strategy({{12, 6}});
+  if (name == "inside-12") return planned_strategy({{12}});
   if (name == "plan-12") run.batch = 12;
   if (name == "pooled") run.known_glasses = 4;
   if (name == "plan-6" || name == "plan-12" || name == "pooled") return frostcal_strategy(run);
   throw std::runtime_error("unknown strategy " + name);
 }
 
-void run_strategy(Strategy& strategy, const std::vector<World>& worlds, std::vector<LossRow>& rows) {
+void run_strategy(Strategy& strategy, const std::vector<World>& worlds, const std::vector<int>& budgets,
+                  std::vector<LossRow>& rows) {
   const auto start = std::chrono::steady_clock::now();
   for (const World& world : worlds) {
-    const std::vector<Outcome> outcomes = strategy.run(world, kBudgets);
+    const std::vector<Outcome> outcomes = strategy.run(world, budgets);
     for (std::size_t i = 0; i < outcomes.size(); ++i) {
       LossRow row;
       row.strategy = strategy.name();
       row.glass_seed = world.glass.seed;
       row.kind = frostcal::simulator::to_text(world.glass.kind);
-      row.budget = kBudgets[i];
+      row.budget = budgets[i];
       row.outcome = outcomes[i];
       row.best = world.best.chance;
       row.truth = outcomes[i].chosen ? world.chance(*outcomes[i].chosen) : 0.0;
@@ -77,7 +79,9 @@ int run(int argc, char** argv) {
   add("first", options::value(&first)->default_value(1), "seed of the first glass");
   add("strategy", options::value(&wanted.names)->multitoken()->composing(),
       "lattice, lattice-dpi, one-factor, random, gp, plan-6, plan-12, pooled (command line), targeted-6, "
-      "targeted-12, targeted-pooled (in process); default: all");
+      "targeted-12, targeted-pooled, inside-6, inside-12 (in process); default: all but inside");
+  add("budgets", options::value(&wanted.budgets)->multitoken(),
+      "swatches at which the outcome is taken, ascending (default 12 24 36 48 72 100)");
   add("tight", options::bool_switch(&tight), "glasses with tighter windows and more noise");
   add("frostcal", options::value(&wanted.run.program)->default_value("src/frostcal"), "the tool");
   add("work", options::value(&wanted.run.work_folder)->default_value("loop-shops"), "folder for the shops");
@@ -106,7 +110,7 @@ int run(int argc, char** argv) {
   for (const std::string& name : wanted.names) {
     const auto strategy = strategy_named(name, wanted);
     names.push_back(strategy->name());
-    run_strategy(*strategy, worlds, rows);
+    run_strategy(*strategy, worlds, wanted.budgets, rows);
     if (!rows_file.empty()) {
       std::ofstream file(rows_file);
       print_loss_rows(file, rows);
@@ -118,7 +122,7 @@ int run(int argc, char** argv) {
             << first + worlds.size() - 1 << "), " << worlds.front().settings.size()
             << " settings each; best possible chance: median " << sample_quantile(best, 0.5) << ", lowest "
             << *std::min_element(best.begin(), best.end()) << '\n';
-  print_loss_table(std::cout, names, kBudgets, rows);
+  print_loss_table(std::cout, names, wanted.budgets, rows);
   return 0;
 }
 

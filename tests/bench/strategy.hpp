@@ -67,6 +67,12 @@ struct SurfaceRun {
 };
 std::unique_ptr<Strategy> surface_strategy(SurfaceRun run);
 
+/// choice::plan_grid itself, with its bottles, burns and roles, in this process and without files.
+struct PlannedRun {
+  std::vector<int> batches{12};  // swatches of the opening grid, of the second, ...; the last one goes on
+};
+std::unique_ptr<Strategy> planned_strategy(PlannedRun run);
+
 /// Gaussian processes on the numeric grades, constrained expected improvement, from a general library; the
 /// program is scripts/bench/gaussian_process_rival.py.
 std::unique_ptr<Strategy> gaussian_process_strategy(std::string python, std::string script, int batch);
