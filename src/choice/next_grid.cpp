@@ -7,6 +7,7 @@
 
 #include "choice/best_setting.hpp"
 #include "choice/reference_swatch.hpp"
+#include "choice/scrap_bottles.hpp"
 #include "design/design_by_name.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
@@ -20,15 +21,13 @@ namespace frostcal::choice {
 
 using design::PlannedSwatch;
 using design::Role;
-using design::ScrapBottle;
 using errors::Fault;
 using errors::UserError;
 
 namespace {
 
-// A glass is burned on this many bottles before free places on old ones are used: the spread between bottles
-// has to be seen, and a bottle is cheap against a wrong setting.
-constexpr int kBottlesWanted = 3;
+// With fewer swatches than this a further bottle costs more in burns than its spread teaches; a judgement.
+constexpr int kSwatchesWorthABottle = 6;
 
 shop::SteppedRange narrow(const shop::SteppedRange& dial,
                           const std::optional<std::pair<double, double>>& wanted, const std::string& option,
@@ -57,66 +56,6 @@ std::string grid_name(int number, const std::string& glass) {
   return digits + '-' + glass;
 }
 
-// Bottles of a glass and vessel that earlier grids burned on, in order of first use.
-std::vector<ScrapBottle> shelf(const surface::ShopEvidence& evidence, const std::string& glass,
-                               const std::string& vessel) {
-  std::vector<ScrapBottle> bottles;
-  for (const surface::GradedGrid& graded : evidence.grids) {
-    if (graded.grid.glass != glass || graded.grid.vessel != vessel) continue;
-    for (const design::Swatch& swatch : graded.grid.swatches) {
-      auto found = std::find_if(bottles.begin(), bottles.end(),
-                                [&](const ScrapBottle& bottle) { return bottle.name == swatch.bottle; });
-      if (found == bottles.end()) {
-        bottles.push_back({swatch.bottle, {}});
-        found = bottles.end() - 1;
-      }
-      found->taken.push_back(swatch);
-    }
-  }
-  return bottles;
-}
-
-std::string new_bottle_name(const surface::ShopEvidence& evidence, const std::string& glass, int after) {
-  std::set<std::string> names;
-  for (const surface::GradedGrid& graded : evidence.grids) {
-    for (const std::string& name : graded.grid.bottles()) names.insert(name);
-  }
-  int number = after + 1;
-  while (names.count(glass + '-' + std::to_string(number)) != 0) ++number;
-  return glass + '-' + std::to_string(number);
-}
-
-// `count` bottles: new ones until the glass has been burned on enough, then the shelved ones with most room.
-std::vector<ScrapBottle> pick_bottles(const surface::ShopEvidence& evidence, const GridRequest& request,
-                                      const shop::Machine& machine, const shop::Vessel& vessel, int swatches,
-                                      const design::PlacementOptions& placement) {
-  std::vector<ScrapBottle> shelved = shelf(evidence, request.glass, vessel.name);
-  const int fresh_room = design::bottle_capacity(machine, vessel, placement);
-  int count = request.bottles;
-  if (count == 0) count = fresh_room > 0 ? (swatches + fresh_room - 1) / fresh_room : 1;
-  std::vector<ScrapBottle> picked;
-  const bool enough_seen = static_cast<int>(shelved.size()) >= kBottlesWanted && !request.new_bottle;
-  if (enough_seen) {
-    std::stable_sort(shelved.begin(), shelved.end(), [&](const ScrapBottle& a, const ScrapBottle& b) {
-      return a.taken.size() < b.taken.size();
-    });
-    const int share = (swatches + count - 1) / count;
-    for (const ScrapBottle& bottle : shelved) {
-      if (static_cast<int>(picked.size()) < count &&
-          design::bottle_capacity(machine, vessel, placement, bottle.taken) >= share) {
-        picked.push_back(bottle);
-      }
-    }
-  }
-  int after = 0;
-  while (static_cast<int>(picked.size()) < count) {
-    const std::string name = new_bottle_name(evidence, request.glass, after);
-    after = std::stoi(name.substr(name.rfind('-') + 1));
-    picked.push_back({name, {}});
-  }
-  return picked;
-}
-
 int next_number(const shop::Shop& shop) {
   int number = 0;
   for (const std::string& id : design::grid_ids(shop)) number = std::max(number, std::stoi(id));
@@ -130,20 +69,6 @@ UserError no_time(double most_seconds, const std::string& needed) {
                          "allow more time or ask for a smaller --size"});
 }
 
-// Drops swatches from the end, the least useful ones, until the burn time fits.
-void keep_within(std::vector<PlannedSwatch>& planned, double most_seconds, double swatch_mm,
-                 const shop::Machine& machine) {
-  if (most_seconds <= 0) return;
-  double seconds = 0;
-  std::size_t kept = 0;
-  for (; kept < planned.size(); ++kept) {
-    seconds += shop::raster_time(swatch_mm, swatch_mm, planned[kept].setting, machine).seconds;
-    if (seconds > most_seconds) break;
-  }
-  if (kept == 0) throw no_time(most_seconds, "time for at least one swatch");
-  planned.resize(kept);
-}
-
 // The reference swatch that was asked for; its burning time is taken off what may be spent.
 std::optional<PlannedSwatch> plan_reference(PlannedGrid& plan, GridRequest& request,
                                             const surface::ShopEvidence& evidence,
@@ -152,12 +77,12 @@ std::optional<PlannedSwatch> plan_reference(PlannedGrid& plan, GridRequest& requ
   const auto reference = reference_swatch(evidence, request.glass, machine, allowed, request.in_force);
   if (!reference) return std::nullopt;
   plan.reference = reference->reason;
-  if (request.most_seconds > 0) {
+  if (request.spend.seconds > 0) {
     const double side = request.swatch_mm;
     const double left =
-        request.most_seconds - shop::raster_time(side, side, reference->swatch.setting, machine).seconds;
-    if (left <= 0) throw no_time(request.most_seconds, "time for the reference and at least one swatch");
-    request.most_seconds = left;
+        request.spend.seconds - shop::raster_time(side, side, reference->swatch.setting, machine).seconds;
+    if (left <= 0) throw no_time(request.spend.seconds, "time for the reference and at least one swatch");
+    request.spend.seconds = left;
   }
   return reference->swatch;
 }
@@ -166,6 +91,14 @@ std::vector<PlannedSwatch> with_role(const std::vector<shop::Setting>& settings,
   std::vector<PlannedSwatch> planned;
   for (const shop::Setting& setting : settings) planned.push_back({setting, role});
   return planned;
+}
+
+std::vector<shop::Setting> distinct(const std::vector<shop::Setting>& settings) {
+  std::vector<shop::Setting> kept;
+  for (const shop::Setting& setting : settings) {
+    if (std::find(kept.begin(), kept.end(), setting) == kept.end()) kept.push_back(setting);
+  }
+  return kept;
 }
 
 // Marks what repeats an earlier swatch or one of this grid, and what stands at the present best setting.
@@ -194,6 +127,60 @@ int graded_swatches(const surface::ShopEvidence& evidence, const std::string& na
   return static_cast<int>(swatches.size());
 }
 
+bool has_free_size(const std::string& design) {
+  return design == "targeted" || design::has_free_size(design);
+}
+
+[[noreturn]] void refuse(const std::string& option, const std::string& found, const std::string& expected,
+                         const std::string& remedy) {
+  throw UserError(Fault{{"", 0, 0, option}, found, expected, remedy});
+}
+
+// Swatches that a design of any size gets for what may be spent; the time is the design's own to keep.
+void settle_swatches(GridRequest& request, const std::string& design, int places, bool reference,
+                     PlannedGrid& plan) {
+  const Spending& spend = request.spend;
+  if (spend.swatches > 0 && request.swatches > spend.swatches)
+    refuse("--swatches", std::to_string(request.swatches),
+           "at most " + std::to_string(spend.swatches) + ", which --spend allows", "leave one of them out");
+  if (spend.bottles > 0 && request.bottles > spend.bottles)
+    refuse("--bottles", std::to_string(request.bottles),
+           "at most " + std::to_string(spend.bottles) + ", which --spend allows", "leave one of them out");
+  if (!spend.any() || request.swatches > 0 || !has_free_size(design)) return;
+  const int most = design == "targeted" ? kMostAtOnce : kMostAtOnce / 2;
+  const int set_aside = reference ? 1 : 0;
+  request.swatches = spend.swatches > 0 ? spend.swatches - set_aside : most;
+  const int room = spend.bottles * places - set_aside;
+  if (room > 0) request.swatches = std::min(request.swatches, room);
+  if (request.swatches < 1)
+    refuse("--spend", "1 swatch", "at least 2 with --reference", "allow more or leave out --reference");
+  plan.held_back = spend.swatches == 0 && request.swatches == most;
+}
+
+// Bottles for what may be spent, once the swatches are known.
+void settle_bottles(GridRequest& request, const std::string& design, int swatches, int places) {
+  const Spending& spend = request.spend;
+  if (spend.swatches > 0 && swatches > spend.swatches)
+    refuse("--spend", std::to_string(spend.swatches) + " swatches",
+           "at least " + std::to_string(swatches) + " for the design " + design,
+           "allow more, or let the planner choose the design");
+  if (spend.bottles == 0 || places == 0) return;
+  const int needed = std::max(request.bottles, (swatches + places - 1) / places);
+  if (needed > spend.bottles)
+    refuse("--spend", std::to_string(spend.bottles) + (spend.bottles == 1 ? " bottle" : " bottles"),
+           "at least " + std::to_string(needed) + " for " + std::to_string(swatches) +
+               " swatches, as one takes " + std::to_string(places),
+           "allow more, or ask for fewer swatches or a smaller --size");
+  if (request.bottles == 0)
+    request.bottles = std::clamp(swatches / kSwatchesWorthABottle, needed, spend.bottles);
+}
+
+// Confirming swatches lie on different bottles as far as there are several.
+void part_confirming(std::vector<PlannedSwatch>& planned, int confirming, int bottles) {
+  for (int i = 0; i < confirming && bottles > 1; ++i)
+    planned[static_cast<std::size_t>(i)].bottle = i % bottles;
+}
+
 std::string reason_of(const std::string& design, bool known) {
   if (design == "spread")
     return known ? "settings spread evenly, as asked"
@@ -216,16 +203,50 @@ void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, con
   options.most_dpi = kMostTargetedDpiValues;
   options.seed = request.seed;
   options.progress = progress;
-  plan.expectation = plan_targeted(surface, machine, allowed, shop.acceptance.chance, options);
-  plan.targeted = true;
-  planned = with_role(plan.expectation.settings, Role::design);
+  options.most_seconds = request.spend.seconds;
+  options.swatch_mm = request.swatch_mm;
   const std::vector<RankedSetting> ranked = rank_settings(
       allowed,
       [&](const std::vector<surface::PhysicalSetting>& settings) { return surface.scan_chance(settings); });
   std::optional<shop::Setting> best;
   if (!ranked.empty()) best = ranked.front().setting;
+  if (best && graded_swatches(evidence, name) >= kConfirmFrom)
+    options.first.assign(options.swatches >= kConfirmTwiceFrom ? 2u : 1u, *best);
+  plan.expectation = plan_targeted(surface, machine, allowed, shop.acceptance.chance, options);
+  plan.targeted = true;
+  if (plan.expectation.settings.empty() && request.spend.seconds > 0)
+    throw no_time(request.spend.seconds, "time for at least one swatch");
+  if (static_cast<int>(plan.expectation.settings.size()) < options.swatches) plan.held_back = false;
+  planned = with_role(plan.expectation.settings, Role::design);
   name_roles(planned, evidence, request, best);
+  plan.leaning =
+      leaning_on_others(shop, evidence, surfaces, name, machine, distinct(plan.expectation.settings));
   plan.stop = plan.expectation.expected_gain < kWorthwhileGain || plan.expectation.share_reaching < kHopeless;
+}
+
+std::vector<PlannedSwatch> plan_opening(PlannedGrid& plan, GridRequest& request, const std::string& design,
+                                        const shop::Machine& machine, const shop::Machine& allowed) {
+  const std::vector<std::string>& opening = design::opening_designs();
+  if (std::find(opening.begin(), opening.end(), design) == opening.end()) {
+    refuse("--design", errors::quoted(design), "one of targeted, " + textfile::joined(opening), "");
+  }
+  shop::Machine offered = allowed;
+  // A burn for every dpi of the machine is more than anyone means by a lattice.
+  if (design == "lattice" && request.dpi.empty()) offered.dpi = {allowed.dpi[(allowed.dpi.size() - 1) / 2]};
+  design::DesignRequest wanted;
+  wanted.name = design;
+  wanted.swatches = request.swatches;
+  wanted.bottles = request.bottles;
+  if (request.bottles == 0 && request.spend.bottles == 1) wanted.bottles = 1;
+  wanted.dpi_values = kMostDpiValues;
+  wanted.levels = request.levels;
+  wanted.seed = request.seed;
+  wanted.most_seconds = request.spend.seconds;
+  wanted.swatch_mm = request.swatch_mm;
+  const design::OpeningDesign made = design::opening_design(machine, offered, wanted);
+  if (request.bottles == 0) request.bottles = made.bottles;
+  if (static_cast<int>(made.swatches.size()) < request.swatches) plan.held_back = false;
+  return made.swatches;
 }
 
 }  // namespace
@@ -265,16 +286,20 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   const std::string name = surface::surface_name(request.glass, machine.name);
   const int graded = graded_swatches(evidence, name);
 
+  const std::vector<std::string> known = surfaces.glasses();
+  const bool others_known =
+      std::any_of(known.begin(), known.end(), [&](const std::string& other) { return other != name; });
+  std::string design = request.design;
+  if (design.empty()) design = graded > 0 || others_known ? "targeted" : "spread";
+
   PlannedGrid plan;
   const std::optional<PlannedSwatch> reference = plan_reference(plan, request, evidence, machine, allowed);
   std::vector<PlannedSwatch> planned;
-  std::string design = request.design;
-  for (const std::string& other : surfaces.glasses()) {
-    if (other != name) plan.leaned_on.push_back(other.substr(0, other.find('@')));
-  }
-  const bool others_known = !plan.leaned_on.empty();
-  if (design.empty()) design = graded > 0 || others_known ? "targeted" : "spread";
-  const std::vector<std::string>& opening = design::opening_designs();
+  design::PlacementOptions placement;
+  placement.swatch_mm = request.swatch_mm;
+  placement.seed = request.seed;
+  const int places = design::bottle_capacity(machine, vessel, placement);
+  settle_swatches(request, design, places, reference.has_value(), plan);
   if (design == "targeted") {
     if (graded == 0 && request.swatches == 0) request.swatches = kOpeningSwatches;
     plan_by_surface(plan, planned, shop, evidence, surfaces, request, machine, allowed, progress);
@@ -282,35 +307,20 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
         graded == 0 ? "no swatch of this glass is graded yet: settings where the other glasses' grades leave "
                       "most doubt about the best one"
                     : "settings that most reduce the doubt about the best one";
-  } else if (std::find(opening.begin(), opening.end(), design) != opening.end()) {
-    shop::Machine offered = allowed;
-    // A burn for every dpi of the machine is more than anyone means by a lattice.
-    if (design == "lattice" && request.dpi.empty()) offered.dpi = {allowed.dpi[(allowed.dpi.size() - 1) / 2]};
-    const design::OpeningDesign made =
-        design::opening_design(machine, offered,
-                               {design, request.swatches, request.bottles, kMostDpiValues, request.levels,
-                                request.seed, request.most_seconds, request.swatch_mm});
-    planned = made.swatches;
-    if (request.bottles == 0) request.bottles = made.bottles;
-    plan.reason = reason_of(design, graded > 0);
   } else {
-    throw UserError(Fault{
-        {"", 0, 0, "--design"}, errors::quoted(design), "one of targeted, " + textfile::joined(opening), ""});
+    planned = plan_opening(plan, request, design, machine, allowed);
+    plan.reason = reason_of(design, graded > 0);
   }
   if (planned.empty()) {
-    throw UserError(Fault{{"", 0, 0, "machine"},
-                          "no setting that machine " + machine.name + " may burn",
-                          "some setting below its dose limit",
-                          "raise dose_limit_j_mm2 or widen the ranges"});
+    refuse("machine", "no setting that machine " + machine.name + " may burn",
+           "some setting below its dose limit", "raise dose_limit_j_mm2 or widen the ranges");
   }
-  if (plan.targeted) keep_within(planned, request.most_seconds, request.swatch_mm, machine);
   if (reference) planned.push_back(*reference);
-
-  design::PlacementOptions placement;
-  placement.swatch_mm = request.swatch_mm;
-  placement.seed = request.seed;
-  const std::vector<ScrapBottle> bottles =
-      pick_bottles(evidence, request, machine, vessel, static_cast<int>(planned.size()), placement);
+  const int count = static_cast<int>(planned.size());
+  settle_bottles(request, design, count, places);
+  const std::vector<design::ScrapBottle> bottles = pick_bottles(
+      evidence, {request.glass, request.bottles, request.new_bottle}, machine, vessel, count, placement);
+  part_confirming(planned, plan.expectation.confirming, static_cast<int>(bottles.size()));
   design::Grid& grid = plan.grid;
   grid.number = next_number(shop);
   grid.id = grid_name(grid.number, request.glass);
@@ -323,7 +333,6 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   grid.planned_at = now;
   grid.swatches = design::place_swatches(planned, bottles, machine, vessel, placement);
   plan.burn_seconds = design::burn_seconds(grid, machine);
-  if (!plan.targeted) plan.leaned_on.clear();
   return plan;
 }
 

@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "choice/leaning.hpp"
 #include "choice/targeted_grid.hpp"
 #include "design/grid.hpp"
 #include "design/placement.hpp"
@@ -20,8 +21,23 @@ namespace frostcal::choice {
 inline constexpr int kOpeningSwatches = 12;
 /// Twelves lose nothing against sixes by 36 swatches and take a third fewer burns (scripts/bench/loop).
 inline constexpr int kTargetedSwatches = 12;
+/// A time or a number of bottles buys no more swatches at once than this, a first grid half as many: what
+/// they show places the next ones better.
+inline constexpr int kMostAtOnce = 48;
+/// From this many graded swatches on a targeted grid confirms the best setting so far, with two swatches
+/// where it has at least kConfirmTwiceFrom and with one in a smaller grid.
+inline constexpr int kConfirmFrom = 12;
+inline constexpr int kConfirmTwiceFrom = 12;
 inline constexpr int kMostDpiValues = 3;          // of an opening grid
 inline constexpr int kMostTargetedDpiValues = 2;  // loses nothing against 3 and saves a fifth of the burns
+
+/// What a grid may cost at most; 0 = no bound.
+struct Spending {
+  double seconds = 0;  // of burning
+  int swatches = 0;
+  int bottles = 0;  // new or shelved
+  bool any() const { return seconds > 0 || swatches > 0 || bottles > 0; }
+};
 
 /// What the user asked for; an empty or zero member leaves the choice to us.
 struct GridRequest {
@@ -38,7 +54,7 @@ struct GridRequest {
   std::vector<int> dpi;
   std::pair<int, int> levels{6, 6};  // of a lattice: power x speed
   double swatch_mm = 8;
-  double most_seconds = 0;  // burn time that may be spent; 0 = no bound
+  Spending spend;
   std::uint64_t seed = 1;
   bool reference = false;                 // add a reference swatch
   std::optional<shop::Setting> in_force;  // for the reference; nothing = none in force
@@ -49,15 +65,21 @@ struct PlannedGrid {
   std::string reason;  // why this design and size, one sentence
   double burn_seconds = 0;
   bool targeted = false;
-  TargetedGrid expectation;            // of a targeted grid
-  bool stop = false;                   // not worth its bottle, or no setting will do
-  std::string reference;               // of the reference swatch: where its setting comes from
-  std::vector<std::string> leaned_on;  // other glasses whose grades shaped the grid
+  TargetedGrid expectation;  // of a targeted grid
+  bool stop = false;         // not worth its bottle, or no setting will do
+  Leaning leaning;           // on other glasses, at the settings of a targeted grid
+  std::string reference;     // of the reference swatch: where its setting comes from
+  bool held_back = false;    // more was allowed than is worth burning at once
 };
 
-/// Plans without writing anything. `surfaces` is the fit of `evidence`. `now` is 2026-11-25T11:14:05Z. Throws
-/// UserError when a name, range or dpi is not the shop's, or the swatches don't fit. `progress` counts the
-/// swatches of a targeted grid.
+/// Plans without writing anything. `surfaces` is the fit of `evidence`. `now` is 2026-11-25T11:14:05Z.
+///
+/// A targeted, spread or optimal grid uses what may be spent: as many swatches as were allowed; otherwise as
+/// many as the time and the places on the bottles allow, up to kMostAtOnce. It is spread over the bottles
+/// allowed where each gets at least six. The published designs have a size of their own.
+///
+/// Throws UserError when a name, range or dpi is not the shop's, the swatches don't fit, or less may be spent
+/// than the design needs. `progress` counts the swatches of a targeted grid.
 PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                       const surface::ShopSurface& surfaces, const GridRequest& given, const std::string& now,
                       const Progress& progress = {});

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <ostream>
 
@@ -6,6 +7,7 @@
 #include "cli/commands.hpp"
 #include "cli/draw_sheets.hpp"
 #include "cli/progress_bar.hpp"
+#include "cli/spend_option.hpp"
 #include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
@@ -53,7 +55,7 @@ choice::GridRequest read_request(const Arguments& arguments) {
     request.dpi.push_back(static_cast<int>(std::lround(dpi)));
   request.levels = read_levels(arguments);
   request.swatch_mm = arguments.number("size", 2, 40, 8);
-  request.most_seconds = 60 * arguments.number("spend", 0.1, 600, 0);
+  request.spend = read_spending(arguments.text("spend"));
   request.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
   request.reference = arguments.has("reference");
   return request;
@@ -80,6 +82,11 @@ report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid
   summary.expected_gain = plan.targeted ? plan.expectation.expected_gain : 0;
   summary.stop = plan.stop;
   if (const design::Swatch* reference = design::reference_swatch(grid)) summary.reference = reference->id;
+  summary.leaning = plan.leaning;
+  for (const design::Swatch& swatch : grid.swatches) {
+    summary.confirming += swatch.role == design::Role::confirm;
+    summary.repeats += swatch.role == design::Role::repeat;
+  }
   if (written) {
     summary.swatches_file = files.swatches_csv.string();
     summary.burn_file = files.burn_pdf.string();
@@ -88,7 +95,44 @@ report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid
   return summary;
 }
 
-void print_plan(const choice::PlannedGrid& plan, const report::PlanSummary& summary, const Streams& streams) {
+std::string spent_text(const choice::Spending& spend, const choice::PlannedGrid& plan,
+                       const report::PlanSummary& summary) {
+  std::string text;
+  const auto add = [&](const std::string& part) { text += (text.empty() ? "" : ", ") + part; };
+  if (spend.seconds > 0)
+    add(textfile::format_fixed(summary.burn_seconds / 60, 1) + " of " + minutes(spend.seconds));
+  if (spend.swatches > 0)
+    add(std::to_string(summary.swatches) + " of " + counted(spend.swatches, "swatch", "swatches"));
+  if (spend.bottles > 0)
+    add(std::to_string(summary.bottles) + " of " + counted(spend.bottles, "bottle", "bottles"));
+  if (plan.held_back)
+    text += ";\n              no more than " + std::to_string(summary.swatches) +
+            " swatches at once: what they show places the next ones better";
+  return text;
+}
+
+std::string percent(double share) {
+  return textfile::format_fixed(100 * share, 0) + " %";
+}
+
+std::string leaning_text(const choice::Leaning& leaning, const std::string& machine) {
+  constexpr std::size_t kMostNamed = 4;
+  std::string names;
+  for (std::size_t i = 0; i < std::min(kMostNamed, leaning.glasses.size()); ++i) {
+    const choice::LeanedOn& one = leaning.glasses[i];
+    const bool mostly = leaning.glasses.size() > 1 && one.share > 0.5 * leaning.others;
+    names += (i == 0 ? "" : ", ") + one.glass + (one.machine == machine ? "" : " on " + one.machine) + ' ' +
+             percent(one.share) + (mostly ? " (mostly)" : "");
+  }
+  if (leaning.glasses.size() > kMostNamed)
+    names += ", " + std::to_string(leaning.glasses.size() - kMostNamed) + " more";
+  if (leaning.others < 0.005) return "hardly any other glass: this one's own grades say what is known here";
+  return names + ";\n              other glasses count for " + percent(leaning.others) +
+         " of what is known at these settings";
+}
+
+void print_plan(const choice::PlannedGrid& plan, const choice::Spending& spend,
+                const report::PlanSummary& summary, const Streams& streams) {
   streams.out << "Grid " << summary.grid << ": " << counted(summary.swatches, "swatch", "swatches") << " of "
               << summary.glass << " on " << summary.machine << '\n'
               << "  Design      " << summary.design << ": " << plan.reason << '\n'
@@ -99,7 +143,9 @@ void print_plan(const choice::PlannedGrid& plan, const report::PlanSummary& summ
   if (!summary.reference.empty()) {
     streams.out << "  Reference   " << summary.reference << ", " << plan.reference << "; graded first\n";
   }
-  if (!plan.leaned_on.empty()) streams.out << "  Leaned on   " << textfile::joined(plan.leaned_on) << '\n';
+  if (spend.any()) streams.out << "  Spends      " << spent_text(spend, plan, summary) << '\n';
+  if (!plan.leaning.glasses.empty())
+    streams.out << "  Leaned on   " << leaning_text(plan.leaning, summary.machine) << '\n';
   if (plan.targeted) {
     streams.out << "  Expected    the best chance is expected to rise by about "
                 << textfile::format_fixed(summary.expected_gain, 2) << '\n';
@@ -164,7 +210,7 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("json")) {
     streams.out << report::plan_json(summary);
   } else {
-    print_plan(plan, summary, streams);
+    print_plan(plan, request.spend, summary, streams);
   }
   return ExitStatus::done;
 }
@@ -204,7 +250,10 @@ Command plan_command() {
         "machine that drifts shows",
         false},
        {"size", "MM", "side of a swatch (default 8)", false},
-       {"spend", "MINUTES", "burn for no longer than this", false},
+       {"spend", "LIMITS",
+        "spend at most this, and use it well: 20min of burning, 18swatches, 1bottle, or several joined by "
+        "commas",
+        false},
        {"seed", "N", "seed of every random choice (default 1)", false},
        {"compare", "", "show what every design would cost and teach, and write nothing", false},
        {"dry-run", "", "say what would be planned and write nothing", false},

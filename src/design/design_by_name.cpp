@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "design/composite_grid.hpp"
 #include "design/opening_grid.hpp"
@@ -80,10 +81,6 @@ double seconds_of(const OpeningDesign& design, const shop::Machine& machine, dou
   return seconds;
 }
 
-bool has_free_size(const std::string& name) {
-  return name == "spread" || name == "split-plot" || name == "optimal" || name == "optimal-d";
-}
-
 std::string minutes(double seconds) {
   return textfile::format_fixed(seconds / 60, 1) + " minutes";
 }
@@ -95,24 +92,10 @@ std::string minutes(double seconds) {
                                         "allow more time, narrow the ranges or ask for a smaller --size"});
 }
 
-}  // namespace
-
-const std::vector<std::string>& opening_designs() {
-  static const std::vector<std::string> names{"spread",
-                                              "optimal",
-                                              "optimal-d",
-                                              "split-plot",
-                                              "lattice",
-                                              "central-composite",
-                                              "central-composite-faced",
-                                              "box-behnken"};
-  return names;
-}
-
-OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& allowed,
-                             const DesignRequest& request) {
+// The design, smaller where it takes longer than allowed.
+OpeningDesign within_time(const shop::Machine& machine, const shop::Machine& allowed,
+                          const DesignRequest& request) {
   OpeningDesign design = made_by_name(machine, allowed, request);
-  if (request.most_seconds <= 0) return design;
   DesignRequest smaller = request;
   while (true) {
     const double seconds = seconds_of(design, machine, request.swatch_mm);
@@ -129,6 +112,46 @@ OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& 
       refuse_time(request, needed + ", which can hardly have fewer");
     }
   }
+}
+
+}  // namespace
+
+const std::vector<std::string>& opening_designs() {
+  static const std::vector<std::string> names{"spread",
+                                              "optimal",
+                                              "optimal-d",
+                                              "split-plot",
+                                              "lattice",
+                                              "central-composite",
+                                              "central-composite-faced",
+                                              "box-behnken"};
+  return names;
+}
+
+bool has_free_size(const std::string& name) {
+  return name == "spread" || name == "split-plot" || name == "optimal" || name == "optimal-d";
+}
+
+OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& allowed,
+                             const DesignRequest& request) {
+  if (request.most_seconds <= 0) return made_by_name(machine, allowed, request);
+  if (!has_free_size(request.name)) return within_time(machine, allowed, request);
+  OpeningDesign best;
+  std::optional<errors::UserError> refusal;
+  shop::Machine offered = allowed;
+  while (true) {
+    try {
+      OpeningDesign design = within_time(machine, offered, request);
+      if (design.swatches.size() > best.swatches.size()) best = std::move(design);
+    } catch (const errors::UserError& error) {
+      if (!refusal) refusal = error;
+    }
+    const bool enough = !best.swatches.empty() && static_cast<int>(best.swatches.size()) >= request.swatches;
+    if (enough || offered.dpi.size() <= 2) break;
+    offered.dpi.pop_back();
+  }
+  if (best.swatches.empty() && refusal) throw *refusal;
+  return best;
 }
 
 }  // namespace frostcal::design

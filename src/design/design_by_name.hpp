@@ -31,9 +31,13 @@ struct OpeningDesign {
 /// ranges and so inscribed), central-composite-faced, box-behnken.
 const std::vector<std::string>& opening_designs();
 
+/// spread, split-plot, optimal and optimal-d can be made for any number of swatches.
+bool has_free_size(const std::string& name);
+
 /// The settings of the design on the machine's dials within `allowed` and below its dose limit; no swatches
-/// when the limit forbids all of them. Where the time is short, spread, optimal and split-plot are made for
-/// fewer swatches; the others are what they are and are refused, saying how long they take. Throws UserError
+/// when the limit forbids all of them. Where the time is short, designs of free size do
+/// without the finest dpi, which take longest, as far as that makes room for more swatches, and are made for
+/// fewer; the others are what they are and are refused, saying how long they take. Throws UserError
 /// for an unknown name or as the design's own function.
 OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& allowed,
                              const DesignRequest& request);

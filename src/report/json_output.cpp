@@ -111,6 +111,12 @@ std::string plan_json(const PlanSummary& plan) {
   root["expected_gain"] = plan.expected_gain;
   root["stop"] = plan.stop;
   root["reference"] = plan.reference.empty() ? Json(nullptr) : Json(plan.reference);
+  root["confirming"] = plan.confirming;
+  root["repeats"] = plan.repeats;
+  root["others_share"] = plan.leaning.others;
+  root["leaned_on"] = Json::array();
+  for (const choice::LeanedOn& one : plan.leaning.glasses)
+    root["leaned_on"].push_back({{"glass", one.glass}, {"machine", one.machine}, {"share", one.share}});
   root["files"] = {{"swatches", plan.swatches_file}, {"burn", plan.burn_file}, {"run", plan.run_file}};
   return root.dump() + '\n';
 }

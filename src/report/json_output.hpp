@@ -6,6 +6,7 @@
 
 #include "choice/decision.hpp"
 #include "choice/glass_likeness.hpp"
+#include "choice/leaning.hpp"
 #include "shop/setting.hpp"
 #include "surface/glass_surface.hpp"
 #include "surface/shared_effects.hpp"
@@ -35,6 +36,9 @@ struct PlanSummary {
   double burn_seconds = 0;
   std::string swatches_file, burn_file, run_file;
   double expected_gain = 0;  // 0 for opening grids
+  int confirming = 0;        // swatches at the best setting so far
+  int repeats = 0;
+  choice::Leaning leaning;
   bool stop = false;
   std::string reference;  // id of the reference swatch; empty = none
 };

@@ -119,11 +119,22 @@ TEST_CASE("the reference's time comes out of what may be spent", "[choice][refer
   sample.request.swatches = 12;
   const shop::Setting middle = sample.reference()->swatch.setting;
   const double one = shop::raster_time(8, 8, middle, machine).seconds;
-  sample.request.most_seconds = 5 * one;
+  sample.request.spend.seconds = 5 * one;
   const choice::PlannedGrid plan = sample.plan();
   CHECK(plan.burn_seconds <= 5 * one);
   CHECK(references(plan.grid).size() == 1);
-  sample.request.most_seconds = 0.9 * one;
+  sample.request.spend.seconds = 0.9 * one;
   CHECK_THROWS_WITH(sample.plan(),
                     Contains("--spend") && Contains("time for the reference and at least one swatch"));
+}
+
+TEST_CASE("the reference is one of the swatches that may be spent", "[choice][reference]") {
+  ReferenceShop sample;
+  sample.request.design = "spread";
+  sample.request.spend.swatches = 10;
+  const choice::PlannedGrid plan = sample.plan();
+  CHECK(plan.grid.swatches.size() == 10);
+  CHECK(references(plan.grid).size() == 1);
+  sample.request.spend.swatches = 1;
+  CHECK_THROWS_WITH(sample.plan(), Contains("--spend") && Contains("--reference"));
 }

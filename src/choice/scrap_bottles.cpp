@@ -1,0 +1,73 @@
+#include "choice/scrap_bottles.hpp"
+
+#include <algorithm>
+#include <set>
+
+namespace frostcal::choice {
+
+using design::ScrapBottle;
+
+namespace {
+
+// Bottles of a glass and vessel that earlier grids burned on, in order of first use.
+std::vector<ScrapBottle> shelf(const surface::ShopEvidence& evidence, const std::string& glass,
+                               const std::string& vessel) {
+  std::vector<ScrapBottle> bottles;
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    if (graded.grid.glass != glass || graded.grid.vessel != vessel) continue;
+    for (const design::Swatch& swatch : graded.grid.swatches) {
+      auto found = std::find_if(bottles.begin(), bottles.end(),
+                                [&](const ScrapBottle& bottle) { return bottle.name == swatch.bottle; });
+      if (found == bottles.end()) {
+        bottles.push_back({swatch.bottle, {}});
+        found = bottles.end() - 1;
+      }
+      found->taken.push_back(swatch);
+    }
+  }
+  return bottles;
+}
+
+std::string new_bottle_name(const surface::ShopEvidence& evidence, const std::string& glass, int after) {
+  std::set<std::string> names;
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    for (const std::string& name : graded.grid.bottles()) names.insert(name);
+  }
+  int number = after + 1;
+  while (names.count(glass + '-' + std::to_string(number)) != 0) ++number;
+  return glass + '-' + std::to_string(number);
+}
+
+}  // namespace
+
+std::vector<ScrapBottle> pick_bottles(const surface::ShopEvidence& evidence, const BottleRequest& request,
+                                      const shop::Machine& machine, const shop::Vessel& vessel, int swatches,
+                                      const design::PlacementOptions& placement) {
+  std::vector<ScrapBottle> shelved = shelf(evidence, request.glass, vessel.name);
+  const int fresh_room = design::bottle_capacity(machine, vessel, placement);
+  int count = request.bottles;
+  if (count == 0) count = fresh_room > 0 ? (swatches + fresh_room - 1) / fresh_room : 1;
+  std::vector<ScrapBottle> picked;
+  const bool enough_seen = static_cast<int>(shelved.size()) >= kBottlesWanted && !request.new_bottles;
+  if (enough_seen) {
+    std::stable_sort(shelved.begin(), shelved.end(), [&](const ScrapBottle& a, const ScrapBottle& b) {
+      return a.taken.size() < b.taken.size();
+    });
+    const int share = (swatches + count - 1) / count;
+    for (const ScrapBottle& bottle : shelved) {
+      if (static_cast<int>(picked.size()) < count &&
+          design::bottle_capacity(machine, vessel, placement, bottle.taken) >= share) {
+        picked.push_back(bottle);
+      }
+    }
+  }
+  int after = 0;
+  while (static_cast<int>(picked.size()) < count) {
+    const std::string name = new_bottle_name(evidence, request.glass, after);
+    after = std::stoi(name.substr(name.rfind('-') + 1));
+    picked.push_back({name, {}});
+  }
+  return picked;
+}
+
+}  // namespace frostcal::choice
