@@ -107,7 +107,7 @@ Leaning leaning_on_others(const shop::Shop& shop, const surface::ShopEvidence& e
   const surface::ShopSurface nothing_graded = surface::fit_shop({}, options);
   const surface::ShopSurface only_own = surface::fit_shop(own, options);
   const GlassSurface& prior = nothing_graded.glass(name);
-  leaning.others = others_share(known, only_own.glass(name), prior, here);
+  leaning.others = own.empty() ? 1 : others_share(known, only_own.glass(name), prior, here);
 
   double total = 0;
   for (auto& [glass, places] : seen) {
