@@ -2,8 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <set>
 
+#include "choice/evidence_count.hpp"
 #include "surface/physical_setting.hpp"
 
 namespace frostcal::choice {
@@ -18,9 +18,9 @@ ChanceOf fast_chance(const GlassSurface& surface) {
   return [&surface](const std::vector<PhysicalSetting>& settings) { return surface.scan_chance(settings); };
 }
 
+// The box of settings that were burned, pieces included.
 struct Tried {
-  std::set<std::string> swatches;
-  std::set<std::string> bottles;
+  bool any = false;
   double low[3] = {0, 0, 0};  // ln power, ln speed, ln pitch
   double high[3] = {0, 0, 0};
 };
@@ -31,23 +31,20 @@ std::array<double, 3> logs(const PhysicalSetting& setting) {
 
 Tried tried_of(const surface::ShopEvidence& evidence, const std::string& name) {
   Tried tried;
-  bool first = true;
   for (const surface::Observation& seen : evidence.observations) {
     if (seen.glass != name) continue;
-    tried.swatches.insert(seen.swatch);
-    tried.bottles.insert(seen.bottle);
     const std::array<double, 3> at = logs(seen.setting);
     for (std::size_t i = 0; i < 3; ++i) {
-      tried.low[i] = first ? at[i] : std::min(tried.low[i], at[i]);
-      tried.high[i] = first ? at[i] : std::max(tried.high[i], at[i]);
+      tried.low[i] = !tried.any ? at[i] : std::min(tried.low[i], at[i]);
+      tried.high[i] = !tried.any ? at[i] : std::max(tried.high[i], at[i]);
     }
-    first = false;
+    tried.any = true;
   }
   return tried;
 }
 
 bool is_beyond(const Tried& tried, const PhysicalSetting& setting) {
-  if (tried.swatches.empty()) return true;
+  if (!tried.any) return true;
   const std::array<double, 3> at = logs(setting);
   for (std::size_t i = 0; i < 3; ++i) {
     const double half = 0.5 * (tried.high[i] - tried.low[i]);
@@ -59,9 +56,9 @@ bool is_beyond(const Tried& tried, const PhysicalSetting& setting) {
 // What costs most of the chance at the chosen setting: too little frost, chips, bottles that differ, or plain
 // ignorance (the interval is wide).
 LimitingCause limiting_cause(const Decision& best, const surface::ChanceParts& parts, double target,
-                             std::size_t swatches) {
+                             int swatches) {
   if (best.chance >= target && best.chance_low >= target - 0.1) return LimitingCause::nothing;
-  if (swatches < static_cast<std::size_t>(kFewSwatches) || best.chance_high - best.chance_low > 0.35) {
+  if (swatches < kFewSwatches || best.chance_high - best.chance_low > 0.35) {
     return LimitingCause::few_swatches;
   }
   if (parts.without_bottle_spread - best.chance > 0.5 * (1 - best.chance))
@@ -139,15 +136,13 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
   GlassChoice choice;
   choice.glass = glass;
   choice.machine = machine_name;
-  choice.swatches = static_cast<int>(tried.swatches.size());
-  choice.bottles = static_cast<int>(tried.bottles.size());
-  for (const surface::GradedGrid& graded : evidence.grids) {
-    if (graded.grid.glass == glass && graded.grid.machine == machine_name && !graded.graded.empty()) {
-      choice.grids.push_back(graded.grid.id);
-    }
-  }
+  const EvidenceCount count = count_evidence(evidence, name);
+  choice.swatches = count.swatches;
+  choice.bottles = count.bottles;
+  choice.pieces = count.pieces;
+  choice.grids = graded_grids(evidence, glass, machine_name);
   const std::vector<RankedSetting> ranked = rank_settings(machine, fast_chance(surface));
-  if (ranked.empty() || (tried.swatches.empty() && surfaces.glasses().empty())) {
+  if (ranked.empty() || (!tried.any && surfaces.glasses().empty())) {
     choice.limited_by = LimitingCause::few_swatches;
     return choice;
   }
@@ -170,7 +165,7 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
   }
   choice.limited_by =
       limiting_cause(best, surface.chance_parts(surface::physical_setting(best.setting, machine)),
-                     shop.acceptance.chance, tried.swatches.size());
+                     shop.acceptance.chance, count.swatches);
   choice.best = best;
   if (options.plan_ahead) {
     TargetedOptions ahead;

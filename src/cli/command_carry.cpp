@@ -60,22 +60,16 @@ struct Carried {
   double doubt_pct = 0;
 };
 
-std::string range_text(const shop::SteppedRange& range, double value, double factor) {
-  const auto snap = [&](double wished) {
-    const double steps = std::round((std::clamp(wished, range.min, range.max) - range.min) / range.step);
-    return std::min(range.max, range.min + steps * range.step);
-  };
-  return format_number(snap(value / factor)) + ':' + format_number(snap(value * factor));
-}
-
-// The grid that confirms it: six swatches that spread by the doubt about power, and by half of it in speed.
+// The grid that confirms it.
 std::string plan_words(const std::string& glass, const shop::Machine& to, const shop::Setting& setting,
                        double doubt) {
-  const double factor = std::exp(2 * doubt);
-  return "frostcal plan " + glass + " --machine " + to.name + " --design spread --swatches 6 --power " +
-         range_text(to.power_pct, setting.power_pct, factor) + " --speed " +
-         range_text(to.speed_pct, setting.speed_pct, std::sqrt(factor)) + " --dpi " +
-         std::to_string(setting.dpi);
+  const table::ConfirmingRanges ranges = table::confirming_ranges(setting, to, doubt);
+  const auto text = [](const std::pair<double, double>& range) {
+    return format_number(range.first) + ':' + format_number(range.second);
+  };
+  return "frostcal plan " + glass + " --machine " + to.name + " --design spread --swatches " +
+         std::to_string(table::kConfirmingSwatches) + " --power " + text(ranges.power_pct) + " --speed " +
+         text(ranges.speed_pct) + " --dpi " + std::to_string(setting.dpi);
 }
 
 std::string carry_json(const std::string& glass, const shop::Machine& from, const shop::Machine& to,

@@ -15,6 +15,7 @@
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
 #include "errors/user_error.hpp"
+#include "grades/piece_file.hpp"
 #include "grades/rater_agreement.hpp"
 #include "report/choice_text.hpp"
 #include "report/finding_text.hpp"
@@ -26,6 +27,9 @@
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
+#include "table/adoption.hpp"
+#include "table/settings_table.hpp"
+#include "table/table_text.hpp"
 #include "textfile/number_text.hpp"
 #include "version.hpp"
 
@@ -144,6 +148,16 @@ void write_report(const Arguments& arguments, const shop::Shop& shop,
   streams.err << "Wrote " << file << '\n';
 }
 
+// What is now believed of the setting in force; nothing when there is none.
+std::string in_force_lines(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                           const surface::ShopSurface& surfaces, const table::TableRecord& record,
+                           const std::string& glass, const std::string& machine) {
+  const auto row = table::in_force(record.history, glass, machine);
+  if (!row) return "";
+  return table::in_force_text(
+      table::weigh_adoption(shop, evidence, surfaces, glass, machine, row->setting, record));
+}
+
 // One kind of fit at a time, and no option that belongs to another.
 void check_options(const Arguments& arguments) {
   const std::set<std::string> everywhere{"shop", "no-color", "json"};
@@ -166,6 +180,7 @@ struct FittedGlasses {
   std::vector<report::AskedSetting> asked;
   std::vector<report::GlassReport> pages;  // with --report
   std::string maps;                        // with --map
+  std::vector<std::string> in_force;       // lines on the setting in force, one text per choice
   std::vector<choice::GlassLikeness> alike;
   std::vector<surface::PowerTrend> trends;  // of the machines
 };
@@ -211,7 +226,11 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   std::vector<std::string> names;
   for (const auto& [glass, machine] : pairs) names.push_back(surface::surface_name(glass, machine));
   surfaces.fit(names);
+  const table::TableRecord record{table::read_history(shop), grades::read_pieces(shop)};
+  const bool as_of_today = !arguments.has("as-of");
   for (const auto& [glass, machine] : pairs) {
+    fitted.in_force.push_back(as_of_today ? in_force_lines(shop, evidence, surfaces, record, glass, machine)
+                                          : "");
     add_glass(fitted, arguments, shop, evidence, surfaces, glass, shop.machine(machine));
     bar.set_done(static_cast<int>(fitted.choices.size()), total);
   }
@@ -240,7 +259,8 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
       streams.out << "No swatch is graded yet. Plan a grid, burn it, then:  frostcal grade GRID\n";
     }
     for (std::size_t i = 0; i < fitted.choices.size(); ++i) {
-      streams.out << (i > 0 ? "\n" : "") << report::choice_text(fitted.choices[i], shop.acceptance);
+      streams.out << (i > 0 ? "\n" : "") << report::choice_text(fitted.choices[i], shop.acceptance)
+                  << fitted.in_force[i];
     }
     const std::string shared = report::shared_text(fitted.alike, fitted.trends);
     if (!shared.empty()) streams.out << '\n' << shared;

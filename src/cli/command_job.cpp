@@ -29,8 +29,8 @@ std::string length_text(double mm, shop::LengthUnit units) {
                                          : format_fixed(mm, 1) + " mm";
 }
 
-std::vector<std::string> all_cautions(const shop::Glass& glass, const table::SettingsRow& row,
-                                      const table::JobEstimate& job) {
+// What is special about this job; the cautions that always hold come after it.
+std::vector<std::string> job_warnings(const table::SettingsRow& row, const table::JobEstimate& job) {
   std::vector<std::string> lines;
   if (row.status == table::Status::stale) {
     lines.push_back("The setting is stale: pieces come out worse than promised. Burn a grid first.");
@@ -39,8 +39,6 @@ std::vector<std::string> all_cautions(const shop::Glass& glass, const table::Set
     lines.push_back("The setting is provisional: burn one on a scrap bottle first.");
   }
   lines.insert(lines.end(), job.warnings.begin(), job.warnings.end());
-  const std::vector<std::string> always = sheet::cautions(glass);
-  lines.insert(lines.end(), always.begin(), always.end());
   return lines;
 }
 
@@ -160,6 +158,7 @@ void write_card(const std::string& file, const shop::Shop& shop, const shop::Mac
   card.art_height_mm = job.art.width_mm;
   card.lines = job.lines;
   card.burn_seconds = job.burn_seconds;
+  card.warnings = job_warnings(row, job);
   card.units = units;
   write_pdf(file, "Job card: " + glass.name, {report::job_card(card)});
 }
@@ -184,7 +183,8 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
   const table::JobEstimate job = table::estimate_job(*row, timed, vessel, art, pieces, handling);
-  const std::vector<std::string> cautions = all_cautions(glass, *row, job);
+  std::vector<std::string> cautions = job_warnings(*row, job);
+  for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {
     write_card(arguments.text("card"), shop, machine, glass, vessel, *row, job, units);
   }

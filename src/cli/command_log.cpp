@@ -2,6 +2,7 @@
 #include <nlohmann/json.hpp>
 #include <ostream>
 
+#include "choice/evidence_count.hpp"
 #include "cli/art_option.hpp"
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
@@ -10,6 +11,10 @@
 #include "errors/user_error.hpp"
 #include "grades/piece_file.hpp"
 #include "shop/shop_file.hpp"
+#include "surface/physical_setting.hpp"
+#include "surface/shop_observations.hpp"
+#include "surface/shop_surface.hpp"
+#include "table/adoption.hpp"
 #include "table/settings_table.hpp"
 #include "table/stale_check.hpp"
 #include "table/turnaround.hpp"
@@ -85,7 +90,7 @@ std::string counted_text(const table::StaleCheck& check, double promised) {
 }
 
 std::string log_json(const grades::PieceRow& piece, long pieces, const std::optional<table::SettingsRow>& row,
-                     const table::StaleCheck& check) {
+                     const table::StaleCheck& check, bool settled) {
   using Json = nlohmann::ordered_json;
   Json root;
   root["schema"] = "frostcal.log/1";
@@ -95,8 +100,33 @@ std::string log_json(const grades::PieceRow& piece, long pieces, const std::opti
   root["promised"] = row ? Json(row->chance) : Json(nullptr);
   root["pieces"] = check.pieces;
   root["rejects"] = check.rejects;
+  root["settled"] = settled || (row && row->status == table::Status::settled && !check.alarm);
   root["stale"] = check.alarm || (row && row->status == table::Status::stale);
   return root.dump() + '\n';
+}
+
+// A provisional row that is now supported becomes settled, by the same rule that would make it stale;
+// otherwise nothing. The fit is only made when pieces, or swatches and bottles, are enough.
+std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table::SettingsRow& row,
+                                             const table::TableRecord& record, const std::string& by,
+                                             const std::string& now) {
+  if (row.status != table::Status::provisional) return std::nullopt;
+  const surface::ShopEvidence evidence = surface::read_evidence(shop);
+  const std::string name = surface::surface_name(row.glass, row.machine);
+  const shop::Machine& machine = shop.machine(row.machine);
+  const choice::EvidenceCount count = choice::count_evidence(evidence, name);
+  const int here = choice::pieces_at(evidence, name, surface::physical_setting(row.setting, machine));
+  const bool enough = here >= table::kSettledPieces ||
+                      (count.swatches >= table::kSettledSwatches && count.bottles >= table::kSettledBottles);
+  if (!enough) return std::nullopt;
+  const surface::ShopSurface surfaces =
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+  const table::AdoptionCase today =
+      table::weigh_adoption(shop, evidence, surfaces, row.glass, row.machine, row.setting, record);
+  if (today.status != table::Status::settled) return std::nullopt;
+  const std::string reason = "settled with " + std::to_string(here) + (here == 1 ? " piece" : " pieces") +
+                             " logged at it" + (row.reason.empty() ? "" : "; before: " + row.reason);
+  return table::adopted_row(today, by, reason, now, kVersion);
 }
 
 ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
@@ -140,14 +170,25 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   if (check.alarm) {
     table::record(shop, table::stale_row(*row, check, {piece.by, "", piece.logged_at, kVersion}));
   }
+  std::optional<table::HistoryRow> settled;
+  if (row && check.pieces > 0 && !check.alarm) {
+    settled = settled_row(shop, *row, {history, logged}, piece.by, piece.logged_at);
+    if (settled) table::record(shop, *settled);
+  }
   if (arguments.has("json")) {
-    streams.out << log_json(piece, pieces, row, check);
+    streams.out << log_json(piece, pieces, row, check, settled.has_value());
     return ExitStatus::done;
   }
   streams.out << "Logged " << pieces << (pieces == 1 ? " piece of " : " pieces of ") << glass << " at "
               << shop::to_text(piece.setting) << ".\n";
   if (piece.burn) streams.out << burn_text(piece, machine, table::estimate_turnaround(logged, machine));
   if (row && check.pieces > 0) streams.out << counted_text(check, row->chance);
+  if (settled) {
+    streams.out << "The setting in force is settled now: a chance of "
+                << textfile::format_fixed(settled->row.chance, 2)
+                << " (90 %: " << textfile::format_fixed(settled->row.chance_low, 2) << " to "
+                << textfile::format_fixed(settled->row.chance_high, 2) << ").\n";
+  }
   if (check.alarm) {
     streams.out << "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles,\n"
                    "then burn a grid before the next job:  frostcal plan "
@@ -160,7 +201,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
 
 Command log_command() {
   std::vector<OptionText> options{
-      {"good", "", "acceptable; stands for the least that is good in this shop", false},
+      {"good", "", "acceptable; stands for the least that is good in this shop, so grades teach more", false},
       {"frost", "GRADE", "frost grade, 0 to 5", false},
       {"chipping", "GRADE", "chipping grade, 0 to 3", false},
       {"by", "NAME", "who looked at it (needed)", false},
@@ -183,7 +224,9 @@ Command log_command() {
       "the next fit counts each as a swatch on a bottle of its own.\n\n"
       "Log every piece, the good ones too. When rejects come faster than the row in force promises (odds "
       "three times as high is what the test looks for), the row turns stale. A promise of 0.90 or better "
-      "that is true raises a false alarm in fewer than 1 of 20 runs of 100 pieces.\n\n"
+      "that is true raises a false alarm in fewer than 1 of 20 runs of 100 pieces. A provisional row becomes "
+      "settled when "
+      "its pieces, with the grids, support it (see `table show --help`).\n\n"
       "With --minutes and --art the burn's time is kept too: from three timed burns on, `job` reckons with "
       "the "
       "turnaround that they took instead of shop.toml's.\n\n"

@@ -5,6 +5,7 @@
 #include "cli/progress_bar.hpp"
 #include "cli/setting_options.hpp"
 #include "cli/terminal.hpp"
+#include "grades/piece_file.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
@@ -22,12 +23,17 @@ namespace {
 std::string verdict(const table::AdoptionCase& adoption, const std::string& reason, bool adopted) {
   if (!adoption.proposed) return "Not adopted. Burn a grid first:  frostcal plan " + adoption.glass + '\n';
   if (!adopted) {
-    return "Not adopted: the evidence does not support it. Burn another grid (frostcal plan " +
-           adoption.glass + "),\nor say why you want it all the same with --reason TEXT.\n";
+    std::string text = "Not adopted: the evidence does not support it. Burn another grid (frostcal plan " +
+                       adoption.glass + "),\nor say why you want it all the same with --reason TEXT.\n";
+    if (adoption.comparison && adoption.old->status != table::Status::stale) {
+      text += "The setting in force stays, with its numbers as they were; --in-force renews them.\n";
+    }
+    return text;
   }
-  const std::string status = table::to_text(adoption.status);
-  if (!adoption.objections.empty()) return "Adopted against the evidence: " + reason + " (" + status + ").\n";
-  return "Adopted (" + status + ").\n";
+  const std::string status = " (" + table::to_text(adoption.status) + ").\n";
+  if (adoption.needs_reason) return "Adopted against the evidence: " + reason + status;
+  if (adoption.same_setting) return "The setting in force stays; its evidence is renewed" + status;
+  return "Adopted" + status;
 }
 
 ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
@@ -37,21 +43,34 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
+  const table::TableRecord record{table::read_history(shop), grades::read_pieces(shop)};
   const shop::Machine& machine = machine_for(arguments, shop, evidence, glass);
-  const auto old = table::in_force(table::read_history(shop), glass, machine.name);
+  const auto old = table::in_force(record.history, glass, machine.name);
   std::optional<ProgressBar> bar(std::in_place, streams, "Fitting " + glass);
   const surface::ShopSurface surfaces =
       surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
 
+  std::optional<shop::Setting> named;
+  if (arguments.has("in-force")) {
+    for (const OptionText& dial : setting_option_rows()) {
+      if (arguments.has(dial.name))
+        throw UsageError("--in-force and --" + dial.name + " cannot be given together");
+    }
+    if (!old) {
+      streams.err << "Nothing is in force for " << glass << " on " << machine.name << ".\n";
+      return ExitStatus::no;
+    }
+    named = old->setting;
+  }
   table::AdoptionCase adoption =
-      table::weigh_adoption(shop, evidence, surfaces, glass, machine.name, std::nullopt, old);
+      table::weigh_adoption(shop, evidence, surfaces, glass, machine.name, named, record);
   std::optional<shop::Setting> base;
   if (adoption.proposed) base = adoption.proposed->setting;
-  if (const auto named = setting_from_options(arguments, machine, base)) {
-    adoption = table::weigh_adoption(shop, evidence, surfaces, glass, machine.name, named, old);
+  if (const auto dials = setting_from_options(arguments, machine, base)) {
+    adoption = table::weigh_adoption(shop, evidence, surfaces, glass, machine.name, dials, record);
   }
   bar.reset();
-  const bool adopted = adoption.proposed && (adoption.objections.empty() || !reason.empty());
+  const bool adopted = adoption.proposed && (!adoption.needs_reason || !reason.empty());
   std::optional<table::HistoryRow> row;
   if (adopted) {
     row = table::adopted_row(adoption, by, reason, now_text(), kVersion);
@@ -72,6 +91,7 @@ Command table_adopt_command() {
   std::vector<OptionText> options{
       {"by", "NAME", "who adopts it (needed)", false},
       {"machine", "NAME", "the laser (default: the one that the glass is graded on, else the first)", false},
+      {"in-force", "", "the setting in force itself: judge it by what is known today", false},
       {"reason", "TEXT", "why; with it a setting is adopted even against the evidence", false}};
   for (const OptionText& row : setting_option_rows()) options.push_back(row);
   options.push_back({"json", "", "print one JSON object", false});
@@ -82,9 +102,12 @@ Command table_adopt_command() {
       1,
       "put the best setting, or one that you name, in force",
       "Shows old against new: the gain in chance, the probability that new is better, the evidence. Refuses "
-      "(exit status 1) when no swatch of the glass is graded on that machine, the chance is under the "
-      "shop's target, the setting lies well outside what was burned, or, when another setting is in force, "
-      "new is better with a probability under 0.80. --reason overrules that and is kept with the row.\n\n"
+      "(exit status 1) when nothing of the glass is graded on that machine, the chance is under the shop's "
+      "target, the setting lies well outside what was burned, or, when another setting is in force, new is "
+      "better with a probability under 0.80. After a setting was found stale it also refuses until 6 further "
+      "swatches are graded (or, for that very setting, 12 pieces logged that come out as promised). --reason "
+      "overrules that, is kept with the row, and makes it provisional.\n\n"
+      "--in-force renews the numbers and the status of the setting in force, for better or worse.\n\n"
       "Without dials: the best setting of `fit`. Dials that you don't name are those of the best setting.\n\n"
       "Every adoption is kept in results/settings-history.csv; `table restore` goes back.",
       options,

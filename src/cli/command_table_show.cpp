@@ -29,7 +29,7 @@ ExitStatus run_show(const Arguments& arguments, const Streams& streams) {
     streams.out << "No setting is in force" << (arguments.operands.empty() ? "" : " for that")
                 << ". When a fit is good enough:  frostcal table adopt GLASS --by NAME\n";
   } else {
-    streams.out << table::table_text(rows);
+    streams.out << table::table_text(rows, shop.acceptance);
   }
   return rows.empty() ? ExitStatus::no : ExitStatus::done;
 }
@@ -42,8 +42,11 @@ Command show_command(const std::string& name) {
       -1,
       "show the settings in force",
       "One setting for each glass and machine, with the chance of an acceptable bottle when it was adopted, "
-      "how far power may drift, what it rests on, and its status: provisional, settled (enough swatches and "
-      "bottles, and a narrow interval) or stale (pieces come out worse than promised).\n\n"
+      "how far power may drift, what it rests on, and its status. Settled: the chance meets the target, the "
+      "low "
+      "end of its interval is at most 0.15 under it, and it rests on 24 graded swatches on 2 bottles, or on "
+      "24 pieces logged at that setting. Provisional: not yet; what it lacks is said. Stale: pieces come out "
+      "worse than promised.\n\n"
       "It is read from the history (results/settings-history.csv); results/settings-table.csv is the same "
       "for spreadsheets.\n\nExit status 1 when nothing is in force.",
       {{"machine", "NAME", "only this machine", false}, {"json", "", "print one JSON object", false}},

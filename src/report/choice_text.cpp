@@ -65,9 +65,11 @@ std::string bar_text(const shop::Acceptance& acceptance) {
 }
 
 std::string choice_text(const GlassChoice& choice, const shop::Acceptance& acceptance) {
-  std::string text = choice.glass + " on " + choice.machine + ": " +
-                     textfile::counted(choice.swatches, "swatch", "swatches") + " on " +
-                     textfile::counted(choice.bottles, "bottle", "bottles");
+  std::string text =
+      choice.glass + " on " + choice.machine + ": " +
+      textfile::counted(choice.swatches, "swatch", "swatches") + " on " +
+      textfile::counted(choice.bottles, "bottle", "bottles") +
+      (choice.pieces > 0 ? " and " + textfile::counted(choice.pieces, "logged piece", "logged pieces") : "");
   const std::string grids = textfile::joined(choice.grids);
   text += (grids.empty() ? "" : " (" + grids + ')') + '\n';
   if (!choice.best) {
@@ -87,8 +89,12 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
   }
   if (choice.limited_by != LimitingCause::nothing)
     text += labelled_line("Limited by", to_text(choice.limited_by));
-  if (choice.swatches == 0)
-    text += labelled_line("Careful", "no swatch of this glass is graded; this leans on the other glasses");
+  if (choice.swatches == 0) {
+    text += labelled_line(
+        "Careful", choice.pieces > 0
+                       ? "no swatch of this glass is graded; this leans on its pieces and on other glasses"
+                       : "no swatch of this glass is graded; this leans on the other glasses");
+  }
   if (best.beyond_tried && choice.swatches > 0) {
     text += labelled_line("Careful",
                           "this setting lies well outside what was burned; confirm it before trusting it");

@@ -134,6 +134,9 @@ GlassReport glass_report(const shop::Machine& machine, const surface::GlassSurfa
     grids += (grids.empty() ? "" : ", ") + grid.substr(0, grid.find('-'));
   report.evidence = "grids " + grids + "; " + std::to_string(choice.swatches) + " swatches on " +
                     std::to_string(choice.bottles) + (choice.bottles == 1 ? " bottle" : " bottles");
+  if (choice.pieces > 0) {
+    report.evidence += "; " + std::to_string(choice.pieces) + (choice.pieces == 1 ? " piece" : " pieces");
+  }
   bool simulated = false;
   for_each_swatch(evidence, choice, [&](const design::Swatch&, const grades::SwatchGrade& grade) {
     simulated = simulated || grade.note.find("simulated") != std::string::npos ||

@@ -119,6 +119,10 @@ sheet::Page job_card(const JobCard& job) {
   draw_figures(flow, job);
   draw_panel(flow, job);
   flow.heading("Cautions");
+  for (const std::string& warning : job.warnings)
+    flow.down(sheet::paragraph(&flow.page(), warning, flow.left(), flow.y(), kAreaWidth,
+                               {2.9, Face::bold, kBlack, 1.3}) +
+              0.6);
   for (const std::string& caution : sheet::cautions(job.glass))
     flow.down(sheet::paragraph(&flow.page(), caution, flow.left(), flow.y(), kAreaWidth,
                                {2.9, Face::regular, kBlack, 1.3}) +

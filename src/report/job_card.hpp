@@ -26,6 +26,7 @@ struct JobCard {
   double art_height_mm = 0;  // round the bottle
   long lines = 0;
   double burn_seconds = 0;
+  std::vector<std::string> warnings;  // of this job, printed before the cautions that always hold
   shop::LengthUnit units = shop::LengthUnit::mm;
   sheet::Paper paper = sheet::Paper::a4;
 };

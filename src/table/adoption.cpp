@@ -1,11 +1,15 @@
 #include "table/adoption.hpp"
 
 #include <algorithm>
-#include <cmath>
+#include <iterator>
+#include <set>
 
+#include "choice/evidence_count.hpp"
 #include "choice/glass_choice.hpp"
 #include "errors/bug.hpp"
 #include "surface/physical_setting.hpp"
+#include "table/piece_weights.hpp"
+#include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
 
 namespace frostcal::table {
@@ -13,12 +17,6 @@ namespace frostcal::table {
 using textfile::format_fixed;
 
 namespace {
-
-double quantile(std::vector<double> values, double share) {
-  const std::ptrdiff_t at = std::lround(share * static_cast<double>(values.size() - 1));
-  std::nth_element(values.begin(), values.begin() + at, values.end());
-  return values[static_cast<std::size_t>(at)];
-}
 
 // Two decimals, or four where two would hide that one is under the other.
 std::string under_text(double value, double bar) {
@@ -28,86 +26,185 @@ std::string under_text(double value, double bar) {
 
 void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptance) {
   const choice::Decision& proposed = *adoption.proposed;
-  if (adoption.swatches == 0) {
+  const bool nothing_graded = adoption.support.swatches + adoption.pieces == 0;
+  if (nothing_graded) {
     adoption.objections.push_back("no swatch of " + adoption.glass + " is graded on " + adoption.machine);
   }
   if (proposed.chance < acceptance.chance) {
     adoption.objections.push_back("the chance of " + under_text(proposed.chance, acceptance.chance) +
                                   "the shop's target of " + format_fixed(acceptance.chance, 2));
   }
-  if (proposed.beyond_tried && adoption.swatches > 0) {
+  if (proposed.beyond_tried && !nothing_graded) {
     adoption.objections.push_back("the setting lies well outside what was burned, so its chance is a guess");
   }
+}
+
+// Pieces at another setting than the proposed one say nothing of it.
+bool enough_since(const SinceStale& stale, bool pieces_count) {
+  return stale.swatches >= kFreshSwatches ||
+         (pieces_count && stale.pieces.pieces >= kFreshPieces && !stale.pieces.alarm);
+}
+
+std::string stale_objection(const SinceStale& stale, bool pieces_count) {
+  const std::string found =
+      "found stale on " + stale.since.substr(0, 10) + "; what changed was not measured since: ";
+  const std::string swatches =
+      std::to_string(stale.swatches) + " of " + std::to_string(kFreshSwatches) + " swatches are graded";
+  if (!pieces_count) return found + swatches;
+  if (stale.pieces.alarm) return found + swatches + ", and its pieces still come out worse than promised";
+  return found + swatches + ", or " + std::to_string(stale.pieces.pieces) + " of " +
+         std::to_string(kFreshPieces) + " pieces logged";
+}
+
+// The newest row at this setting when it is a stale one.
+const HistoryRow* newest_if_stale(const std::vector<HistoryRow>& history, const std::string& glass,
+                                  const std::string& machine, const shop::Setting& setting) {
+  for (auto row = history.rbegin(); row != history.rend(); ++row) {
+    if (row->row.glass != glass || row->row.machine != machine) continue;
+    if (same_dials(row->row.setting, setting)) return row->row.status == Status::stale ? &*row : nullptr;
+  }
+  return nullptr;
+}
+
+// When a stale row was found stale: a restored one repeats an older finding.
+std::string stale_from(const std::vector<HistoryRow>& history, const SettingsRow& stale) {
+  for (auto row = history.rbegin(); row != history.rend(); ++row) {
+    if (row->action == Action::stale && row->row.glass == stale.glass && row->row.machine == stale.machine &&
+        same_dials(row->row.setting, stale.setting)) {
+      return row->row.adopted_at;
+    }
+  }
+  return stale.adopted_at;
+}
+
+int swatches_graded_after(const surface::ShopEvidence& evidence, const std::string& glass,
+                          const std::string& machine, const std::string& time) {
+  std::set<std::string> swatches;
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    if (graded.grid.glass != glass || graded.grid.machine != machine) continue;
+    for (const grades::SwatchGrade& grade : graded.graded) {
+      const bool counts = grade.graded_at > time && (grade.frost || grade.chipping);
+      if (counts) swatches.insert(graded.grid.id + ' ' + grade.swatch);
+    }
+  }
+  return static_cast<int>(swatches.size());
 }
 
 }  // namespace
 
 Comparison compare(const surface::GlassSurface& surface, const surface::PhysicalSetting& old_setting,
-                   const surface::PhysicalSetting& new_setting) {
+                   const surface::PhysicalSetting& new_setting, const Eigen::VectorXd& weights) {
   const Eigen::MatrixXd drawn = surface.drawn_chance({old_setting, new_setting});
-  std::vector<double> gains;
-  double better = 0;
-  for (Eigen::Index draw = 0; draw < drawn.cols(); ++draw) {
-    const double gain = drawn(1, draw) - drawn(0, draw);
-    gains.push_back(gain);
-    better += gain > 0 ? 1 : gain == 0 ? 0.5 : 0;
-  }
-  FROSTCAL_ASSERT(!gains.empty(), "a surface has draws");
+  FROSTCAL_ASSERT(drawn.cols() > 0 && (weights.size() == 0 || weights.size() == drawn.cols()), "draws");
+  const Eigen::VectorXd share =
+      weights.size() > 0 ? weights
+                         : Eigen::VectorXd::Constant(drawn.cols(), 1.0 / static_cast<double>(drawn.cols()));
+  const Eigen::VectorXd gains = (drawn.row(1) - drawn.row(0)).transpose();
   Comparison comparison;
-  comparison.old_now = surface.chance(old_setting);
-  comparison.gain = surface.chance(new_setting).chance - comparison.old_now.chance;
-  comparison.gain_low = quantile(gains, 0.05);
-  comparison.gain_high = quantile(gains, 0.95);
-  comparison.probability_better = better / static_cast<double>(gains.size());
+  for (Eigen::Index draw = 0; draw < gains.size(); ++draw) {
+    comparison.probability_better += share(draw) * (gains(draw) > 0 ? 1 : gains(draw) == 0 ? 0.5 : 0);
+  }
+  const surface::ChanceInterval gain = weighted_interval(gains, share);
+  comparison.gain_low = gain.low;
+  comparison.gain_high = gain.high;
+  if (weights.size() > 0) {
+    comparison.old_now = weighted_interval(drawn.row(0).transpose(), share);
+    comparison.gain = gain.chance;
+  } else {
+    comparison.old_now = surface.chance(old_setting);
+    comparison.gain = surface.chance(new_setting).chance - comparison.old_now.chance;
+  }
   return comparison;
+}
+
+std::optional<SinceStale> since_stale(const TableRecord& record, const surface::ShopEvidence& evidence,
+                                      const std::string& glass, const std::string& machine,
+                                      const shop::Setting& proposed, const shop::Acceptance& acceptance) {
+  std::vector<SettingsRow> stale;
+  const std::optional<SettingsRow> now = in_force(record.history, glass, machine);
+  if (now && now->status == Status::stale) stale.push_back(*now);
+  if (const HistoryRow* row = newest_if_stale(record.history, glass, machine, proposed)) {
+    stale.push_back(row->row);
+  }
+  std::optional<SinceStale> latest;
+  for (const SettingsRow& row : stale) {
+    SinceStale mark;
+    mark.since = stale_from(record.history, row);
+    if (latest && mark.since <= latest->since) continue;
+    mark.swatches = swatches_graded_after(evidence, glass, machine, mark.since);
+    std::vector<grades::PieceRow> later;
+    std::copy_if(record.pieces.begin(), record.pieces.end(), std::back_inserter(later),
+                 [&](const grades::PieceRow& piece) { return piece.logged_at > mark.since; });
+    if (row.chance > 0) {
+      mark.pieces = check_since(later, glass, machine, row.setting, mark.since, row.chance, acceptance);
+    }
+    latest = mark;
+  }
+  return latest;
 }
 
 AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                             const surface::ShopSurface& surfaces, const std::string& glass,
                             const std::string& machine_name, const std::optional<shop::Setting>& setting,
-                            const std::optional<SettingsRow>& old) {
+                            const TableRecord& record) {
   const shop::Machine& machine = shop.machine(machine_name);
   const std::string name = surface::surface_name(shop.glass(glass).name, machine_name);
-  const surface::GlassSurface& surface = surfaces.glass(name);
-  choice::ChoiceOptions options;
-  options.plan_ahead = false;
-  const choice::GlassChoice choice =
-      choice::choose_setting(shop, evidence, surfaces, glass, machine_name, options);
-
+  const PieceWeightedSurface weighted(shop, evidence, surfaces, glass, machine_name, record.pieces);
+  const choice::EvidenceCount count = choice::count_evidence(evidence, name);
   AdoptionCase adoption;
   adoption.glass = glass;
   adoption.machine = machine_name;
-  adoption.swatches = choice.swatches;
-  adoption.bottles = choice.bottles;
-  adoption.grids = choice.grids;
-  adoption.old = old;
-  adoption.proposed = choice.best;
-  if (setting) {
-    adoption.by_hand = true;
-    adoption.proposed = choice::describe_setting(*setting, machine, surface, shop.acceptance);
+  adoption.support = {count.swatches, count.bottles, 0};
+  adoption.pieces = count.pieces;
+  adoption.grids = choice::graded_grids(evidence, glass, machine_name);
+  adoption.old = in_force(record.history, glass, machine_name);
+  adoption.by_hand = setting.has_value();
+  std::optional<shop::Setting> wished = setting;
+  if (!wished) {
+    choice::ChoiceOptions options;
+    options.plan_ahead = false;
+    const auto best = choice::choose_setting(shop, evidence, surfaces, glass, machine_name, options).best;
+    if (best) wished = best->setting;
+  }
+  if (wished) {
+    adoption.proposed = weighted.describe(*wished, machine, shop.acceptance);
     adoption.proposed->beyond_tried =
-        choice::beyond_tried(evidence, name, surface::physical_setting(*setting, machine));
+        choice::beyond_tried(evidence, name, surface::physical_setting(*wished, machine));
   }
   if (!adoption.proposed) {
     adoption.objections.push_back("nothing is known of " + glass + " on " + machine_name +
                                   " yet, so there is no setting to propose");
+    adoption.needs_reason = true;
     return adoption;
   }
   const choice::Decision& proposed = *adoption.proposed;
+  const surface::PhysicalSetting at = surface::physical_setting(proposed.setting, machine);
+  adoption.support.pieces = choice::pieces_at(evidence, name, at);
   object_to_evidence(adoption, shop.acceptance);
-  adoption.same_setting = old && same_dials(old->setting, proposed.setting);
-  if (old && !adoption.same_setting) {
-    adoption.comparison = compare(surface, surface::physical_setting(old->setting, machine),
-                                  surface::physical_setting(proposed.setting, machine));
+  adoption.same_setting = adoption.old && same_dials(adoption.old->setting, proposed.setting);
+  if (adoption.old && !adoption.same_setting) {
+    adoption.comparison =
+        compare(weighted.surface(), surface::physical_setting(adoption.old->setting, machine), at,
+                weighted.weights());
     if (adoption.comparison->probability_better < kBetterBar) {
       adoption.objections.push_back("the probability that it is better than the setting in force is " +
                                     format_fixed(adoption.comparison->probability_better, 2) + ", under " +
                                     format_fixed(kBetterBar, 2));
     }
   }
-  adoption.status = adoption.objections.empty()
-                        ? status_of(proposed, adoption.swatches, adoption.bottles, shop.acceptance)
-                        : Status::provisional;
+  adoption.needs_reason = !adoption.objections.empty() && !adoption.same_setting;
+  adoption.stale = since_stale(record, evidence, glass, machine_name, proposed.setting, shop.acceptance);
+  if (adoption.stale) {
+    const bool proposed_is_stale =
+        newest_if_stale(record.history, glass, machine_name, proposed.setting) != nullptr;
+    if (!enough_since(*adoption.stale, proposed_is_stale)) {
+      adoption.objections.push_back(stale_objection(*adoption.stale, proposed_is_stale));
+    }
+    adoption.needs_reason = !adoption.objections.empty();
+  }
+  adoption.lacks = lacks_to_settle(proposed, adoption.support, shop.acceptance);
+  adoption.status =
+      adoption.objections.empty() && adoption.lacks.empty() ? Status::settled : Status::provisional;
   return adoption;
 }
 
@@ -127,8 +224,8 @@ HistoryRow adopted_row(const AdoptionCase& adoption, const std::string& by, cons
   row.chance_high = proposed.chance_high;
   row.tolerance_pct = proposed.tolerance_pct;
   row.seconds_per_cm2 = proposed.seconds_per_cm2;
-  row.swatches = adoption.swatches;
-  row.bottles = adoption.bottles;
+  row.swatches = adoption.support.swatches;
+  row.bottles = adoption.support.bottles;
   row.grids = adoption.grids;
   row.status = adoption.status;
   row.reason = reason;

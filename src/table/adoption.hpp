@@ -1,6 +1,7 @@
 // Whether the evidence supports putting a setting in force: old against new.
 #pragma once
 
+#include <Eigen/Core>
 #include <optional>
 #include <string>
 #include <vector>
@@ -11,6 +12,7 @@
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
 #include "table/settings_history.hpp"
+#include "table/stale_check.hpp"
 
 namespace frostcal::table {
 
@@ -29,6 +31,26 @@ struct Comparison {
   double probability_better = 0;    // share of the drawn surfaces on which new is above old; ties count half
 };
 
+/// What a stale row needs before its glass gets a setting again without a reason being given: as many graded
+/// swatches of the glass on the machine, or, for the stale setting itself, as many pieces without an alarm.
+/// Six is the smallest grid that `carry` and `plan` propose; a setting that got as bad as the log's test
+/// looks for would pass twelve good pieces with probability 0.75^12 = 0.03 at a promise of 0.90.
+inline constexpr int kFreshSwatches = 6;
+inline constexpr int kFreshPieces = 12;
+
+/// What was learned since a setting was found stale.
+struct SinceStale {
+  std::string since;  // when it was found stale
+  int swatches = 0;   // graded since, of the glass on the machine
+  StaleCheck pieces;  // logged since at the setting that was found stale
+};
+
+/// Nothing when neither the row in force nor the newest row at `proposed` is stale; the later mark when both
+/// are.
+std::optional<SinceStale> since_stale(const TableRecord& record, const surface::ShopEvidence& evidence,
+                                      const std::string& glass, const std::string& machine,
+                                      const shop::Setting& proposed, const shop::Acceptance& acceptance);
+
 /// All that adopting a setting rests on. Nothing is written.
 struct AdoptionCase {
   std::string glass;
@@ -36,27 +58,34 @@ struct AdoptionCase {
   std::optional<choice::Decision> proposed;  // nothing when there is no setting to propose
   bool by_hand = false;                      // the user named the setting; else it is the best one
   bool same_setting = false;                 // as in force: only its evidence is renewed
-  int swatches = 0;
-  int bottles = 0;
+  Support support;                           // its pieces are those at the proposed setting
+  int pieces = 0;                            // logged for the glass on the machine, at whatever setting
   std::vector<std::string> grids;
   std::optional<SettingsRow> old;
+  std::optional<SinceStale> stale;       // when the setting in force, or the proposed one, was found stale
   std::optional<Comparison> comparison;  // when there is an old setting that differs
   Status status = Status::provisional;   // the status that the new row would get
   std::vector<std::string> objections;   // why the evidence does not support it; empty = it does
+  std::vector<std::string> lacks;        // to be settled
+  bool needs_reason = false;             // the objections forbid adopting without one
 };
 
-/// Paired over the draws of the surface: both settings are judged on the same drawn surface.
+/// Paired over the draws of the surface: both settings are judged on the same drawn surface. `weights` of the
+/// draws sum to 1; empty = all alike.
 Comparison compare(const surface::GlassSurface& surface, const surface::PhysicalSetting& old_setting,
-                   const surface::PhysicalSetting& new_setting);
+                   const surface::PhysicalSetting& new_setting, const Eigen::VectorXd& weights = {});
 
-/// `setting` = what the user named, else the best one is proposed. The objections are: nothing to propose; no
-/// graded swatch of this glass on this machine; chance under the shop's target; setting well beyond what was
-/// burned; and, when another setting is in force, probability of being better under kBetterBar. Throws
-/// UserError for an unknown glass or machine.
+/// `setting` = what the user named, else the best one is proposed. Its chance, and that of the setting in
+/// force, take the logged pieces in as piece_weights.hpp says. The objections are: nothing to propose; no
+/// graded swatch or piece of this glass on this machine; chance under the shop's target; setting well beyond
+/// what was burned; found stale and too little learned since; and, when another setting is in force,
+/// probability of being better under kBetterBar. They forbid adopting without a reason, except that the
+/// setting in force, unless stale, may always have its evidence renewed: that can only make its row truer.
+/// Throws UserError for an unknown glass or machine.
 AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                             const surface::ShopSurface& surfaces, const std::string& glass,
                             const std::string& machine, const std::optional<shop::Setting>& setting,
-                            const std::optional<SettingsRow>& old);
+                            const TableRecord& record);
 
 /// The history row of a case that has a proposal (else Bug). Objections overruled by `reason` make it
 /// provisional whatever the numbers say.

@@ -19,6 +19,7 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 
 #include "shop/machine.hpp"
 #include "shop/setting.hpp"
@@ -60,5 +61,14 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
 /// The setting of `to` with the highest such chance.
 std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,
                                                 const shop::Machine& from, const shop::Machine& to);
+
+/// The ranges of the small grid that confirms a carried setting: twice the doubt about power either way, and
+/// half of that in speed, on the dials of `to`.
+struct ConfirmingRanges {
+  std::pair<double, double> power_pct;
+  std::pair<double, double> speed_pct;
+};
+ConfirmingRanges confirming_ranges(const shop::Setting& setting, const shop::Machine& to, double doubt);
+inline constexpr int kConfirmingSwatches = 6;
 
 }  // namespace frostcal::table

@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 
 #include "errors/bug.hpp"
+#include "numerics/distributions.hpp"
 #include "numerics/pi.hpp"
 #include "shop/burn_time.hpp"
 #include "shop/vessel_wall.hpp"
@@ -15,6 +17,9 @@ namespace frostcal::table {
 using textfile::format_fixed;
 
 namespace {
+
+constexpr double kLeastPrecision = 0.1;  // of a beta: nearly all or nothing
+constexpr double kExact = 1e6;           // from here on the beta cannot be told from its mean
 
 void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Vessel& vessel) {
   const shop::WallMargins margins;
@@ -76,15 +81,44 @@ double at_least(int good, int bottles, const BatchChance& chance) {
 
 }  // namespace
 
+namespace {
+
+// P(X <= x) for a beta with this mean and precision, by the F distribution: X / (1 - X) * b / a is F(2a, 2b).
+double beta_cdf(double x, double mean, double precision) {
+  const double a = mean * precision;
+  const double b = precision - a;
+  return numerics::f_cdf(x * b / ((1 - x) * a), 2 * a, 2 * b);
+}
+
+// The largest precision at which `low` is the 5 % quantile; nothing when there is none.
+std::optional<double> precision_by_low(double mean, double low) {
+  constexpr double kTail = 0.05;
+  constexpr double kStep = 1.25;
+  if (low <= 0 || low >= mean) return std::nullopt;
+  double above = kExact;
+  double below = above / kStep;
+  while (beta_cdf(low, mean, below) < kTail) {
+    above = below;
+    below /= kStep;
+    if (below < kLeastPrecision) return std::nullopt;
+  }
+  for (int i = 0; i < 40; ++i) {
+    const double middle = std::sqrt(above * below);
+    (beta_cdf(low, mean, middle) < kTail ? above : below) = middle;
+  }
+  return below;
+}
+
+}  // namespace
+
 BatchChance batch_chance(const SettingsRow& row) {
   constexpr double kNormal95 = 1.6448536269514722;  // 95 % quantile of the standard normal
-  constexpr double kLeastPrecision = 0.1;           // nearly all or nothing
-  constexpr double kExact = 1e6;                    // from here on the beta cannot be told from its mean
   const double sd = (row.chance_high - row.chance_low) / (2 * kNormal95);
-  const double precision = row.chance * (1 - row.chance) / (sd * sd) - 1;
-  if (!(sd > 0) || row.chance <= 0 || row.chance >= 1 || precision > kExact) {
+  const double by_sd = row.chance * (1 - row.chance) / (sd * sd) - 1;
+  if (!(sd > 0) || row.chance <= 0 || row.chance >= 1 || by_sd > kExact) {
     return {row.chance, std::numeric_limits<double>::infinity()};
   }
+  const double precision = precision_by_low(row.chance, row.chance_low).value_or(by_sd);
   return {row.chance, std::max(precision, kLeastPrecision)};
 }
 

@@ -49,12 +49,37 @@ std::vector<std::string> words_of(const std::string& text) {
 
 }  // namespace
 
-Status status_of(const choice::Decision& decision, int swatches, int bottles,
+std::vector<std::string> lacks_to_settle(const choice::Decision& decision, const Support& support,
+                                         const shop::Acceptance& acceptance) {
+  using textfile::format_fixed;
+  std::vector<std::string> lacks;
+  // Four decimals where two would hide that one is under the other.
+  const auto under = [](double value, double bar) {
+    return format_fixed(value, format_fixed(value, 2) == format_fixed(bar, 2) ? 4 : 2) + " is under ";
+  };
+  const double least = acceptance.chance - kSettledSlack;
+  if (decision.chance < acceptance.chance) {
+    lacks.push_back("the chance of " + under(decision.chance, acceptance.chance) + "the target of " +
+                    format_fixed(acceptance.chance, 2));
+  } else if (decision.chance_low < least) {
+    lacks.push_back("the low end of " + under(decision.chance_low, least) + format_fixed(least, 2));
+  }
+  if (decision.beyond_tried) lacks.push_back("it lies well outside what was burned");
+  if (support.pieces >= kSettledPieces) return lacks;
+  if (support.swatches < kSettledSwatches) {
+    lacks.push_back(std::to_string(support.swatches) + " of " + std::to_string(kSettledSwatches) +
+                    " swatches are graded");
+  }
+  if (support.bottles < kSettledBottles) {
+    lacks.push_back(std::to_string(support.bottles) + " of " + std::to_string(kSettledBottles) +
+                    " bottles are burned");
+  }
+  return lacks;
+}
+
+Status status_of(const choice::Decision& decision, const Support& support,
                  const shop::Acceptance& acceptance) {
-  const bool settled = decision.chance >= acceptance.chance &&
-                       decision.chance_low >= acceptance.chance - kSettledSlack &&
-                       swatches >= kSettledSwatches && bottles >= kSettledBottles;
-  return settled ? Status::settled : Status::provisional;
+  return lacks_to_settle(decision, support, acceptance).empty() ? Status::settled : Status::provisional;
 }
 
 std::string to_text(Status status) {

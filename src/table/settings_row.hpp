@@ -14,18 +14,21 @@
 namespace frostcal::table {
 
 /// How far a row can be relied on. A rule decides, nobody's opinion:
-///   settled      the chance meets the target, its 5 % quantile is at most kSettledSlack under it, and it
-///                rests on kSettledSwatches graded swatches and kSettledBottles bottles of this glass on this
-///                machine (a logged piece counts as a swatch on a bottle of its own);
+///   settled      the chance meets the target, its 5 % quantile is at most kSettledSlack under it, the
+///   setting
+///                does not lie well outside what was burned, and it rests on kSettledSwatches graded swatches
+///                and kSettledBottles bottles of this glass on this machine, or on kSettledPieces pieces
+///                logged at this very setting;
 ///   provisional  in force, but not settled;
 ///   stale        its pieces come out worse than it promises, beyond what chance explains (stale_check.hpp).
 enum class Status { provisional, settled, stale };
 
 // Common practice, no source: about two small grids on two bottles. The slack is about one bad piece in
-// seven.
+// seven. A piece is a bottle of its own, so as many of them as swatches are enough.
 inline constexpr double kSettledSlack = 0.15;
 inline constexpr int kSettledSwatches = 24;
 inline constexpr int kSettledBottles = 2;
+inline constexpr int kSettledPieces = 24;
 
 struct SettingsRow {
   std::string glass;
@@ -45,9 +48,22 @@ struct SettingsRow {
   std::string adopted_at;  // 2026-11-25T11:14:05Z
 };
 
+/// What a setting rests on: graded swatches of the glass on the machine, their bottles, and pieces that were
+/// logged at the setting itself.
+struct Support {
+  int swatches = 0;
+  int bottles = 0;
+  int pieces = 0;
+};
+
 /// settled or provisional, by the rule above.
-Status status_of(const choice::Decision& decision, int swatches, int bottles,
+Status status_of(const choice::Decision& decision, const Support& support,
                  const shop::Acceptance& acceptance);
+
+/// What a setting lacks to be settled, as phrases: "the chance of 0.84 is under the target of 0.90". Empty
+/// when it lacks nothing.
+std::vector<std::string> lacks_to_settle(const choice::Decision& decision, const Support& support,
+                                         const shop::Acceptance& acceptance);
 
 std::string to_text(Status status);
 

@@ -36,19 +36,25 @@ std::optional<bool> is_good(const grades::PieceRow& piece, const shop::Acceptanc
   return true;
 }
 
+StaleCheck check_since(const std::vector<grades::PieceRow>& pieces, const std::string& glass,
+                       const std::string& machine, const shop::Setting& setting, const std::string& since,
+                       double promised, const shop::Acceptance& acceptance) {
+  std::vector<bool> good;
+  for (const grades::PieceRow& piece : pieces) {
+    const bool counts = piece.glass == glass && piece.machine == machine &&
+                        same_dials(piece.setting, setting) && piece.logged_at >= since;
+    if (!counts) continue;
+    if (const auto one = is_good(piece, acceptance)) good.push_back(*one);
+  }
+  return check_pieces(promised, good);
+}
+
 StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vector<grades::PieceRow>& pieces,
                           const std::string& glass, const std::string& machine,
                           const shop::Acceptance& acceptance) {
   const std::optional<SettingsRow> row = in_force(history, glass, machine);
   if (!row || row->status == Status::stale || row->chance <= 0) return {};
-  std::vector<bool> good;
-  for (const grades::PieceRow& piece : pieces) {
-    const bool counts = piece.glass == glass && piece.machine == machine &&
-                        same_dials(piece.setting, row->setting) && piece.logged_at >= row->adopted_at;
-    if (!counts) continue;
-    if (const auto one = is_good(piece, acceptance)) good.push_back(*one);
-  }
-  return check_pieces(row->chance, good);
+  return check_since(pieces, glass, machine, row->setting, row->adopted_at, row->chance, acceptance);
 }
 
 HistoryRow stale_row(const SettingsRow& in_force, const StaleCheck& check, const ChangeNote& note) {

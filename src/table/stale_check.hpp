@@ -30,6 +30,12 @@ inline constexpr double kLeastRejects = 0.02;
 /// 0.90 or better; the others promised too much from the start.
 inline constexpr double kAlarm = 4.5;
 
+/// What the table and the log hold.
+struct TableRecord {
+  std::vector<HistoryRow> history;  // in file order
+  std::vector<grades::PieceRow> pieces;
+};
+
 struct StaleCheck {
   int pieces = 0;    // that count, up to the alarm if there is one
   int rejects = 0;   // among them
@@ -48,6 +54,11 @@ std::optional<bool> is_good(const grades::PieceRow& piece, const shop::Acceptanc
 StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vector<grades::PieceRow>& pieces,
                           const std::string& glass, const std::string& machine,
                           const shop::Acceptance& acceptance);
+
+/// The pieces of the glass and machine at `setting` that were logged at or after `since`, held to `promised`.
+StaleCheck check_since(const std::vector<grades::PieceRow>& pieces, const std::string& glass,
+                       const std::string& machine, const shop::Setting& setting, const std::string& since,
+                       double promised, const shop::Acceptance& acceptance);
 
 /// The row in force again, as stale, with what was found as its reason.
 HistoryRow stale_row(const SettingsRow& in_force, const StaleCheck& check, const ChangeNote& note);

@@ -2,6 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "errors/bug.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
@@ -50,8 +51,15 @@ Json row_json(const SettingsRow& row) {
           {"adopted_at", row.adopted_at}};
 }
 
-std::string status_text(const SettingsRow& row) {
-  if (row.status != Status::stale) return to_text(row.status);
+std::string status_text(const SettingsRow& row, const shop::Acceptance& acceptance) {
+  if (row.status == Status::settled) return to_text(row.status);
+  if (row.status == Status::provisional) {
+    choice::Decision then;
+    then.chance = row.chance;
+    then.chance_low = row.chance_low;
+    const std::vector<std::string> lacks = lacks_to_settle(then, {row.swatches, row.bottles, 0}, acceptance);
+    return to_text(row.status) + (lacks.empty() ? ": adopted against the evidence" : ": " + joined(lacks));
+  }
   return "STALE: pieces come out worse than promised; burn a grid before the next job";
 }
 
@@ -70,12 +78,12 @@ bool is_wanted(const HistoryRow& row, const std::string& glass, const std::strin
 
 }  // namespace
 
-std::string table_text(const std::vector<SettingsRow>& rows) {
+std::string table_text(const std::vector<SettingsRow>& rows, const shop::Acceptance& acceptance) {
   std::string text;
   for (const SettingsRow& row : rows) {
     text += (text.empty() ? "" : "\n") + row.glass + " on " + row.machine + ": " +
             shop::to_text(row.setting) + '\n';
-    text += labelled_line("Status", status_text(row));
+    text += labelled_line("Status", status_text(row, acceptance));
     text +=
         labelled_line("Chance", with_interval(row.chance, row.chance_low, row.chance_high) + " when adopted");
     text += labelled_line("Tolerance", tolerance_text(row.tolerance_pct));
@@ -191,9 +199,38 @@ std::string adoption_text(const AdoptionCase& adoption) {
                                       "; better with probability " +
                                       format_fixed(compared.probability_better, 2));
   }
-  text += labelled_line("Evidence", evidence_text(adoption.swatches, adoption.bottles, adoption.grids));
+  text += labelled_line("Evidence",
+                        evidence_text(adoption.support.swatches, adoption.support.bottles, adoption.grids));
+  if (adoption.pieces > 0) {
+    text += labelled_line("", "beside them " + counted(adoption.pieces, "logged piece", "logged pieces") +
+                                  ", " + std::to_string(adoption.support.pieces) + " at this setting");
+  }
   for (std::size_t i = 0; i < adoption.objections.size(); ++i) {
     text += labelled_line(i == 0 ? "Against" : "", adoption.objections[i]);
+  }
+  if (adoption.objections.empty()) {
+    for (std::size_t i = 0; i < adoption.lacks.size(); ++i) {
+      text += labelled_line(i == 0 ? "To settle" : "", adoption.lacks[i]);
+    }
+  }
+  return text;
+}
+
+std::string in_force_text(const AdoptionCase& today) {
+  FROSTCAL_ASSERT(today.old && today.proposed && today.same_setting, "the setting in force");
+  const SettingsRow& row = *today.old;
+  const choice::Decision& now = *today.proposed;
+  std::string text =
+      labelled_line("In force", shop::to_text(row.setting) + " (" + to_text(row.status) +
+                                    "): " + format_fixed(row.chance, 2) + " when adopted, " +
+                                    with_interval(now.chance, now.chance_low, now.chance_high) + " now");
+  const std::string renew =
+      "frostcal table adopt " + row.glass + " --machine " + row.machine + " --in-force --by NAME";
+  if (row.status == Status::stale) {
+    if (!today.needs_reason)
+      text += labelled_line("", "enough was learned since it was found stale:  " + renew);
+  } else if (today.status != row.status) {
+    text += labelled_line("", "by the rules it is " + to_text(today.status) + " now:  " + renew);
   }
   return text;
 }
@@ -213,6 +250,9 @@ std::string adoption_json(const AdoptionCase& adoption, const HistoryRow* adopte
   root["gain_high"] = number(comparison.gain_high);
   root["probability_better"] = number(comparison.probability_better);
   root["objections"] = adoption.objections;
+  root["lacks"] = adoption.lacks;
+  root["pieces"] = adoption.pieces;
+  root["pieces_here"] = adoption.support.pieces;
   return root.dump() + '\n';
 }
 

@@ -10,8 +10,9 @@
 
 namespace frostcal::table {
 
-/// One block per row, at most 100 columns, without colour; says what a stale row means.
-std::string table_text(const std::vector<SettingsRow>& rows);
+/// One block per row, without colour; says what a stale row means and what a provisional one lacked when it
+/// was adopted.
+std::string table_text(const std::vector<SettingsRow>& rows, const shop::Acceptance& acceptance);
 
 /// {"rows": [{the columns of settings-table.csv}]}; `grids` is an array. One line with a line end.
 std::string table_json(const std::vector<SettingsRow>& rows);
@@ -29,8 +30,13 @@ std::string history_json(const std::vector<HistoryRow>& history, const std::stri
 
 /// Old against new, gain, evidence, objections; not whether it was adopted.
 std::string adoption_text(const AdoptionCase& adoption);
+/// Two or three lines under the answer of `fit`: what is in force, what is believed of it today, and how to
+/// renew its row when its status by the rules is another now. `today` is weigh_adoption of the setting in
+/// force.
+std::string in_force_text(const AdoptionCase& today);
 /// {"adopted", "row" or null, "old" or null, "old_chance_now", "gain", "gain_low", "gain_high",
-/// "probability_better", "objections"}; the four in the middle are null when there is nothing to compare.
+/// "probability_better", "objections", "lacks", "pieces", "pieces_here"}; the four in the middle are null
+/// when there is nothing to compare.
 std::string adoption_json(const AdoptionCase& adoption, const HistoryRow* adopted);
 
 }  // namespace frostcal::table

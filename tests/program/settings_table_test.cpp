@@ -142,7 +142,13 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
   CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "60x40"}).out,
              Contains("The setting is stale"));
   const json fit = json::parse(run_in_process(sample, {"fit", "amber-jug", "--json"}).out);
-  CHECK(fit.at("glass").at(0).at("swatches") == 128);  // the pieces are evidence
+  CHECK(fit.at("glass").at(0).at("swatches") == 120);
+  CHECK(fit.at("glass").at(0).at("pieces") == 8);  // evidence too
+  CHECK_THAT(run_in_process(sample, {"fit", "amber-jug"}).out, Contains("In force") && Contains("(stale)"));
+  const test::Outcome again =
+      run_in_process(sample, {"table", "adopt", "amber-jug", "--in-force", "--by", "Ann"});
+  CHECK(again.status == 1);
+  CHECK_THAT(again.out, Contains("what changed was not measured since"));
 
   const json history =
       json::parse(run_in_process(sample, {"table", "history", "amber-jug", "--json"}).out).at("rows");
@@ -207,4 +213,43 @@ TEST_CASE("job and log take the machine that has a setting for the glass", "[pro
   CHECK(logged.at("machine") == "barn");
   CHECK(run_in_process(sample, {"table", "restore", "amber-jug", "--none", "--by", "Ann"}).status == 0);
   CHECK(run_in_process(sample, {"table"}).status == 1);
+}
+
+TEST_CASE("a provisional setting is settled by its pieces, and renewed when asked", "[program][table]") {
+  const test::SampleShop sample;
+  grade(sample);  // one bottle only
+  lower_target(sample);
+  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann"}).status == 0);
+  const auto status = [&] {
+    return json::parse(run_in_process(sample, {"table", "--json"}).out)
+        .at("rows")
+        .at(0)
+        .at("status")
+        .get<std::string>();
+  };
+  CHECK(status() == "provisional");
+  CHECK_THAT(run_in_process(sample, {"table"}).out, Contains("under 0.65, 1 of 2 bottles are burned"));
+  const auto log = [&](const std::string& pieces) {
+    return run_in_process(
+        sample, {"log", "amber-jug", "--frost", "5", "--chipping", "0", "--by", "Bo", "--pieces", pieces});
+  };
+  CHECK(log("23").status == 0);
+  CHECK(status() == "provisional");
+  CHECK_THAT(log("1").out, Contains("The setting in force is settled now"));
+  CHECK(status() == "settled");
+  const json row = json::parse(run_in_process(sample, {"table", "--json"}).out).at("rows").at(0);
+  CHECK(row.at("swatches") == 120);
+  CHECK(row.at("bottles") == 1);
+  CHECK(row.at("reason") == "settled with 24 pieces logged at it");
+  CHECK(json::parse(run_in_process(sample, {"table", "history", "--json"}).out).at("rows").size() == 2);
+  CHECK_THAT(log("1").out, !Contains("settled now"));  // said once
+
+  const test::Outcome renewed =
+      run_in_process(sample, {"table", "adopt", "amber-jug", "--in-force", "--by", "Ann"});
+  CHECK(renewed.status == 0);
+  CHECK_THAT(renewed.out, Contains("The setting in force stays; its evidence is renewed (settled)"));
+  CHECK_THAT(renewed.out, Contains("beside them 25 logged pieces, 25 at this setting"));
+  CHECK(run_in_process(sample, {"table", "adopt", "amber-jug", "--in-force", "--power", "50", "--by", "Ann"})
+            .status == 2);
+  CHECK(run_in_process(sample, {"check"}).status == 0);
 }

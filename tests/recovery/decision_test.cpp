@@ -39,20 +39,21 @@ TEST_CASE("what is adopted without objection keeps its promise", "[recovery][slo
     bench::World world = bench::make_world(seed, bench::drawn_machine(seed));
     world.bar.chance = 0.80;
     test::SimulatedShop simulated({world});
-    std::optional<table::SettingsRow> old;
+    table::TableRecord record;
     for (int grid = 0; grid < 3; ++grid) {
       simulated.burn_grid(twelve("bench"));
       const table::AdoptionCase adoption =
           table::weigh_adoption(simulated.shop, simulated.evidence, simulated.surfaces,
-                                test::SimulatedShop::kGlass, "bench", std::nullopt, old);
+                                test::SimulatedShop::kGlass, "bench", std::nullopt, record);
       if (!adoption.objections.empty() || adoption.same_setting) continue;
       const choice::Decision& proposed = *adoption.proposed;
       const double truth = world.chance(proposed.setting);
       ++adopted;
       covered += proposed.chance_low <= truth && truth <= proposed.chance_high;
-      const bool worse = old && truth < world.chance(old->setting) - 0.02;
+      const bool worse = adoption.old && truth < world.chance(adoption.old->setting) - 0.02;
       bad += truth < 0.70 || worse;
-      old = table::adopted_row(adoption, "Simulated", "", "2026-11-25T11:14:05Z", "0.1.0").row;
+      record.history.push_back(
+          table::adopted_row(adoption, "Simulated", "", "2026-11-25T11:14:05Z", "0.1.0"));
     }
   }
   CAPTURE(adopted, bad, covered);

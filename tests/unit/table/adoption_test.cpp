@@ -8,6 +8,8 @@
 #include "numerics/random_engine.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
+#include "table/job_estimate.hpp"
+#include "table/piece_weights.hpp"
 
 using namespace frostcal;
 using namespace frostcal::table;
@@ -62,9 +64,10 @@ struct GradedShop {
   surface::ShopEvidence evidence = evidence_at(shop, {30, 45, 65, 90}, {25, 40, 60}, 6);
   surface::ShopSurface surfaces = surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
 
-  AdoptionCase weigh(const std::optional<shop::Setting>& setting,
-                     const std::optional<SettingsRow>& old) const {
-    return weigh_adoption(shop, evidence, surfaces, "amber-jug", "bench", setting, old);
+  AdoptionCase weigh(const std::optional<shop::Setting>& setting, const std::optional<SettingsRow>& old,
+                     TableRecord record = {}) const {
+    if (old) record.history.insert(record.history.begin(), HistoryRow{*old, Action::adopt, "0.1.0", 0});
+    return weigh_adoption(shop, evidence, surfaces, "amber-jug", "bench", setting, record);
   }
 };
 
@@ -76,13 +79,13 @@ TEST_CASE("a first setting that the evidence supports is adopted without objecti
   for (const std::string& objection : adoption.objections) UNSCOPED_INFO(objection);
   REQUIRE(adoption.proposed);
   CHECK(adoption.objections.empty());
-  CHECK(adoption.swatches == 72);
-  CHECK(adoption.bottles == 3);
+  CHECK(adoption.support.swatches == 72);
+  CHECK(adoption.support.bottles == 3);
   CHECK_FALSE(adoption.comparison);
   const HistoryRow row = adopted_row(adoption, "Ann", "", kNow, "0.1.0");
   CHECK(row.row.setting == adoption.proposed->setting);
   CHECK(row.row.chance == adoption.proposed->chance);
-  CHECK(row.row.status == status_of(*adoption.proposed, 72, 3, graded_shop.shop.acceptance));
+  CHECK(row.row.status == status_of(*adoption.proposed, {72, 3, 0}, graded_shop.shop.acceptance));
 }
 
 TEST_CASE("what the evidence does not support is objected to, each for its own reason", "[table]") {
@@ -92,7 +95,7 @@ TEST_CASE("what the evidence does not support is objected to, each for its own r
     const surface::ShopEvidence nothing;
     const auto unfitted = surface::fit_shop({}, surface::shop_fit_options(graded_shop.shop));
     const auto none =
-        weigh_adoption(graded_shop.shop, nothing, unfitted, "amber-jug", "bench", std::nullopt, std::nullopt);
+        weigh_adoption(graded_shop.shop, nothing, unfitted, "amber-jug", "bench", std::nullopt, {});
     CHECK_FALSE(none.proposed);
     REQUIRE(none.objections.size() == 1);
     CHECK(none.objections[0] ==
@@ -144,7 +147,7 @@ TEST_CASE("what the evidence does not support is objected to, each for its own r
   }
   SECTION("an unknown glass") {
     CHECK_THROWS_AS(weigh_adoption(graded_shop.shop, graded_shop.evidence, graded_shop.surfaces, "ambr-jug",
-                                   "bench", std::nullopt, std::nullopt),
+                                   "bench", std::nullopt, {}),
                     errors::UserError);
   }
 }
@@ -158,7 +161,211 @@ TEST_CASE("a comparison is paired: old against old is a coin on its edge", "[tab
   CHECK(same.gain == 0);
   CHECK(same.gain_low == 0);
   CHECK(same.gain_high == 0);
-  CHECK(same.probability_better == 0.5);
+  CHECK(std::abs(same.probability_better - 0.5) < 1e-12);
+}
+
+namespace {
+
+// Pieces at a setting as read_evidence would add them to a shop's evidence.
+void add_pieces(GradedShop& graded_shop, const shop::Setting& setting, int count, int frost, int chipping) {
+  std::vector<grades::PieceRow> pieces;
+  for (int i = 0; i < count; ++i) {
+    grades::PieceRow piece;
+    piece.glass = "amber-jug";
+    piece.machine = "bench";
+    piece.setting = setting;
+    piece.frost = frost;
+    piece.chipping = chipping;
+    piece.by = "Ann";
+    piece.logged_at = "2026-11-26T08:00:00Z";
+    piece.line = i + 2;
+    pieces.push_back(piece);
+  }
+  const auto seen = surface::observations_of(graded_shop.shop, pieces);
+  graded_shop.evidence.observations.insert(graded_shop.evidence.observations.end(), seen.begin(), seen.end());
+  graded_shop.surfaces =
+      surface::fit_shop(graded_shop.evidence.observations, surface::shop_fit_options(graded_shop.shop));
+}
+
+// A grid graded at that time; its swatches are not among the observations, only counted as new.
+surface::GradedGrid graded_later(int swatches, const std::string& time) {
+  surface::GradedGrid graded;
+  graded.grid.id = "0009-amber-jug";
+  graded.grid.glass = "amber-jug";
+  graded.grid.machine = "bench";
+  for (int i = 0; i < swatches; ++i) {
+    graded.graded.push_back({"A" + std::to_string(i), "Ann", 5, 0, "", time});
+  }
+  return graded;
+}
+
+}  // namespace
+
+TEST_CASE("pieces are counted beside swatches and bottles, never among them", "[table][choice]") {
+  GradedShop graded_shop;
+  const shop::Setting best = graded_shop.weigh(std::nullopt, std::nullopt).proposed->setting;
+  add_pieces(graded_shop, best, 5, 5, 0);
+  add_pieces(graded_shop, {30, 60, 300, 100, "stucki", 1}, 2, 3, 0);
+  const AdoptionCase adoption = graded_shop.weigh(best, std::nullopt);
+  CHECK(adoption.support.swatches == 72);
+  CHECK(adoption.support.bottles == 3);
+  CHECK(adoption.support.pieces == 5);
+  CHECK(adoption.pieces == 7);
+  CHECK(adopted_row(adoption, "Ann", "", kNow, "0.1.0").row.bottles == 3);
+}
+
+TEST_CASE("pieces weigh the drawn surfaces by what they showed", "[table]") {
+  GradedShop graded_shop;
+  graded_shop.evidence = evidence_at(graded_shop.shop, {30, 45, 65, 90}, {25, 40, 60}, 1);
+  graded_shop.surfaces =
+      surface::fit_shop(graded_shop.evidence.observations, surface::shop_fit_options(graded_shop.shop));
+  const shop::Machine& machine = graded_shop.shop.machines.front();
+  const shop::Setting setting{45, 40, 300, 100, "stucki", 1};
+  const auto& fitted = graded_shop.surfaces.glass(surface::surface_name("amber-jug", "bench"));
+  const Eigen::ArrayXd drawn =
+      fitted.drawn_chance({surface::physical_setting(setting, machine)}).row(0).transpose().array();
+  std::vector<grades::PieceRow> pieces;
+  const auto weighted = [&] {
+    return PieceWeightedSurface(graded_shop.shop, graded_shop.evidence, graded_shop.surfaces, "amber-jug",
+                                "bench", pieces);
+  };
+  CHECK(weighted().weights().size() == 0);
+  for (int i = 0; i < 10; ++i) {
+    grades::PieceRow piece;
+    piece.glass = "amber-jug";
+    piece.machine = "bench";
+    piece.setting = setting;
+    piece.frost = i == 0 ? 3 : 4;
+    piece.chipping = 0;
+    pieces.push_back(piece);
+  }
+  // Bayes' rule over the draws, by hand: nine good and one bad.
+  const Eigen::ArrayXd likelihood = drawn.pow(9) * (1 - drawn);
+  const double expected = (drawn * likelihood).sum() / likelihood.sum();
+  const PieceWeightedSurface ten = weighted();
+  REQUIRE(ten.weights().size() == drawn.size());
+  CHECK(std::abs(ten.describe(setting, machine, graded_shop.shop.acceptance).chance - expected) < 1e-6);
+  for (grades::PieceRow& piece : pieces) piece.frost = 5;
+  const choice::Decision good = weighted().describe(setting, machine, graded_shop.shop.acceptance);
+  CHECK(good.chance > drawn.mean());
+  CHECK(good.chance_low > 0.7);  // 0.7^10 = 0.03
+  pieces[0].frost.reset();       // not looked at enough to tell
+  CHECK(weighted().describe(setting, machine, graded_shop.shop.acceptance).chance < good.chance);
+}
+
+TEST_CASE("the setting in force may always have its evidence renewed, for better or worse", "[table]") {
+  GradedShop graded_shop;
+  SettingsRow old = adopted_row(graded_shop.weigh(std::nullopt, std::nullopt), "Ann", "", kNow, "0.1.0").row;
+  old.setting = {30, 60, 300, 100, "stucki", 1};  // a third of the dose that is needed
+  old.chance = 0.95;
+  old.status = Status::settled;
+  const AdoptionCase today = graded_shop.weigh(old.setting, old);
+  REQUIRE_FALSE(today.objections.empty());
+  CHECK_FALSE(today.needs_reason);
+  CHECK(today.status == Status::provisional);
+  CHECK(adopted_row(today, "Ann", "", kNow, "0.1.0").row.chance < 0.9);
+}
+
+TEST_CASE("a stale setting is not adopted again before something was learned since", "[table]") {
+  GradedShop graded_shop;
+  HistoryRow first = adopted_row(graded_shop.weigh(std::nullopt, std::nullopt), "Ann", "", kNow, "0.1.0");
+  const shop::Setting setting = first.row.setting;
+  TableRecord record;
+  record.history.push_back(first);
+  record.history.push_back(
+      stale_row(first.row, {5, 5, 4.6, true}, {"Ann", "", "2026-12-01T09:00:00Z", "0.1.0"}));
+  const auto weigh = [&](const shop::Setting& wished) {
+    return graded_shop.weigh(wished, std::nullopt, record);
+  };
+  const auto piece = [&](int frost, int second) {
+    grades::PieceRow row;
+    row.glass = "amber-jug";
+    row.machine = "bench";
+    row.setting = setting;
+    row.frost = frost;
+    row.chipping = 0;
+    row.by = "Ann";
+    row.logged_at = "2026-12-02T09:00:" + std::to_string(10 + second) + "Z";
+    return row;
+  };
+  AdoptionCase again = weigh(setting);
+  REQUIRE(again.objections.size() == 1);
+  CHECK(again.objections[0] ==
+        "found stale on 2026-12-01; what changed was not measured since: 0 of 6 swatches are graded, or 0 of "
+        "12 "
+        "pieces logged");
+  CHECK(again.needs_reason);
+  CHECK(again.status == Status::provisional);
+
+  SECTION("five swatches are too few, six are enough, and grades of before don't count") {
+    graded_shop.evidence.grids = {graded_later(5, "2026-12-02T09:00:00Z"), graded_later(30, kNow)};
+    CHECK(weigh(setting).needs_reason);
+    graded_shop.evidence.grids = {graded_later(6, "2026-12-02T09:00:00Z")};
+    CHECK_FALSE(weigh(setting).needs_reason);
+  }
+  SECTION("another setting of the glass needs them too") {
+    shop::Setting other = setting;
+    other.power_pct += 1;
+    again = weigh(other);
+    const auto stale =
+        std::find_if(again.objections.begin(), again.objections.end(),
+                     [](const std::string& text) { return text.find("found stale on 2026-12-01") == 0; });
+    REQUIRE(stale != again.objections.end());
+    CHECK(stale->find("pieces") == std::string::npos);  // those at the stale setting say nothing of it
+  }
+  SECTION("twelve good pieces are enough, eleven or twelve bad ones are not") {
+    for (int i = 0; i < 11; ++i) record.pieces.push_back(piece(5, i));
+    CHECK(weigh(setting).needs_reason);
+    record.pieces.push_back(piece(5, 11));
+    CHECK_FALSE(weigh(setting).needs_reason);
+    for (grades::PieceRow& one : record.pieces) one.frost = 2;
+    again = weigh(setting);
+    CHECK(again.needs_reason);
+    CHECK(again.objections.back().find("still come out worse") != std::string::npos);
+  }
+  SECTION("a stale setting behind another one, or restored, is still remembered") {
+    HistoryRow other = first;
+    other.row.setting.power_pct += 1;
+    other.row.adopted_at = "2026-12-03T09:00:00Z";
+    record.history.push_back(other);
+    again = weigh(setting);
+    REQUIRE(again.stale);
+    CHECK(again.stale->since == "2026-12-01T09:00:00Z");
+    record.history.push_back(restored_row(record.history, 1, {"Ann", "", "2026-12-04T09:00:00Z", "0.1.0"}));
+    graded_shop.evidence.grids = {graded_later(6, "2026-12-02T09:00:00Z")};
+    again = weigh(setting);
+    REQUIRE(again.stale);
+    CHECK(again.stale->since == "2026-12-01T09:00:00Z");
+    CHECK_FALSE(again.needs_reason);
+    record.history.push_back(adopted_row(again, "Ann", "", "2026-12-05T09:00:00Z", "0.1.0"));
+    CHECK_FALSE(weigh(setting).stale);
+  }
+}
+
+// The row keeps a mean and an interval only; the surface has the draws. Measured: the row's beta is up to
+// 0.11 too low for 6 pieces and 0.20 for 24 where the draws pile up at 1, and up to 0.06 too high where the
+// interval is very wide. The mean's power, which forgets that a batch shares one chance, is 0.21 and 0.56 too
+// low.
+TEST_CASE("a batch's chance from the row is nearer to the drawn surfaces than the mean's power", "[table]") {
+  for (const int times : {1, 2, 6}) {
+    GradedShop graded_shop;
+    graded_shop.evidence = evidence_at(graded_shop.shop, {30, 45, 65, 90}, {25, 40, 60}, times);
+    graded_shop.surfaces =
+        surface::fit_shop(graded_shop.evidence.observations, surface::shop_fit_options(graded_shop.shop));
+    const SettingsRow row =
+        adopted_row(graded_shop.weigh(std::nullopt, std::nullopt), "Ann", "", kNow, "0.1.0").row;
+    const auto& surface = graded_shop.surfaces.glass(surface::surface_name("amber-jug", "bench"));
+    const Eigen::MatrixXd drawn =
+        surface.drawn_chance({surface::physical_setting(row.setting, graded_shop.shop.machines.front())});
+    for (const auto& [pieces, most] : std::vector<std::pair<int, double>>{{1, 0.02}, {6, 0.12}, {24, 0.21}}) {
+      const double integrated = drawn.array().pow(pieces).mean();
+      const double told = no_reject_chance(pieces, batch_chance(row));
+      CAPTURE(times, pieces, row.chance, row.chance_low, row.chance_high, integrated, told);
+      CHECK(told <= integrated + 0.07);
+      CHECK(told >= integrated - most);
+      if (pieces > 1) CHECK(told > std::pow(row.chance, pieces));
+    }
+  }
 }
 
 TEST_CASE("settled needs chance, a narrow interval, swatches and bottles, all four", "[table]") {
@@ -166,12 +373,27 @@ TEST_CASE("settled needs chance, a narrow interval, swatches and bottles, all fo
   choice::Decision good;
   good.chance = 0.95;
   good.chance_low = 0.76;
-  CHECK(status_of(good, 24, 2, bar) == Status::settled);
-  CHECK(status_of(good, 23, 2, bar) == Status::provisional);
-  CHECK(status_of(good, 24, 1, bar) == Status::provisional);
+  CHECK(status_of(good, {24, 2, 0}, bar) == Status::settled);
+  CHECK(status_of(good, {23, 2, 0}, bar) == Status::provisional);
+  CHECK(status_of(good, {24, 1, 0}, bar) == Status::provisional);
   good.chance_low = 0.74;
-  CHECK(status_of(good, 24, 2, bar) == Status::provisional);
+  CHECK(status_of(good, {24, 2, 0}, bar) == Status::provisional);
   good.chance_low = 0.80;
   good.chance = 0.89;
-  CHECK(status_of(good, 24, 2, bar) == Status::provisional);
+  CHECK(status_of(good, {24, 2, 0}, bar) == Status::provisional);
+  good.chance = 0.95;
+  CHECK(status_of(good, {0, 0, 24}, bar) == Status::settled);  // pieces at the setting stand for both
+  CHECK(status_of(good, {0, 0, 23}, bar) == Status::provisional);
+  CHECK(lacks_to_settle(good, {12, 1, 23}, bar) ==
+        std::vector<std::string>{"12 of 24 swatches are graded", "1 of 2 bottles are burned"});
+  good.chance_low = 0.7;
+  CHECK(lacks_to_settle(good, {24, 2, 0}, bar) ==
+        std::vector<std::string>{"the low end of 0.70 is under 0.75"});
+  good.chance = 0.8996;
+  CHECK(lacks_to_settle(good, {24, 2, 0}, bar) ==
+        std::vector<std::string>{"the chance of 0.8996 is under the target of 0.90"});
+  good.chance = 0.95;
+  good.chance_low = 0.9;
+  good.beyond_tried = true;
+  CHECK(status_of(good, {24, 2, 0}, bar) == Status::provisional);
 }

@@ -1,0 +1,270 @@
+#include "bench/decision_trial.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <iomanip>
+#include <numeric>
+#include <ostream>
+
+#include "bench/loss_table.hpp"
+#include "choice/glass_choice.hpp"
+#include "numerics/random_engine.hpp"
+#include "recovery/simulated_shop.hpp"
+#include "surface/physical_setting.hpp"
+#include "table/adoption.hpp"
+#include "table/carry.hpp"
+#include "table/stale_check.hpp"
+
+namespace frostcal::bench {
+
+namespace {
+
+const char* const kNow = "2026-11-25T11:14:05Z";
+const char* const kGlass = test::SimulatedShop::kGlass;
+
+choice::GridRequest twelve(const std::string& machine) {
+  choice::GridRequest request;
+  request.machine = machine;
+  request.swatches = 12;
+  return request;
+}
+
+double mean_of(const std::vector<double>& values) {
+  return std::accumulate(values.begin(), values.end(), 0.0) /
+         static_cast<double>(std::max<std::size_t>(values.size(), 1));
+}
+
+void summarise(std::ostream& out, const std::string& what, std::vector<double> losses) {
+  out << "| " << what << " | " << std::fixed << std::setprecision(3) << mean_of(losses) << " | "
+      << sample_quantile(losses, 0.5) << " | " << sample_quantile(losses, 0.9) << " | "
+      << *std::max_element(losses.begin(), losses.end()) << " |\n";
+}
+
+}  // namespace
+
+std::vector<AdoptionTrial> simulate_adoptions(std::uint64_t first, int glasses, std::ostream* rows) {
+  std::vector<AdoptionTrial> trials;
+  if (rows != nullptr) *rows << "seed,swatches,promised,low,high,truth,old_truth,good\n";
+  for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(glasses); ++seed) {
+    World world = make_world(seed, drawn_machine(seed));
+    world.bar.chance = 0.80;
+    test::SimulatedShop simulated({world});
+    numerics::RandomEngine random(seed);
+    table::TableRecord record;
+    for (int grid = 0; grid < 4; ++grid) {
+      simulated.burn_grid(twelve("bench"));
+      const table::AdoptionCase adoption = table::weigh_adoption(
+          simulated.shop, simulated.evidence, simulated.surfaces, kGlass, "bench", std::nullopt, record);
+      if (!adoption.objections.empty() || adoption.same_setting) continue;
+      const choice::Decision& proposed = *adoption.proposed;
+      AdoptionTrial trial;
+      trial.seed = seed;
+      trial.swatches = adoption.support.swatches;
+      trial.promised = proposed.chance;
+      trial.low = proposed.chance_low;
+      trial.high = proposed.chance_high;
+      trial.truth = world.chance(proposed.setting);
+      if (adoption.old) trial.old_truth = world.chance(adoption.old->setting);
+      trial.good = random.uniform() < trial.truth;
+      trials.push_back(trial);
+      if (rows != nullptr) {
+        *rows << seed << ',' << trial.swatches << ',' << trial.promised << ',' << trial.low << ','
+              << trial.high << ',' << trial.truth << ',' << trial.old_truth << ',' << trial.good << std::endl;
+      }
+      record.history.push_back(table::adopted_row(adoption, "Simulated", "", kNow, "0.1.0"));
+    }
+  }
+  return trials;
+}
+
+void print_adoptions(std::ostream& out, const std::vector<AdoptionTrial>& trials) {
+  out << "| promised | adoptions | mean promise | mean truth | one bottle each: good | inside the 90 % "
+         "interval |\n"
+         "|---|---|---|---|---|---|\n"
+      << std::fixed << std::setprecision(2);
+  const std::vector<std::pair<double, double>> classes{
+      {0.8, 0.85}, {0.85, 0.9}, {0.9, 0.95}, {0.95, 1.01}, {0, 1.01}};
+  for (const auto& [from, below] : classes) {
+    std::vector<double> promised;
+    std::vector<double> truth;
+    int good = 0;
+    int inside = 0;
+    for (const AdoptionTrial& trial : trials) {
+      if (trial.promised < from || trial.promised >= below) continue;
+      promised.push_back(trial.promised);
+      truth.push_back(trial.truth);
+      good += trial.good;
+      inside += trial.low <= trial.truth && trial.truth <= trial.high;
+    }
+    if (from == 0) {
+      out << "| all";
+    } else {
+      out << "| " << from << " to " << std::min(below, 1.0);
+    }
+    out << " | " << promised.size() << " | " << mean_of(promised) << " | " << mean_of(truth) << " | " << good
+        << " | " << inside << " |\n";
+  }
+  int replaced = 0;
+  int worse = 0;
+  int first_bad = 0;
+  double gain = 0;
+  for (const AdoptionTrial& trial : trials) {
+    if (trial.old_truth >= 0) {
+      ++replaced;
+      gain += trial.truth - trial.old_truth;
+      worse += trial.truth < trial.old_truth - 0.02;
+    } else {
+      first_bad += trial.truth < 0.70;
+    }
+  }
+  out << "\n"
+      << trials.size() << " adoptions, " << replaced << " of them replacements, of which " << worse
+      << " for the worse by more than 0.02 (mean true gain " << gain / std::max(1, replaced) << "); of "
+      << static_cast<int>(trials.size()) - replaced << " first settings " << first_bad
+      << " are truly under the target by more than 0.10.\n";
+}
+
+std::vector<CarryTrial> simulate_carries(std::uint64_t first, int glasses, std::ostream* rows) {
+  std::vector<CarryTrial> trials;
+  if (rows != nullptr) *rows << "seed,carried,own6,kept6,own12,kept12,own18,kept18\n";
+  for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(glasses); ++seed) {
+    const shop::Machine from = drawn_machine(seed);
+    shop::Machine to = drawn_machine(seed + 5000);
+    to.name = "barn";
+    to.top_speed_mm_s = 800;
+    to.dpi = {250, 300, 500};
+    const World there = make_world(seed, to);
+    test::SimulatedShop taught({make_world(seed, from), there});
+    for (int grid = 0; grid < 3; ++grid) taught.burn_grid(twelve("bench"));
+    const auto carried =
+        table::carried_by_surface(taught.surfaces.glass(surface::surface_name(kGlass, "bench")), from, to);
+    if (!carried) continue;
+    CarryTrial trial;
+    trial.seed = seed;
+    trial.carried = there.loss(*carried);
+    const auto judge = [&](const test::SimulatedShop& simulated, double& own, double& kept) {
+      choice::ChoiceOptions only;
+      only.plan_ahead = false;
+      const auto best =
+          choice::choose_setting(simulated.shop, simulated.evidence, simulated.surfaces, kGlass, "barn", only)
+              .best;
+      own = best ? there.loss(best->setting) : there.best.chance;
+      kept = trial.carried;
+      if (!best) return;
+      const table::Comparison compared = table::compare(
+          simulated.surfaces.glass(surface::surface_name(kGlass, "barn")),
+          surface::physical_setting(*carried, to), surface::physical_setting(best->setting, to));
+      if (compared.probability_better >= table::kBetterBar) kept = own;
+    };
+    test::SimulatedShop confirmed = taught;
+    choice::GridRequest confirm = twelve("barn");
+    const table::ConfirmingRanges ranges =
+        table::confirming_ranges(*carried, to, table::carry_doubt(from, to));
+    confirm.swatches = table::kConfirmingSwatches;
+    confirm.design = "spread";
+    confirm.power_pct = ranges.power_pct;
+    confirm.speed_pct = ranges.speed_pct;
+    confirm.dpi = {carried->dpi};
+    confirmed.burn_grid(confirm);
+    judge(confirmed, trial.own_six, trial.kept_six);
+    confirmed.burn_grid(twelve("barn"));
+    judge(confirmed, trial.own_eighteen, trial.kept_eighteen);
+    choice::GridRequest targeted = twelve("barn");
+    targeted.design = "targeted";
+    taught.burn_grid(targeted);
+    judge(taught, trial.own_twelve, trial.kept_twelve);
+    trials.push_back(trial);
+    if (rows != nullptr) {
+      *rows << seed << ',' << trial.carried << ',' << trial.own_six << ',' << trial.kept_six << ','
+            << trial.own_twelve << ',' << trial.kept_twelve << ',' << trial.own_eighteen << ','
+            << trial.kept_eighteen << std::endl;
+    }
+  }
+  return trials;
+}
+
+void print_carries(std::ostream& out, const std::vector<CarryTrial>& trials) {
+  if (trials.empty()) return;
+  const auto print = [&](const std::string& what, double CarryTrial::*member) {
+    std::vector<double> values;
+    for (const CarryTrial& trial : trials) values.push_back(trial.*member);
+    summarise(out, what, values);
+  };
+  out << trials.size()
+      << " glasses\n\n| loss on the second machine | mean | median | p90 | worst |\n|---|---|---|---|---|\n";
+  print("carried, no swatch burned there", &CarryTrial::carried);
+  print("best of its own fit after the confirming 6", &CarryTrial::own_six);
+  print("carried kept unless replaced, after the confirming 6", &CarryTrial::kept_six);
+  print("best of its own fit after a targeted 12", &CarryTrial::own_twelve);
+  print("carried kept unless replaced, after a targeted 12", &CarryTrial::kept_twelve);
+  print("best of its own fit after 6 and 12", &CarryTrial::own_eighteen);
+  print("carried kept unless replaced, after 6 and 12", &CarryTrial::kept_eighteen);
+}
+
+std::vector<PowerLossTrial> simulate_power_losses(std::uint64_t first, int glasses) {
+  constexpr int kRuns = 400;
+  constexpr int kPieces = 200;
+  std::vector<PowerLossTrial> trials;
+  for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(glasses); ++seed) {
+    const shop::Machine machine = drawn_machine(seed);
+    const World world = make_world(seed, machine, true);
+    for (const double loss : {0.0, 0.1, 0.2}) {
+      simulator::Exposure tired = simulator::exposure_of(machine, world.best.setting);
+      tired.power_w *= 1 - loss;
+      PowerLossTrial trial;
+      trial.seed = seed;
+      trial.loss = loss;
+      trial.promised = world.best.chance;
+      trial.chance = simulator::true_chance(world.glass, tired, world.bar);
+      numerics::RandomEngine random(seed);
+      std::vector<int> delays;
+      for (int run = 0; run < kRuns; ++run) {
+        std::vector<bool> good;
+        for (int i = 0; i < kPieces; ++i) good.push_back(random.uniform() < trial.chance);
+        const table::StaleCheck check = table::check_pieces(trial.promised, good);
+        if (check.alarm) delays.push_back(check.pieces);
+      }
+      std::sort(delays.begin(), delays.end());
+      trial.alarms = static_cast<double>(delays.size()) / kRuns;
+      trial.alarms_in_100 =
+          static_cast<double>(std::upper_bound(delays.begin(), delays.end(), 100) - delays.begin()) / kRuns;
+      trial.median_delay = delays.empty() ? 0 : delays[delays.size() / 2];
+      trials.push_back(trial);
+    }
+  }
+  return trials;
+}
+
+void print_power_losses(std::ostream& out, const std::vector<PowerLossTrial>& trials) {
+  out << "| power lost | chance falls by | glasses | mean chance before, after | alarm within 100, 200 | "
+         "median "
+         "delay, pieces |\n|---|---|---|---|---|---|\n"
+      << std::fixed << std::setprecision(2);
+  struct Class {
+    double loss;
+    double from;  // how far the chance falls
+    double below;
+    const char* name;
+  };
+  for (const Class& one : {Class{0.0, -1, 1, "none"}, Class{0.1, -1, 0.05, "under 0.05"},
+                           Class{0.1, 0.05, 1, "0.05 and more"}, Class{0.2, -1, 0.05, "under 0.05"},
+                           Class{0.2, 0.05, 0.15, "0.05 to 0.15"}, Class{0.2, 0.15, 1, "0.15 and more"}}) {
+    std::vector<double> before, after, hundred, all, delay;
+    for (const PowerLossTrial& trial : trials) {
+      const double fall = trial.promised - trial.chance;
+      if (trial.loss != one.loss || fall < one.from || fall >= one.below) continue;
+      before.push_back(trial.promised);
+      after.push_back(trial.chance);
+      hundred.push_back(trial.alarms_in_100);
+      all.push_back(trial.alarms);
+      if (trial.median_delay > 0) delay.push_back(trial.median_delay);
+    }
+    if (before.empty()) continue;
+    out << "| " << std::setprecision(0) << 100 * one.loss << " % | " << one.name << " | " << before.size()
+        << std::setprecision(2) << " | " << mean_of(before) << ", " << mean_of(after) << " | "
+        << mean_of(hundred) << ", " << mean_of(all) << " | " << std::setprecision(0)
+        << (delay.empty() ? 0 : sample_quantile(delay, 0.5)) << " |\n";
+  }
+}
+
+}  // namespace frostcal::bench
