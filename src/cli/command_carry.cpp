@@ -60,16 +60,19 @@ struct Carried {
   double doubt_pct = 0;
 };
 
-// The grid that confirms it.
-std::string plan_words(const std::string& glass, const shop::Machine& to, const shop::Setting& setting,
-                       double doubt) {
-  const table::ConfirmingRanges ranges = table::confirming_ranges(setting, to, doubt);
-  const auto text = [](const std::pair<double, double>& range) {
-    return format_number(range.first) + ':' + format_number(range.second);
-  };
-  return "frostcal plan " + glass + " --machine " + to.name + " --design spread --swatches " +
-         std::to_string(table::kConfirmingSwatches) + " --power " + text(ranges.power_pct) + " --speed " +
-         text(ranges.speed_pct) + " --dpi " + std::to_string(setting.dpi);
+// The grid that confirms it: the planner leans on the other machine's surface.
+std::string plan_words(const std::string& glass, const shop::Machine& to) {
+  return "frostcal plan " + glass + " --machine " + to.name + " --design targeted --swatches 12";
+}
+
+// Puts it in force meanwhile, so that the grid's fit replaces it only for a setting that is better.
+std::string adopt_words(const std::string& glass, const shop::Machine& from, const shop::Machine& to,
+                        const shop::Setting& setting) {
+  return "frostcal table adopt " + glass + " --machine " + to.name + " --power " +
+         format_number(setting.power_pct) + " --speed " + format_number(setting.speed_pct) + " --dpi " +
+         std::to_string(setting.dpi) + " --tone " + format_number(setting.tone_pct) + " --screen '" +
+         setting.screen + "' --passes " + std::to_string(setting.passes) + " --reason 'carried from " +
+         from.name + "' --by NAME";
 }
 
 std::string carry_json(const std::string& glass, const shop::Machine& from, const shop::Machine& to,
@@ -94,6 +97,7 @@ std::string carry_json(const std::string& glass, const shop::Machine& from, cons
   root["heat_ratio"] = carried.ratios ? Json(carried.ratios->heat) : Json(nullptr);
   root["pitch_ratio"] = carried.ratios ? Json(carried.ratios->pitch) : Json(nullptr);
   root["doubt_pct"] = carried.doubt_pct;
+  root["adopt"] = adopt_words(glass, from, to, carried.setting);
   root["plan"] = plan;
   return root.dump() + '\n';
 }
@@ -120,6 +124,7 @@ std::string carry_text(const std::string& glass, const shop::Machine& from, cons
                                          format_fixed(carried.ratios->heat, 2) + ", pitch per spot x " +
                                          format_fixed(carried.ratios->pitch, 2));
   }
+  text += labelled_line("Meanwhile", adopt_words(glass, from, to, carried.setting));
   return text + labelled_line("Confirm", plan);
 }
 
@@ -161,7 +166,7 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   carried.setting = *setting;
   if (carried.graded > 0) carried.chance = table::carried_chance(learned, *setting, *from, to);
   if (row) carried.ratios = table::carry_ratios(row->setting, *from, *setting, to);
-  const std::string plan = plan_words(glass, to, *setting, table::carry_doubt(*from, to));
+  const std::string plan = plan_words(glass, to);
   const int own = graded_swatches(evidence, glass, to.name);
   if (own > 0) {
     streams.err << own << " swatches of " << glass << " are graded on " << to.name
@@ -187,9 +192,11 @@ Command carry_command() {
       "graded swatches the "
       "setting in force is translated dial by dial instead: same dose, same heat (power over the root of "
       "speed), same line pitch, as near as the dials allow.\n\n"
-      "A carried setting is a start, not a setting for customers: burn the small grid it names. "
-      "With few swatches there, `fit` for the other machine may still say less than this does: compare both. "
-      "Writes nothing.\n\nExit status 1 when there is nothing to carry.",
+      "A carried setting is a start, not a setting for customers. Put it in force with the command that is "
+      "printed (it stays provisional), then burn the targeted grid: `table adopt` then replaces it only by a "
+      "setting that is better with probability 0.80. With few swatches there, the best setting of `fit` "
+      "alone "
+      "is often worse than the carried one. Writes nothing.\n\nExit status 1 when there is nothing to carry.",
       {{"to", "MACHINE", "the machine that the setting is wanted for (needed)", false},
        {"from", "MACHINE", "the machine it was learned on (default: the one with most grades)", false},
        {"json", "", "print one JSON object", false}},

@@ -142,17 +142,4 @@ std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& lea
   return ranked.front().setting;
 }
 
-ConfirmingRanges confirming_ranges(const shop::Setting& setting, const shop::Machine& to, double doubt) {
-  const auto around = [](const shop::SteppedRange& range, double value, double factor) {
-    const auto snap = [&](double wished) {
-      const double steps = std::round((std::clamp(wished, range.min, range.max) - range.min) / range.step);
-      return std::min(range.max, range.min + steps * range.step);
-    };
-    return std::pair{snap(value / factor), snap(value * factor)};
-  };
-  const double factor = std::exp(2 * doubt);
-  return {around(to.power_pct, setting.power_pct, factor),
-          around(to.speed_pct, setting.speed_pct, std::sqrt(factor))};
-}
-
 }  // namespace frostcal::table

@@ -2,9 +2,9 @@
 //
 // A piece is a bottle that came out good or not: a Bernoulli trial of the very chance that a row promises. So
 // the surface is fitted without the pieces of the glass on the machine, and each of its draws is weighted by
-// the probability of what the pieces showed, prod p^good (1 - p)^bad over their settings. (As grades in the
-// fit, pieces that are all white and unchipped say little: they lie in the outermost grades, where the
-// Gaussian approximation of the posterior hardly moves, however many there are.)
+// the probability of what the pieces showed, prod p^good (1 - p)^bad over their settings. (Most pieces lie in
+// the outermost grades, where a Gaussian approximation of the posterior moves little however many there are:
+// with a Laplace fit 25 good pieces of 25 left a chance of 0.86 where it was.)
 #pragma once
 
 #include <Eigen/Core>

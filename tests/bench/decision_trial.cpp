@@ -29,6 +29,22 @@ choice::GridRequest twelve(const std::string& machine) {
   return request;
 }
 
+// Twice the doubt about power either way, and half of that in speed, on the dials of `to`.
+void spread_round(choice::GridRequest& request, const shop::Setting& setting, const shop::Machine& to,
+                  double doubt) {
+  const auto around = [](const shop::SteppedRange& range, double value, double factor) {
+    const auto snap = [&](double wished) {
+      const double steps = std::round((std::clamp(wished, range.min, range.max) - range.min) / range.step);
+      return std::min(range.max, range.min + steps * range.step);
+    };
+    return std::pair{snap(value / factor), snap(value * factor)};
+  };
+  const double factor = std::exp(2 * doubt);
+  request.power_pct = around(to.power_pct, setting.power_pct, factor);
+  request.speed_pct = around(to.speed_pct, setting.speed_pct, std::sqrt(factor));
+  request.dpi = {setting.dpi};
+}
+
 double mean_of(const std::vector<double>& values) {
   return std::accumulate(values.begin(), values.end(), 0.0) /
          static_cast<double>(std::max<std::size_t>(values.size(), 1));
@@ -158,13 +174,9 @@ std::vector<CarryTrial> simulate_carries(std::uint64_t first, int glasses, std::
     };
     test::SimulatedShop confirmed = taught;
     choice::GridRequest confirm = twelve("barn");
-    const table::ConfirmingRanges ranges =
-        table::confirming_ranges(*carried, to, table::carry_doubt(from, to));
-    confirm.swatches = table::kConfirmingSwatches;
+    spread_round(confirm, *carried, to, table::carry_doubt(from, to));
+    confirm.swatches = 6;
     confirm.design = "spread";
-    confirm.power_pct = ranges.power_pct;
-    confirm.speed_pct = ranges.speed_pct;
-    confirm.dpi = {carried->dpi};
     confirmed.burn_grid(confirm);
     judge(confirmed, trial.own_six, trial.kept_six);
     confirmed.burn_grid(twelve("barn"));
