@@ -33,7 +33,7 @@ struct Finding {
 };
 
 /// Residual of one grade: how the grade compares with its prediction from all other grades (the grade's own
-/// contribution to the Laplace posterior is taken out of its cell by dividing by its Gaussian site).
+/// contribution to the Gaussian posterior is taken out of its cell by dividing by its Gaussian site).
 struct GradeResidual {
   std::string swatch;
   double expected = 0;  // mean predicted grade

@@ -2,9 +2,10 @@
 //
 // Model. Each response of a swatch is an ordinal grade: grade = j when c_j < eta + noise <= c_{j+1}
 // (McCullagh 1980). eta = polynomial of second order in physical log coordinates + smooth discrepancy +
-// bottle + burn + grader effects. All effects have Gaussian priors in grade units (surface_prior.hpp); the
-// prior's scales are averaged over a fixed set of settings, each weighted by its Laplace evidence. The cost
-// is linear in swatches and in glasses.
+// bottle, burn, grader, day and trend effects. All effects have Gaussian priors in grade units
+// (surface_prior.hpp). The posterior is approximated by expectation propagation (Laplace for the logit). The
+// prior's scales are averaged over a fixed set of settings, each weighted by its approximate evidence. The
+// cost is linear in swatches and in glasses for a given number of bottles and burns a glass.
 #pragma once
 
 #include <cstdint>
