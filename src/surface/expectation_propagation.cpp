@@ -213,6 +213,7 @@ double largest_change(const std::vector<RowMoments>& now, const std::vector<RowM
 struct Matched {
   std::vector<GradeSite> sites;  // moment-matched anew
   double log_scale = 0;          // sum of the old sites' log scales, and of what their offsets add
+  bool sound = true;             // false when a row's cavity has its cutpoints crossed, or is no distribution
 };
 
 Matched match_sites(const CumulativeLinkModel& m, const std::vector<RowMoments>& rows,
@@ -230,8 +231,14 @@ Matched match_sites(const CumulativeLinkModel& m, const std::vector<RowMoments>&
     double scale =
         s.h_upper * u + s.h_lower * l - 0.5 * (s.upper * u * u + 2 * s.cross * u * l + s.lower * l * l);
     RowMoments cavity;
-    if (without_site(rows[i], s, cavity)) {
-      scale += matching_site(cavity, y<cuts, y> 0, m.noise, matched.sites[i]) - log_site_integral(cavity, s);
+    GradeSite fresh;
+    const double log_z =
+        without_site(rows[i], s, cavity) ? matching_site(cavity, y<cuts, y> 0, m.noise, fresh) : -kInfinity;
+    if (std::isfinite(log_z)) {
+      scale += log_z - log_site_integral(cavity, s);
+      matched.sites[i] = fresh;
+    } else {
+      matched.sound = false;
     }
     matched.log_scale += weight_of(m, row) * scale;
   }
@@ -292,7 +299,7 @@ MomentPosterior propagate(const CumulativeLinkModel& model, std::vector<GradeSit
     const Matched matched = match_sites(model, rows, sites);
     const double log_evidence =
         matched.log_scale + 0.5 * joined.quadratic - joined.cholesky.diagonal().array().log().sum();
-    if (change < options.tolerance) {
+    if (change < options.tolerance && matched.sound && std::isfinite(log_evidence)) {
       result.status = SweepStatus::converged;
       result.log_evidence = log_evidence;
       result.sites = std::move(sites);
@@ -301,7 +308,7 @@ MomentPosterior propagate(const CumulativeLinkModel& model, std::vector<GradeSit
       result.cholesky = std::move(joined.cholesky);
       return result;
     }
-    if (result.sweeps >= 2 && log_evidence < options.evidence_floor) {
+    if (result.sweeps >= 2 && matched.sound && log_evidence < options.evidence_floor) {
       result.status = SweepStatus::hopeless;
       return result;
     }

@@ -168,6 +168,21 @@ TEST_CASE("bad data get an answer", "[surface]") {
   CHECK(finite_and_ordered(glass.chance(PhysicalSetting{75, 70, 25.4 / 600, 0.4, 3})));
 }
 
+TEST_CASE("grades drawn blindly are fitted", "[surface]") {
+  // Such grades cross the cutpoints of a row's cavity in expectation propagation.
+  for (std::uint64_t seed = 1; seed <= 12; ++seed) {
+    frostcal::numerics::RandomEngine random(seed);
+    std::vector<Observation> grid = made_up_grid(60);
+    for (Observation& o : grid) {
+      o.frost = static_cast<int>(random.below(6));
+      o.chipping = static_cast<int>(random.below(4));
+    }
+    const ShopSurface shop = fit_shop(grid, bench_options());
+    CHECK(shop.status() == FitStatus::converged);
+    CHECK(finite_and_ordered(shop.glass("amber-jug").chance(kMiddle)));
+  }
+}
+
 TEST_CASE("bars that accept everything or demand the most", "[surface]") {
   FitOptions options = bench_options();
   options.bar = {0, 3};
