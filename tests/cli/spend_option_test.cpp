@@ -7,7 +7,7 @@
 using namespace frostcal::cli;
 using Catch::Matchers::Contains;
 
-TEST_CASE("--spend takes minutes, swatches and bottles, in any order", "[cli]") {
+TEST_CASE("spend: takes minutes, swatches and bottles, in any order", "[cli]") {
   CHECK_FALSE(read_spending("").any());
   CHECK(read_spending("20").seconds == 1200);
   CHECK(read_spending("2.5min").seconds == 150);
@@ -20,7 +20,7 @@ TEST_CASE("--spend takes minutes, swatches and bottles, in any order", "[cli]") 
   CHECK(all.bottles == 2);
 }
 
-TEST_CASE("--spend refuses what it can't mean", "[cli]") {
+TEST_CASE("spend: refuses what it can't mean", "[cli]") {
   for (const char* text :
        {"min", "20h", "0min", "-3min", "1.5bottles", "20min,30min", "20min,", ",1bottle", "1e3swatches",
         "501swatches", "51bottles", "601min", "1,5min", "2bottles,3bottles"}) {
