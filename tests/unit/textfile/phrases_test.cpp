@@ -17,5 +17,9 @@ TEST_CASE("words are joined and counted", "[textfile]") {
 TEST_CASE("labels stand in one column", "[textfile]") {
   CHECK(labelled_line("Burn", "3 min") == "  Burn          3 min\n");
   CHECK(labelled_line("", "more") == "                more\n");
+  CHECK(labelled_line("Seen", "") == "  Seen          \n");
+  const std::string full(84, 'x');
+  CHECK(labelled_line("Seen", full) == "  Seen          " + full + '\n');
+  CHECK(labelled_line("Seen", full + " y") == "  Seen          " + full + "\n                y\n");
   CHECK(with_interval(0.934, 0.8, 1) == "0.93 (90 %: 0.80 to 1.00)");
 }
