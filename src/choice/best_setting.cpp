@@ -135,6 +135,43 @@ std::vector<RankedSetting> distinct_settings(const std::vector<RankedSetting>& r
   return picked;
 }
 
+std::vector<RankedSetting> fastest_settings(const shop::Machine& machine, const ChanceOf& chance,
+                                            double highest, double margin, std::size_t most) {
+  const MachineSettings all = machine_settings(machine);
+  std::vector<shop::Setting> settings;
+  std::vector<PhysicalSetting> physical;
+  for (std::size_t t = 0; t < all.tone_pct.size(); ++t) {
+    for (std::size_t d = 0; d < all.dpi.size(); ++d) {
+      for (std::size_t s = 0; s < all.speed_pct.size(); ++s) {
+        for (std::size_t p = 0; p < all.power_pct.size(); ++p) {
+          const shop::Setting setting = all.at(p, s, d, t);
+          if (!shop::accepts(machine, setting)) continue;
+          settings.push_back(setting);
+          physical.push_back(surface::physical_setting(setting, machine));
+        }
+      }
+    }
+  }
+  const Eigen::VectorXd values = chance(physical);
+  struct Timed {
+    double seconds;
+    double chance;
+    std::size_t at;
+  };
+  std::vector<Timed> near;
+  for (std::size_t i = 0; i < settings.size(); ++i) {
+    const double value = values[static_cast<Eigen::Index>(i)];
+    if (value >= highest - margin) near.push_back({seconds_per_cm2(settings[i], machine), value, i});
+  }
+  std::stable_sort(near.begin(), near.end(), [](const Timed& a, const Timed& b) {
+    return a.seconds != b.seconds ? a.seconds < b.seconds : a.chance > b.chance;
+  });
+  if (near.size() > most) near.resize(most);
+  std::vector<RankedSetting> fastest;
+  for (const Timed& one : near) fastest.push_back({settings[one.at], one.chance, one.chance});
+  return fastest;
+}
+
 double drift_tolerance_pct(const shop::Setting& setting, const shop::Machine& machine, const ChanceOf& chance,
                            double target, Vary vary) {
   constexpr int kSteps = 100;  // of 0.5 %

@@ -39,6 +39,11 @@ std::vector<RankedSetting> rank_settings(const shop::Machine& machine, const Cha
 std::vector<RankedSetting> distinct_settings(const std::vector<RankedSetting>& ranked, int most,
                                              double margin);
 
+/// The `most` fastest of all settings that the machine accepts with a chance within `margin` of `highest`,
+/// fastest first (ties: higher chance); objective is their chance.
+std::vector<RankedSetting> fastest_settings(const shop::Machine& machine, const ChanceOf& chance,
+                                            double highest, double margin, std::size_t most);
+
 enum class Vary { power, speed };
 
 /// Largest drift in percent, either way, over which the chance stays at or above `target`; at most 50, in

@@ -89,16 +89,17 @@ Decision pick_preferred(std::vector<Decision> shortlist, const ChoiceOptions& op
   return picked;
 }
 
+constexpr std::size_t kMostDescribed = 40;
+
 // Settings within the margin, thinned so that neighbours differ: what a preference chooses from.
 std::vector<RankedSetting> within_margin(const std::vector<RankedSetting>& ranked, double margin) {
-  constexpr std::size_t kMost = 40;
   std::vector<RankedSetting> near;
   for (const RankedSetting& candidate : ranked) {
     if (candidate.objective >= ranked.front().objective - margin) near.push_back(candidate);
   }
-  if (near.size() <= kMost) return near;
+  if (near.size() <= kMostDescribed) return near;
   std::vector<RankedSetting> thinned;
-  for (std::size_t i = 0; i < kMost; ++i) thinned.push_back(near[i * near.size() / kMost]);
+  for (std::size_t i = 0; i < kMostDescribed; ++i) thinned.push_back(near[i * near.size() / kMostDescribed]);
   return thinned;
 }
 
@@ -154,8 +155,11 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
   Decision best = describe(ranked.front().setting);
   if (options.prefer != Prefer::chance) {
     std::vector<Decision> shortlist{best};
-    for (const RankedSetting& near : within_margin(ranked, options.margin))
-      shortlist.push_back(describe(near.setting));
+    const std::vector<RankedSetting> near =
+        options.prefer == Prefer::fast
+            ? fastest_settings(machine, fast_chance(surface), best.chance, options.margin, kMostDescribed)
+            : within_margin(ranked, options.margin);
+    for (const RankedSetting& one : near) shortlist.push_back(describe(one.setting));
     best = pick_preferred(shortlist, options);
   }
   for (const RankedSetting& other : distinct_settings(ranked, 4, 0.10)) {

@@ -87,6 +87,32 @@ TEST_CASE("equal settings: the faster one wins", "[choice]") {
   CHECK(ranked.front().setting.dpi == 200);
 }
 
+TEST_CASE("the fastest settings near the best are found among all", "[choice]") {
+  const shop::Machine machine = bench();
+  const Ridge ridge{0.4, 1.6, 25.4 / 300, 0.5};
+  const choice::MachineSettings all = choice::machine_settings(machine);
+  double highest = 0;
+  double least = 1e9;
+  for (const bool first_walk : {true, false}) {
+    for (std::size_t d = 0; d < all.dpi.size(); ++d) {
+      for (std::size_t s = 0; s < all.speed_pct.size(); ++s) {
+        for (std::size_t p = 0; p < all.power_pct.size(); ++p) {
+          const shop::Setting setting = all.at(p, s, d, 0);
+          const double value = ridge(surface::physical_setting(setting, machine));
+          if (first_walk) highest = std::max(highest, value);
+          if (!first_walk && value >= highest - 0.02) {
+            least = std::min(least, choice::seconds_per_cm2(setting, machine));
+          }
+        }
+      }
+    }
+  }
+  const auto fastest = choice::fastest_settings(machine, all_of(ridge), highest, 0.02, 5);
+  REQUIRE(fastest.size() == 5);
+  CHECK(choice::seconds_per_cm2(fastest[0].setting, machine) == least);
+  for (const auto& one : fastest) CHECK(one.chance >= highest - 0.02);
+}
+
 TEST_CASE("no setting above the dose limit is chosen", "[choice]") {
   shop::Machine machine = bench();
   machine.dose_limit_j_mm2 = 0.5;
