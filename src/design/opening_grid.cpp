@@ -12,14 +12,20 @@ namespace frostcal::design {
 
 namespace {
 
-// Evenly chosen values, inner ones first: 3 of 6 are the 2nd, 4th and 5th... in the middle of each third.
+// The values nearest, in logs, to the middles of `count` equal parts of the whole: 250, 300 and 500 of 200 to
+// 600.
 std::vector<int> pick_dpi(const std::vector<int>& dpi, int count) {
-  const int size = static_cast<int>(dpi.size());
-  count = std::min(count, size);
+  count = std::min(count, static_cast<int>(dpi.size()));
+  std::vector<int> left = dpi;
   std::vector<int> picked;
   for (int i = 0; i < count; ++i) {
-    const double at = (i + 0.5) / count * size - 0.5;
-    picked.push_back(dpi[static_cast<std::size_t>(std::lround(at))]);
+    const double at =
+        std::log(dpi.front()) + (i + 0.5) / count * std::log(static_cast<double>(dpi.back()) / dpi.front());
+    const auto nearest = std::min_element(left.begin(), left.end(), [at](int a, int b) {
+      return std::abs(std::log(a) - at) < std::abs(std::log(b) - at);
+    });
+    picked.push_back(*nearest);
+    left.erase(nearest);
   }
   return picked;
 }
