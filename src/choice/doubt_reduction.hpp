@@ -63,7 +63,7 @@ class DoubtReduction {
                     const std::vector<surface::PhysicalSetting>& candidates, Eigen::VectorXd& target_chance);
   std::size_t features_of(const surface::GlassSurface& surface, const surface::ContrastComponent& component,
                           const std::vector<surface::PhysicalSetting>& candidates);
-  double reduction(const Component& component, Eigen::Index candidate) const;
+  double reduction(const Component& part, Eigen::Index candidate) const;
   void catch_up(Eigen::Index candidate);
 
   Eigen::Index targets_;

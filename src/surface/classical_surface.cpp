@@ -24,7 +24,7 @@ Group group_of(const ModelTerm& term) {
 }
 
 std::string name_of(const ModelTerm& term) {
-  const std::string first = "x" + std::to_string(term.first + 1);
+  std::string first = "x" + std::to_string(term.first + 1);
   if (term.second < 0) return first;
   return term.first == term.second ? first + "^2" : first + ":x" + std::to_string(term.second + 1);
 }

@@ -54,8 +54,8 @@ Coordinates coordinates(const PhysicalSetting& s, const CoordinateCentre& centre
   const double speed = std::log(s.speed_mm_s / centre.speed_mm_s);
   const double pitch = std::log(s.pitch_mm / centre.pitch_mm);
   const double tone = std::log(s.tone);
-  const Coordinates u((power + tone + std::log(static_cast<double>(s.passes)) - speed - pitch) / kDoseScale,
-                      (power - 0.5 * speed) / kHeatScale, pitch / kPitchScale, tone / kToneScale);
+  Coordinates u((power + tone + std::log(static_cast<double>(s.passes)) - speed - pitch) / kDoseScale,
+                (power - 0.5 * speed) / kHeatScale, pitch / kPitchScale, tone / kToneScale);
   FROSTCAL_ASSERT(u.allFinite(), "coordinates: a setting must be finite");
   return u;
 }

@@ -75,7 +75,7 @@ choice::Decision PieceWeightedSurface::describe(const shop::Setting& setting, co
   choice::Decision decision = choice::describe_setting(setting, machine, *surface_, acceptance);
   if (weights_.size() == 0) return decision;
   const choice::ChanceOf chance = [&](const std::vector<surface::PhysicalSetting>& settings) {
-    const Eigen::VectorXd mean = surface_->drawn_chance(settings) * weights_;
+    Eigen::VectorXd mean = surface_->drawn_chance(settings) * weights_;
     return mean;
   };
   const Eigen::MatrixXd drawn = surface_->drawn_chance({surface::physical_setting(setting, machine)});
