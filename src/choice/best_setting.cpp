@@ -137,21 +137,10 @@ std::vector<RankedSetting> distinct_settings(const std::vector<RankedSetting>& r
 
 std::vector<RankedSetting> fastest_settings(const shop::Machine& machine, const ChanceOf& chance,
                                             double highest, double margin, std::size_t most) {
-  const MachineSettings all = machine_settings(machine);
-  std::vector<shop::Setting> settings;
+  const std::vector<shop::Setting> settings = accepted_settings(machine, machine, 1, 1);
   std::vector<PhysicalSetting> physical;
-  for (std::size_t t = 0; t < all.tone_pct.size(); ++t) {
-    for (std::size_t d = 0; d < all.dpi.size(); ++d) {
-      for (std::size_t s = 0; s < all.speed_pct.size(); ++s) {
-        for (std::size_t p = 0; p < all.power_pct.size(); ++p) {
-          const shop::Setting setting = all.at(p, s, d, t);
-          if (!shop::accepts(machine, setting)) continue;
-          settings.push_back(setting);
-          physical.push_back(surface::physical_setting(setting, machine));
-        }
-      }
-    }
-  }
+  for (const shop::Setting& setting : settings)
+    physical.push_back(surface::physical_setting(setting, machine));
   const Eigen::VectorXd values = chance(physical);
   struct Timed {
     double seconds;

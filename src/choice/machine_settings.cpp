@@ -23,6 +23,25 @@ std::vector<std::size_t> log_spaced(const std::vector<double>& values, double ra
   return picked;
 }
 
+std::vector<shop::Setting> accepted_settings(const shop::Machine& machine, const shop::Machine& allowed,
+                                             double ratio, double tone_ratio) {
+  const MachineSettings all = machine_settings(allowed);
+  const std::vector<std::size_t> speeds = log_spaced(all.speed_pct, ratio);
+  const std::vector<std::size_t> powers = log_spaced(all.power_pct, ratio);
+  std::vector<shop::Setting> settings;
+  for (const std::size_t t : log_spaced(all.tone_pct, tone_ratio)) {
+    for (std::size_t d = 0; d < all.dpi.size(); ++d) {
+      for (const std::size_t s : speeds) {
+        for (const std::size_t p : powers) {
+          const shop::Setting setting = all.at(p, s, d, t);
+          if (shop::accepts(machine, setting)) settings.push_back(setting);
+        }
+      }
+    }
+  }
+  return settings;
+}
+
 double seconds_per_cm2(const shop::Setting& setting, const shop::Machine& machine) {
   return shop::raster_time(40, 25, setting, machine).seconds / 10.0;
 }

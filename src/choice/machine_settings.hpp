@@ -26,6 +26,11 @@ MachineSettings machine_settings(const shop::Machine& machine);
 /// factor of about `ratio` or by one step where steps are wider.
 std::vector<std::size_t> log_spaced(const std::vector<double>& values, double ratio);
 
+/// Settings of `allowed` that `machine` accepts, neighbouring powers or speeds a factor of about `ratio`
+/// apart, tones `tone_ratio`; 1 leaves nothing out.
+std::vector<shop::Setting> accepted_settings(const shop::Machine& machine, const shop::Machine& allowed,
+                                             double ratio, double tone_ratio);
+
 /// Seconds per cm2 of a mark 40 mm along the axis and 25 mm round the bottle, turnarounds included.
 double seconds_per_cm2(const shop::Setting& setting, const shop::Machine& machine);
 

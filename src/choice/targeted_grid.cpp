@@ -29,21 +29,11 @@ struct Candidates {
 };
 
 Candidates gather_candidates(const shop::Machine& machine, const shop::Machine& allowed, double ratio) {
-  const MachineSettings all = machine_settings(allowed);
+  constexpr double kToneRatio = 1.3;
   Candidates candidates;
-  std::vector<std::size_t> tones{all.tone_pct.size() - 1};
-  if (all.tone_pct.size() > 1) tones = log_spaced(all.tone_pct, 1.3);
-  for (const std::size_t t : tones) {
-    for (std::size_t d = 0; d < all.dpi.size(); ++d) {
-      for (const std::size_t s : log_spaced(all.speed_pct, ratio)) {
-        for (const std::size_t p : log_spaced(all.power_pct, ratio)) {
-          const shop::Setting setting = all.at(p, s, d, t);
-          if (!shop::accepts(machine, setting)) continue;
-          candidates.settings.push_back(setting);
-          candidates.physical.push_back(surface::physical_setting(setting, machine));
-        }
-      }
-    }
+  candidates.settings = accepted_settings(machine, allowed, ratio, kToneRatio);
+  for (const shop::Setting& setting : candidates.settings) {
+    candidates.physical.push_back(surface::physical_setting(setting, machine));
   }
   return candidates;
 }

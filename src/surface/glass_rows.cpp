@@ -12,8 +12,6 @@
 namespace frostcal::surface {
 namespace {
 
-constexpr double kDaysInYear = 365.25;
-
 using CellKey =
     std::tuple<double, double, double, double, int, std::string, std::string, std::string, std::string>;
 
@@ -109,7 +107,7 @@ void add_dated_effects(const std::vector<const Observation*>& swatches, std::vec
 Eigen::VectorXd power_slope(const GlassRows& glass, Response response, const SurfaceBasis& basis,
                             const Eigen::Matrix4Xd& u) {
   constexpr double kStep = 0.05;
-  const Eigen::VectorXd& weights = glass.slope_weights[response == Response::frost ? 0 : 1];
+  const Eigen::VectorXd& weights = glass.slope_weights[index_of(response)];
   if (weights.size() == 0) return Eigen::VectorXd::Zero(u.cols());
   const Eigen::Vector4d step(kStep / kDoseScale, kStep / kHeatScale, 0, 0);
   const Eigen::Matrix4Xd above = u.colwise() + step;
@@ -129,7 +127,7 @@ Occasion occasion_of(const GlassRows& glass, const Observation& o) {
   if (day) {
     occasion.day = index_of(glass.effects, EffectKind::day, day_name(o));
     occasion.trend = index_of(glass.effects, EffectKind::trend, machine_of(o.glass));
-    occasion.years_ago = (glass.latest_day - *day) / kDaysInYear;
+    occasion.days_ago = glass.latest_day - *day;
   }
   return occasion;
 }
@@ -144,7 +142,7 @@ Eigen::MatrixXd local_design(const GlassRows& glass, Response response, const Su
       if (e >= 0) m(i, e) = 1;
     }
     if (o.day >= 0) m(i, o.day) = slope(i);
-    if (o.trend >= 0) m(i, o.trend) = -o.years_ago * slope(i);
+    if (o.trend >= 0) m(i, o.trend) = -(o.days_ago / kDaysInYear) * slope(i);
   }
   return m;
 }

@@ -26,7 +26,7 @@ struct LocalEffect {
   std::array<double, 2> sd{0, 0};
 };
 
-/// Which of a glass's effects act on a swatch (index into GlassRows::effects, -1 none), and how many years
+/// Which of a glass's effects act on a swatch (index into GlassRows::effects, -1 none), and how many days
 /// before the machine's latest graded day it was burned.
 struct Occasion {
   int bottle = -1;
@@ -34,7 +34,7 @@ struct Occasion {
   int grader = -1;
   int day = -1;
   int trend = -1;
-  double years_ago = 0;
+  int days_ago = 0;
 };
 
 /// Rows of one response. A cell is one setting with its occasion; identical swatches share a cell, so that a
@@ -67,6 +67,8 @@ struct GlassRows {
 /// such day; a trend is looked for when the swatches span so many days.
 inline constexpr int kFewestOfADay = 3;
 inline constexpr int kTrendSpan = 14;
+/// A trend is per year.
+inline constexpr double kDaysInYear = 365.25;
 
 Occasion occasion_of(const GlassRows& glass, const Observation& observation);
 

@@ -12,7 +12,7 @@ GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link lin
   GlassSketch sketch;
   for (const Response r : {Response::frost, Response::chipping}) {
     const ScaleSetting setting = typical_setting(r);
-    sketch.response[r == Response::frost ? 0 : 1] =
+    sketch.response[index_of(r)] =
         fit_response(r, link, rows, basis, {setting}, {independent_prior(r, setting, basis, 0)})
             .components[0];
   }

@@ -265,10 +265,8 @@ std::vector<GlassSurface::Draw> GlassSurface::sample(const std::vector<ContrastC
 }
 
 const std::vector<GlassSurface::Draw>& GlassSurface::draws_of(Response response) const {
-  const int r = response == Response::frost ? 0 : 1;
-  std::call_once(drawn_->once[r], [&] {
-    drawn_->draws[r] = sample(contrasts(response), seed_ * 2 + static_cast<unsigned>(r));
-  });
+  const std::size_t r = index_of(response);
+  std::call_once(drawn_->once[r], [&] { drawn_->draws[r] = sample(contrasts(response), seed_ * 2 + r); });
   return drawn_->draws[r];
 }
 

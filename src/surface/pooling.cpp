@@ -23,10 +23,6 @@ constexpr double kLargestAlignment = 1.2;
 constexpr double kAlignmentStep = 0.2;
 constexpr Eigen::Index kAlignmentPlaces = 40;  // of one glass and response, at most
 
-int index_of(Response response) {
-  return response == Response::frost ? 0 : 1;
-}
-
 /// Mean and variance of one response's surface at some of the glass's own places.
 struct OwnSurface {
   Eigen::Matrix4Xd u;
@@ -145,7 +141,7 @@ ShopPool::ShopPool(const std::vector<GlassRows>& glasses, const SurfaceBasis& ba
 
 PriorCandidates ShopPool::candidates(Response response, const std::string& glass, const PriorCandidates& own,
                                      const SurfaceBasis& basis) const {
-  const int r = index_of(response);
+  const std::size_t r = index_of(response);
   double centre = 0;
   int others = 0;
   Eigen::VectorXd favour = Eigen::VectorXd::Constant(kPooledSettings, 1.0 / kPooledSettings);

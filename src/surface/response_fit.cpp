@@ -51,7 +51,7 @@ struct LocalPrior {
 };
 
 LocalPrior local_prior(const GlassRows& rows, Response response, const ScaleSetting& s) {
-  const std::size_t r = response == Response::frost ? 0 : 1;
+  const std::size_t r = index_of(response);
   const Eigen::Index k = static_cast<Eigen::Index>(rows.effects.size());
   LocalPrior prior{Eigen::VectorXd::Zero(k), Eigen::VectorXd(k)};
   for (Eigen::Index i = 0; i < k; ++i) {

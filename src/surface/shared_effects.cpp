@@ -14,7 +14,6 @@
 namespace frostcal::surface {
 namespace {
 
-constexpr double kDaysInYear = 365.25;
 constexpr double kNinetyPercent = 1.6449;  // normal quantile of 0.95
 
 bool is_shared(EffectKind kind) {
@@ -102,19 +101,19 @@ void set_priors(std::vector<GlassRows>& glasses,
   }
 }
 
-/// Most years before the latest day, over the machine's dated swatches.
-double span_of(const std::vector<GlassRows>& glasses, const std::string& machine, int& latest) {
-  double years = 0;
+/// Most days before the latest day, over the machine's dated swatches.
+int span_of(const std::vector<GlassRows>& glasses, const std::string& machine, int& latest) {
+  int days = 0;
   for (const GlassRows& glass : glasses) {
     for (const ResponseRows* rows : {&glass.frost, &glass.chipping}) {
       for (const Occasion& o : rows->occasions) {
         if (o.trend < 0 || glass.effects[static_cast<std::size_t>(o.trend)].name != machine) continue;
-        years = std::max(years, o.years_ago);
+        days = std::max(days, o.days_ago);
         latest = glass.latest_day;
       }
     }
   }
-  return years;
+  return days;
 }
 
 }  // namespace
@@ -144,13 +143,14 @@ std::vector<PowerTrend> share_effects(std::vector<GlassRows>& glasses, const Sur
     trend.machine = key.second;
     trend.glasses = static_cast<int>(sources.size());
     int latest = 0;
-    const double years = span_of(glasses, trend.machine, latest);
+    const int days = span_of(glasses, trend.machine, latest);
+    const double years = days / kDaysInYear;
     const double mean = vector / precision * years;
     const double half = kNinetyPercent * years / std::sqrt(precision);
     trend.change = std::expm1(mean);
     trend.low = std::expm1(mean - half);
     trend.high = std::expm1(mean + half);
-    trend.since = textfile::date_text(latest - static_cast<int>(std::lround(years * kDaysInYear)));
+    trend.since = textfile::date_text(latest - days);
     trend.until = textfile::date_text(latest);
     trends.push_back(trend);
   }

@@ -41,8 +41,7 @@ const ResponsePrior& prior_of(Response response) {
 
 std::vector<ScaleSetting> scale_settings(Response response, int count, std::uint64_t seed) {
   const ResponsePrior& prior = prior_of(response);
-  const Eigen::MatrixXd u =
-      numerics::sobol_points(count, 7, seed * 2 + (response == Response::frost ? 0 : 1));
+  const Eigen::MatrixXd u = numerics::sobol_points(count, 7, seed * 2 + index_of(response));
   std::vector<ScaleSetting> settings(count);
   for (int i = 0; i < count; ++i) {
     ScaleSetting& s = settings[i];

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <cstddef>
 #include <cstdint>
 #include <vector>
 
@@ -16,6 +17,11 @@ enum class Response { frost, chipping };
 
 inline constexpr int categories(Response response) {
   return response == Response::frost ? 6 : 4;
+}
+
+/// Of arrays with one entry for each response.
+inline constexpr std::size_t index_of(Response response) {
+  return response == Response::frost ? 0 : 1;
 }
 
 /// First cutpoint, and prior mean and sd of the gap between neighbouring cutpoints; a grade is one unit wide.
