@@ -16,14 +16,23 @@ namespace {
 
 volatile sig_atomic_t interrupt_seen = 0;
 
+// A signal that comes just before the read does not make it fail, so a second one is sent until the read is
+// over.
 void note_interrupt(int) {
   interrupt_seen = 1;
+  ::alarm(1);
 }
 
-void set_handler(void (*handler)(int)) {
+void set_handler(int signal, void (*handler)(int)) {
   struct sigaction action {};
   action.sa_handler = handler;  // no SA_RESTART: the read must fail
-  ::sigaction(SIGINT, &action, nullptr);
+  ::sigaction(signal, &action, nullptr);
+}
+
+void leave_signals_alone() {
+  ::alarm(0);
+  set_handler(SIGALRM, SIG_DFL);
+  set_handler(SIGINT, SIG_DFL);
 }
 
 }  // namespace
@@ -61,11 +70,12 @@ void drop_typed_ahead(const Streams& streams) {
 
 InterruptWatch::InterruptWatch() {
   interrupt_seen = 0;
-  set_handler(note_interrupt);
+  set_handler(SIGALRM, note_interrupt);
+  set_handler(SIGINT, note_interrupt);
 }
 
 InterruptWatch::~InterruptWatch() {
-  set_handler(SIG_DFL);
+  leave_signals_alone();
 }
 
 bool InterruptWatch::interrupted() const {
@@ -73,7 +83,7 @@ bool InterruptWatch::interrupted() const {
 }
 
 void InterruptWatch::die() const {
-  set_handler(SIG_DFL);
+  leave_signals_alone();
   ::raise(SIGINT);
   std::_Exit(130);
 }

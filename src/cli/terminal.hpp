@@ -24,7 +24,8 @@ bool is_typed(const Streams& streams);
 /// Throws away lines that were pasted but not read yet. Does nothing when input is not typed.
 void drop_typed_ahead(const Streams& streams);
 
-/// While it lives, Ctrl-C makes the next read fail instead of ending the program.
+/// While it lives, Ctrl-C makes the read that waits, or the next one, fail instead of ending the program: at
+/// once, or within two seconds when it came just before the read.
 class InterruptWatch {
  public:
   InterruptWatch();

@@ -1,7 +1,9 @@
 // Ctrl-C at any moment: the shop stays whole, and a calling shell sees that the program was interrupted.
 #include <signal.h>
+#include <unistd.h>
 
 #include <catch2/catch.hpp>
+#include <cerrno>
 #include <chrono>
 #include <filesystem>
 #include <fstream>
@@ -10,6 +12,7 @@
 #include <sstream>
 #include <thread>
 
+#include "cli/terminal.hpp"
 #include "grades/grade_file.hpp"
 #include "grades/piece_file.hpp"
 #include "support/program.hpp"
@@ -159,6 +162,29 @@ TEST_CASE("Ctrl-C logs all pieces or none", "[program][interrupt]") {
     fs::remove(file);
   }
   CHECK(interrupted > 0);
+}
+
+TEST_CASE("Ctrl-C just before a read makes that read fail", "[program][interrupt]") {
+  int ends[2];
+  REQUIRE(::pipe(ends) == 0);
+  const cli::InterruptWatch watch;
+  ::raise(SIGINT);
+  CHECK(watch.interrupted());
+  std::thread late([&] {  // so that a read that goes on waiting is seen, not endless
+    sigset_t all;
+    ::sigfillset(&all);
+    ::pthread_sigmask(SIG_BLOCK, &all, nullptr);
+    std::this_thread::sleep_for(std::chrono::seconds(4));
+    CHECK(::write(ends[1], "x", 1) == 1);
+  });
+  char byte = 0;
+  const ssize_t got = ::read(ends[0], &byte, 1);
+  const int error = errno;
+  late.join();
+  CHECK(got == -1);
+  CHECK(error == EINTR);
+  ::close(ends[0]);
+  ::close(ends[1]);
 }
 
 TEST_CASE("Ctrl-C at the grading prompt keeps what was typed", "[program][interrupt]") {

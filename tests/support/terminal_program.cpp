@@ -56,7 +56,9 @@ termios TerminalProgram::modes() const {
 }
 
 int TerminalProgram::finish() {
-  while (read_some(60000)) {
+  const auto last = std::chrono::steady_clock::now() + std::chrono::minutes(1);
+  while (read_some(1000)) {
+    if (std::chrono::steady_clock::now() > last) throw std::runtime_error("the program does not end");
   }
   int status = 0;
   ::waitpid(child_, &status, 0);
