@@ -82,10 +82,12 @@ void convert(const std::string& study, const std::string& folder) {
     if (!pressure || !ratio) continue;
     const int number = static_cast<int>(grid.swatches.size());
     design::Swatch swatch;
-    swatch.id = std::string(1, static_cast<char>('A' + number / 4)) + std::to_string(number % 4 + 1);
+    const int row_number = number / 4;
+    const int column_number = number % 4;
+    swatch.id = std::string(1, static_cast<char>('A' + row_number)) + std::to_string(column_number + 1);
     swatch.bottle = "cvd-study-1";
-    swatch.x_mm = -18.0 + 12.0 * (number % 4);
-    swatch.y_mm = 12.0 - 12.0 * (number / 4);
+    swatch.x_mm = -18.0 + 12.0 * column_number;
+    swatch.y_mm = 12.0 - 12.0 * row_number;
     swatch.width_mm = swatch.height_mm = 8;
     swatch.setting = {
         dialled(55, coded(*pressure, 42, 38)), dialled(50, coded(*ratio, 6, 4)), 300, 100, "stucki", 1};

@@ -9,6 +9,7 @@ namespace frostcal::simulator {
 namespace {
 
 constexpr int kNodes = 17;
+constexpr int kMiddle = kNodes / 2;
 constexpr double kNodeStep = 0.5;  // sd
 
 struct Node {
@@ -20,7 +21,7 @@ std::array<Node, kNodes> normal_nodes() {
   std::array<Node, kNodes> nodes;
   double total = 0;
   for (int i = 0; i < kNodes; ++i) {
-    const double z = kNodeStep * (i - kNodes / 2);
+    const double z = kNodeStep * (i - kMiddle);
     nodes[i] = {z, std::exp(-0.5 * z * z)};
     total += nodes[i].weight;
   }

@@ -150,7 +150,7 @@ OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& 
     if (enough || offered.dpi.size() <= 2) break;
     offered.dpi.pop_back();
   }
-  if (best.swatches.empty() && refusal) throw *refusal;
+  if (best.swatches.empty() && refusal) throw errors::UserError(*refusal);
   return best;
 }
 

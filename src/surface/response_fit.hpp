@@ -58,8 +58,8 @@ enum class Keep { heaviest, all };
 
 /// Fits one response. priors has one entry per scale setting, log_prior the logs of their prior probabilities
 /// (empty: equal). Never throws for data.
-ResponsePosterior fit_response(Response response, Link link, const GlassRows& rows, const SurfaceBasis& basis,
-                               const std::vector<ScaleSetting>& settings,
+ResponsePosterior fit_response(Response response, Link link, const GlassRows& glass,
+                               const SurfaceBasis& basis, const std::vector<ScaleSetting>& settings,
                                const std::vector<WeightPrior>& priors, const Eigen::VectorXd& log_prior = {},
                                Keep keep = Keep::heaviest);
 
