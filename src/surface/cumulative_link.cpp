@@ -1,6 +1,5 @@
 #include "surface/cumulative_link.hpp"
 
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -19,6 +18,8 @@ void check_shapes(const CumulativeLinkModel& m, const Eigen::VectorXd& theta) {
   FROSTCAL_ASSERT(m.offset.size() == 0 || m.offset.size() == n, "cumulative link: offset size");
   FROSTCAL_ASSERT(m.weight.size() == 0 || m.weight.size() == n, "cumulative link: weight size");
   FROSTCAL_ASSERT(m.cutpoint_map.rows() == m.cutpoint_offset.size(), "cumulative link: cutpoint map");
+  FROSTCAL_ASSERT(static_cast<Eigen::Index>(m.groups.inner_of_row.size()) == (m.groups.inner() ? n : 0),
+                  "cumulative link: one inner group per row");
   FROSTCAL_ASSERT(m.precision.size() == m.parameters(), "cumulative link: precision size");
   FROSTCAL_ASSERT(theta.size() == m.parameters(), "cumulative link: theta size");
 }
@@ -45,60 +46,97 @@ bool ordered(const Eigen::VectorXd& cut) {
   return true;
 }
 
-/// Sums of derivatives over the observations: in eta (one each), in the cutpoints, and mixed.
+/// What the rows say of eta and of the cutpoints, before these are made of theta.
 struct Accumulated {
-  double log_likelihood = 0;
   Eigen::VectorXd eta_gradient;   // n
-  Eigen::VectorXd eta_curvature;  // n, of -l, not negative
+  Eigen::VectorXd eta_precision;  // n, not negative
   Eigen::VectorXd cut_gradient;   // J-1
-  Eigen::MatrixXd cut_curvature;  // (J-1) x (J-1), of -l
-  Eigen::MatrixXd mixed;          // (J-1) x r, of -l, already multiplied by the design
+  Eigen::MatrixXd cut_precision;  // (J-1) x (J-1)
+  Eigen::MatrixXd mixed;          // n x (J-1), eta with the cutpoints
 };
 
-Accumulated accumulate(const CumulativeLinkModel& m, const Eigen::VectorXd& eta, const Eigen::VectorXd& cut) {
-  const Eigen::Index n = eta.size();
-  const Eigen::Index cuts = cut.size();
-  Accumulated s;
-  s.eta_gradient.resize(n);
-  s.eta_curvature.resize(n);
-  s.cut_gradient = Eigen::VectorXd::Zero(cuts);
-  s.cut_curvature = Eigen::MatrixXd::Zero(cuts, cuts);
-  Eigen::MatrixXd mixed_eta = Eigen::MatrixXd::Zero(n, cuts);
-  const double inverse = 1 / m.noise;
+Accumulated accumulate(const CumulativeLinkModel& m, const std::vector<RowQuadratic>& rows) {
+  const Eigen::Index n = static_cast<Eigen::Index>(rows.size());
+  const Eigen::Index cuts = m.cutpoint_offset.size();
+  Accumulated s{Eigen::VectorXd(n), Eigen::VectorXd(n), Eigen::VectorXd::Zero(cuts),
+                Eigen::MatrixXd::Zero(cuts, cuts), Eigen::MatrixXd::Zero(n, cuts)};
   for (Eigen::Index i = 0; i < n; ++i) {
+    const RowQuadratic& row = rows[i];
     const int y = m.category[i];
-    const Bounds z = standardized_bounds(cut, y, eta(i), m.noise);
-    const IntervalTerm t = interval_term(m.link, z.upper, z.lower);
-    const double w = m.weight.size() ? m.weight(i) : 1.0;
-    const double w1 = w * inverse;
-    const double w2 = w1 * inverse;
-    s.log_likelihood += w * t.log_probability;
-    s.eta_gradient(i) = -w1 * (t.da + t.db);
-    s.eta_curvature(i) = std::max(0.0, -w2 * (t.daa + 2 * t.dab + t.dbb));
+    const double w = m.weight_at(i);
+    s.eta_gradient(i) = -w * (row.h_upper + row.h_lower);
+    s.eta_precision(i) = std::max(0.0, w * (row.upper + row.lower + 2 * row.cross));
     if (y < cuts) {
-      s.cut_gradient(y) += w1 * t.da;
-      s.cut_curvature(y, y) -= w2 * t.daa;
-      mixed_eta(i, y) = w2 * (t.daa + t.dab);
+      s.cut_gradient(y) += w * row.h_upper;
+      s.cut_precision(y, y) += w * row.upper;
+      s.mixed(i, y) = -w * (row.upper + row.cross);
     }
     if (y > 0) {
-      s.cut_gradient(y - 1) += w1 * t.db;
-      s.cut_curvature(y - 1, y - 1) -= w2 * t.dbb;
-      mixed_eta(i, y - 1) = w2 * (t.dbb + t.dab);
+      s.cut_gradient(y - 1) += w * row.h_lower;
+      s.cut_precision(y - 1, y - 1) += w * row.lower;
+      s.mixed(i, y - 1) = -w * (row.lower + row.cross);
     }
     if (y > 0 && y < cuts) {
-      s.cut_curvature(y, y - 1) -= w2 * t.dab;
-      s.cut_curvature(y - 1, y) -= w2 * t.dab;
+      s.cut_precision(y, y - 1) += w * row.cross;
+      s.cut_precision(y - 1, y) += w * row.cross;
     }
   }
-  s.mixed.noalias() = mixed_eta.transpose() * m.design;
   return s;
+}
+
+/// Adds the groups' part: each row touches one inner group and, through it, one outer one.
+void add_groups(const CumulativeLinkModel& m, const Accumulated& s, const Eigen::MatrixXd& mixed,
+                JoinedRows& joined) {
+  const NestedGroups& g = m.groups;
+  const Eigen::Index q = m.cutpoint_map.cols();
+  const Eigen::Index r = m.design.cols();
+  const Eigen::Index n = m.design.rows();
+  ArrowPrecision& p = joined.precision;
+  Eigen::VectorXd gradient = Eigen::VectorXd::Zero(g.inner());
+  Eigen::VectorXd total = Eigen::VectorXd::Zero(g.inner());
+  Eigen::MatrixXd core = Eigen::MatrixXd::Zero(g.inner(), q + r);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const int k = g.inner_of_row[i];
+    gradient(k) += s.eta_gradient(i);
+    total(k) += s.eta_precision(i);
+    core.row(k).head(q) += mixed.row(i);
+  }
+  const int* const group = g.inner_of_row.data();
+  const double* const weight = s.eta_precision.data();
+  for (Eigen::Index j = 0; j < r; ++j) {
+    const double* const column = m.design.col(j).data();
+    double* const sum = core.col(q + j).data();
+    for (Eigen::Index i = 0; i < n; ++i) sum[group[i]] += weight[i] * column[i];
+  }
+  p.inner = total.cwiseProduct(g.inner_scale.cwiseAbs2()) + m.precision.tail(g.inner());
+  p.inner_core = g.inner_scale.asDiagonal() * core;
+  p.coupling.resize(g.inner());
+  p.outer = m.precision.segment(q + r, g.outer());
+  p.outer_core = Eigen::MatrixXd::Zero(g.outer(), q + r);
+  joined.gradient.tail(g.inner()) = g.inner_scale.cwiseProduct(gradient);
+  joined.gradient.segment(q + r, g.outer()).setZero();
+  for (Eigen::Index k = 0; k < g.inner(); ++k) {
+    const Eigen::Index b = g.outer_of_inner[k];
+    const double scale = g.outer_scale(b);
+    p.coupling(k) = scale * g.inner_scale(k) * total(k);
+    p.outer(b) += scale * scale * total(k);
+    p.outer_core.row(b) += scale * core.row(k);
+    joined.gradient(q + r + b) += scale * gradient(k);
+  }
 }
 
 }  // namespace
 
 Eigen::VectorXd CumulativeLinkModel::linear_predictor(const Eigen::VectorXd& theta) const {
-  Eigen::VectorXd eta = design * theta.tail(design.cols());
+  Eigen::VectorXd eta = design * theta.segment(cutpoint_map.cols(), design.cols());
   if (offset.size()) eta += offset;
+  if (groups.inner() == 0) return eta;
+  Eigen::VectorXd effect = groups.inner_scale.cwiseProduct(theta.tail(groups.inner()));
+  for (Eigen::Index k = 0; k < effect.size(); ++k) {
+    const Eigen::Index b = groups.outer_of_inner[k];
+    effect(k) += groups.outer_scale(b) * theta(core() + b);
+  }
+  for (Eigen::Index i = 0; i < eta.size(); ++i) eta(i) += effect(groups.inner_of_row[i]);
   return eta;
 }
 
@@ -146,46 +184,63 @@ LogPosterior log_posterior_value(const CumulativeLinkModel& model, const Eigen::
   const Eigen::VectorXd eta = model.linear_predictor(theta);
   for (Eigen::Index i = 0; i < eta.size(); ++i) {
     const Bounds z = standardized_bounds(cut, model.category[i], eta(i), model.noise);
-    result.log_likelihood += (model.weight.size() ? model.weight(i) : 1.0) *
-                             interval_term(model.link, z.upper, z.lower).log_probability;
+    result.log_likelihood += model.weight_at(i) * interval_term(model.link, z.upper, z.lower).log_probability;
   }
   result.value = result.log_likelihood + log_prior(model, theta);
   return result;
 }
 
-LogPosterior log_posterior(const CumulativeLinkModel& model, const Eigen::VectorXd& theta) {
-  check_shapes(model, theta);
-  const Eigen::Index q = model.cutpoint_map.cols();
-  const Eigen::Index r = model.design.cols();
-  const Eigen::VectorXd cut = model.cutpoints(theta);
-  FROSTCAL_ASSERT(ordered(cut), "cumulative link: cutpoints out of order");
-  const Accumulated s = accumulate(model, model.linear_predictor(theta), cut);
-
-  LogPosterior result;
-  result.log_likelihood = s.log_likelihood;
-  result.value = s.log_likelihood + log_prior(model, theta);
-  result.gradient.resize(q + r);
-  result.gradient.head(q).noalias() = model.cutpoint_map.transpose() * s.cut_gradient;
-  result.gradient.tail(r).noalias() = model.design.transpose() * s.eta_gradient;
-  result.gradient.array() -= model.precision.array() * theta.array();
-
-  Eigen::MatrixXd& h = result.negative_hessian;
+JoinedRows join_rows(const CumulativeLinkModel& m, const std::vector<RowQuadratic>& rows) {
+  const Eigen::Index q = m.cutpoint_map.cols();
+  const Eigen::Index r = m.design.cols();
+  const Accumulated s = accumulate(m, rows);
+  const Eigen::MatrixXd mixed = s.mixed * m.cutpoint_map;  // n x q
+  JoinedRows joined;
+  joined.gradient.resize(m.parameters());
+  joined.gradient.head(q).noalias() = m.cutpoint_map.transpose() * s.cut_gradient;
+  joined.gradient.segment(q, r).noalias() = m.design.transpose() * s.eta_gradient;
+  joined.precision.outer_core.resize(0, q + r);
+  joined.precision.inner_core.resize(0, q + r);
+  Eigen::MatrixXd& h = joined.precision.core;
   h = Eigen::MatrixXd::Zero(q + r, q + r);
-  h.topLeftCorner(q, q).noalias() = model.cutpoint_map.transpose() * s.cut_curvature * model.cutpoint_map;
-  h.bottomLeftCorner(r, q).noalias() = s.mixed.transpose() * model.cutpoint_map;
-  const Eigen::MatrixXd scaled = s.eta_curvature.cwiseSqrt().asDiagonal() * model.design;
+  h.topLeftCorner(q, q).noalias() = m.cutpoint_map.transpose() * s.cut_precision * m.cutpoint_map;
+  h.bottomLeftCorner(r, q).noalias() = m.design.transpose() * mixed;
+  const Eigen::VectorXd root = s.eta_precision.cwiseSqrt();
+  const Eigen::MatrixXd scaled = root.asDiagonal() * m.design;
   h.bottomRightCorner(r, r).selfadjointView<Eigen::Lower>().rankUpdate(scaled.transpose());
-  h.triangularView<Eigen::StrictlyUpper>() = h.transpose().triangularView<Eigen::StrictlyUpper>();
-  h.diagonal() += model.precision;
-  return result;
+  h.diagonal() += m.precision.head(q + r);
+  if (m.groups.inner() > 0) add_groups(m, s, mixed, joined);
+  return joined;
 }
 
-Eigen::MatrixXd PosteriorMode::covariance() const {
-  FROSTCAL_ASSERT(cholesky.size() > 0 || theta.size() == 0, "covariance of a singular posterior");
-  const Eigen::Index n = theta.size();
-  Eigen::MatrixXd inverse = Eigen::MatrixXd::Identity(n, n);
-  cholesky.triangularView<Eigen::Lower>().solveInPlace(inverse);
-  return inverse.transpose() * inverse;
+double row_derivatives(const CumulativeLinkModel& model, const Eigen::VectorXd& theta,
+                       std::vector<RowQuadratic>& rows) {
+  const Eigen::VectorXd eta = model.linear_predictor(theta);
+  const Eigen::VectorXd cut = model.cutpoints(theta);
+  const double square = model.noise * model.noise;
+  double log_likelihood = 0;
+  rows.resize(model.category.size());
+  for (Eigen::Index i = 0; i < eta.size(); ++i) {
+    const Bounds z = standardized_bounds(cut, model.category[i], eta(i), model.noise);
+    const IntervalTerm t = interval_term(model.link, z.upper, z.lower);
+    rows[i] = {t.da / model.noise, t.db / model.noise, -t.daa / square, -t.dbb / square, -t.dab / square};
+    log_likelihood += model.weight_at(i) * t.log_probability;
+  }
+  return log_likelihood;
+}
+
+LogPosterior log_posterior(const CumulativeLinkModel& model, const Eigen::VectorXd& theta) {
+  check_shapes(model, theta);
+  FROSTCAL_ASSERT(ordered(model.cutpoints(theta)), "cumulative link: cutpoints out of order");
+  LogPosterior result;
+  std::vector<RowQuadratic> rows;
+  result.log_likelihood = row_derivatives(model, theta, rows);
+  result.value = result.log_likelihood + log_prior(model, theta);
+  JoinedRows joined = join_rows(model, rows);
+  result.gradient = std::move(joined.gradient);
+  result.gradient.array() -= model.precision.array() * theta.array();
+  result.negative_hessian = std::move(joined.precision);
+  return result;
 }
 
 PosteriorMode find_mode(const CumulativeLinkModel& model, const Eigen::VectorXd& start,
@@ -194,17 +249,15 @@ PosteriorMode find_mode(const CumulativeLinkModel& model, const Eigen::VectorXd&
   mode.theta = start;
   mode.at_mode = log_posterior(model, start);
   for (;; ++mode.iterations) {
-    const Eigen::LLT<Eigen::MatrixXd> llt(mode.at_mode.negative_hessian);
-    const bool positive = llt.info() == Eigen::Success && llt.matrixLLT().diagonal().minCoeff() > 0 &&
-                          mode.at_mode.negative_hessian.allFinite();
-    if (!positive) {
+    mode.factor = ArrowFactor();
+    if (mode.at_mode.negative_hessian.finite()) {
+      mode.factor = ArrowFactor(mode.at_mode.negative_hessian, model.groups.outer_of_inner);
+    }
+    if (!mode.factor.positive()) {
       mode.status = NewtonStatus::singular;
-      mode.cholesky.resize(0, 0);
       return mode;
     }
-    mode.cholesky = llt.matrixL();
-    mode.log_det_cholesky = mode.cholesky.diagonal().array().log().sum();
-    const Eigen::VectorXd step = llt.solve(mode.at_mode.gradient);
+    const Eigen::VectorXd step = mode.factor.solve(mode.at_mode.gradient);
     mode.decrement = 0.5 * mode.at_mode.gradient.dot(step);
     if (mode.decrement < options.decrement_tolerance) {
       mode.status = NewtonStatus::converged;

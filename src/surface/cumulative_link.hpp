@@ -5,14 +5,16 @@
 #include <Eigen/Core>
 #include <vector>
 
+#include "surface/arrow_precision.hpp"
 #include "surface/link_function.hpp"
 
 namespace frostcal::surface {
 
-/// P(category <= j) = F((c_{j+1} - eta) / noise), eta = offset + design a, c = cutpoint_offset + cutpoint_map
-/// z (P. McCullagh, J. R. Statist. Soc. B 42 (1980) 109-142). The parameters are theta = (z, a), q + r of
-/// them, with independent N(0, 1/precision) priors; precision 0 is a flat prior. Everything is linear in
-/// theta within F, so the log posterior is concave.
+/// P(category <= j) = F((c_{j+1} - eta) / noise), eta = offset + design a + scaled group effects, c =
+/// cutpoint_offset + cutpoint_map z (P. McCullagh, J. R. Statist. Soc. B 42 (1980) 109-142). The parameters
+/// are theta = (z, a, outer group effects, inner group effects) with independent N(0, 1/precision) priors;
+/// precision 0 is a flat prior. Everything is linear in theta within F, so the log posterior is concave. z
+/// and a are the core of the arrow-shaped Hessian.
 struct CumulativeLinkModel {
   Link link = Link::probit;
   double noise = 1;
@@ -22,9 +24,12 @@ struct CumulativeLinkModel {
   Eigen::VectorXd weight;           // n, or empty for 1
   Eigen::VectorXd cutpoint_offset;  // J-1
   Eigen::MatrixXd cutpoint_map;     // (J-1) x q
-  Eigen::VectorXd precision;        // q + r
+  NestedGroups groups;              // of rows, or empty
+  Eigen::VectorXd precision;        // one for each parameter
 
-  Eigen::Index parameters() const { return cutpoint_map.cols() + design.cols(); }
+  Eigen::Index core() const { return cutpoint_map.cols() + design.cols(); }
+  Eigen::Index parameters() const { return core() + groups.outer() + groups.inner(); }
+  double weight_at(Eigen::Index row) const { return weight.size() ? weight(row) : 1.0; }
   Eigen::VectorXd linear_predictor(const Eigen::VectorXd& theta) const;
   Eigen::VectorXd cutpoints(const Eigen::VectorXd& theta) const;
 };
@@ -37,16 +42,39 @@ CumulativeLinkModel free_cutpoint_model(Link link, Eigen::MatrixXd design, std::
 /// shares, a = 0.
 Eigen::VectorXd empirical_start(const CumulativeLinkModel& model);
 
+/// A quadratic in one row's s = (upper cutpoint - eta, lower cutpoint - eta): h' s - s' precision s / 2. Rows
+/// of an outer category leave what they don't have at 0. A row of weight w counts as w of them.
+struct RowQuadratic {
+  double h_upper = 0;
+  double h_lower = 0;
+  double upper = 0;  // precision: upper-upper, lower-lower, upper-lower
+  double lower = 0;
+  double cross = 0;
+};
+
+/// The rows' weighted quadratics and the prior, with s linear in theta: gradient h' ds/dtheta (without the
+/// prior's) and negative Hessian. Rows' precisions that would be negative along eta count as 0.
+struct JoinedRows {
+  Eigen::VectorXd gradient;
+  ArrowPrecision precision;
+};
+JoinedRows join_rows(const CumulativeLinkModel& model, const std::vector<RowQuadratic>& rows);
+
 struct LogPosterior {
   double log_likelihood = 0;  // sum of weighted log probabilities
   double value = 0;           // log_likelihood - sum precision theta^2 / 2; -infinity if cutpoints cross
   Eigen::VectorXd gradient;   // of value
-  Eigen::MatrixXd negative_hessian;  // of value; both triangles filled
+  ArrowPrecision negative_hessian;  // of value
 };
+
+/// First and negative second derivatives of each row's log probability in s, at theta; returns the sum of
+/// weighted log probabilities.
+double row_derivatives(const CumulativeLinkModel& model, const Eigen::VectorXd& theta,
+                       std::vector<RowQuadratic>& rows);
 
 /// value and log_likelihood only.
 LogPosterior log_posterior_value(const CumulativeLinkModel& model, const Eigen::VectorXd& theta);
-/// All of it, in closed form. Cost n r^2.
+/// All of it, in closed form. Cost n r^2, however many groups there are.
 LogPosterior log_posterior(const CumulativeLinkModel& model, const Eigen::VectorXd& theta);
 
 enum class NewtonStatus { converged, iteration_limit, singular, no_ascent };
@@ -62,14 +90,11 @@ struct PosteriorMode {
   double decrement = 0;  // at the last point
   Eigen::VectorXd theta;
   LogPosterior at_mode;
-  Eigen::MatrixXd cholesky;  // lower triangle L of the negative Hessian, L L' = H; empty when singular
-  double log_det_cholesky = 0;
+  ArrowFactor factor;  // of the negative Hessian H; not positive when singular
 
   /// Log of the Laplace approximation to the integral of likelihood times prior, for a proper prior whose
-  /// normalising constant is that of unit precision: value - log det L (the powers of 2 pi cancel).
-  double log_evidence() const { return at_mode.value - log_det_cholesky; }
-  /// H^-1.
-  Eigen::MatrixXd covariance() const;
+  /// normalising constant is that of unit precision: value - log det H / 2 (the powers of 2 pi cancel).
+  double log_evidence() const { return at_mode.value - factor.log_root_determinant(); }
 };
 
 /// Newton's method with step halving from `start`, whose cutpoints must be ordered (errors::Bug otherwise).

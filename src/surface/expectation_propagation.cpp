@@ -1,6 +1,5 @@
 #include "surface/expectation_propagation.hpp"
 
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -22,89 +21,102 @@ struct RowMoments {
   double cov = 0;
 };
 
-double weight_of(const CumulativeLinkModel& model, Eigen::Index row) {
-  return model.weight.size() ? model.weight(row) : 1.0;
+/// What a row's s is at theta = 0.
+struct RowStart {
+  double upper = 0;
+  double lower = 0;
+};
+
+RowStart start_of(const CumulativeLinkModel& m, Eigen::Index row) {
+  const int y = m.category[row];
+  const double offset = m.offset.size() ? m.offset(row) : 0.0;
+  return {y < m.cutpoint_offset.size() ? m.cutpoint_offset(y) - offset : 0.0,
+          y > 0 ? m.cutpoint_offset(y - 1) - offset : 0.0};
 }
 
-/// Posterior of theta = (z, a) under the sites: rhs and Cholesky factor of the precision.
+/// Posterior of theta under the sites.
 struct Joined {
-  bool positive = false;
+  ArrowFactor factor;  // of the precision; the rest is set when it is positive
   Eigen::VectorXd mean;
-  Eigen::MatrixXd cholesky;
   double quadratic = 0;  // mean' precision mean
 };
 
 Joined join(const CumulativeLinkModel& m, const std::vector<GradeSite>& sites) {
+  std::vector<GradeSite> at_zero = sites;
+  for (std::size_t i = 0; i < sites.size(); ++i) {
+    GradeSite& s = at_zero[i];
+    const RowStart start = start_of(m, static_cast<Eigen::Index>(i));
+    s.h_upper -= s.upper * start.upper + s.cross * start.lower;
+    s.h_lower -= s.lower * start.lower + s.cross * start.upper;
+  }
+  const JoinedRows rows = join_rows(m, at_zero);
+  Joined joined;
+  if (!rows.gradient.allFinite()) return joined;
+  joined.factor = ArrowFactor(rows.precision, m.groups.outer_of_inner);
+  if (!joined.factor.positive()) return joined;
+  joined.mean = joined.factor.solve(rows.gradient);
+  joined.quadratic = joined.mean.dot(rows.gradient);
+  return joined;
+}
+
+/// Variances of the rows' eta and of the cutpoints, and their covariances.
+struct Spread {
+  Eigen::VectorXd of_eta;     // n
+  Eigen::MatrixXd of_cuts;    // cuts x cuts
+  Eigen::MatrixXd with_cuts;  // n x cuts
+};
+
+/// rows L^-T. Column by column: for the few columns here faster than a solve from the left.
+Eigen::MatrixXd times_inverse_transpose(const Eigen::MatrixXd& rows, const Eigen::MatrixXd& lower) {
+  Eigen::MatrixXd out = rows;
+  for (Eigen::Index j = 0; j < out.cols(); ++j) {
+    if (j > 0) out.col(j).noalias() -= out.leftCols(j) * lower.row(j).head(j).transpose();
+    out.col(j) /= lower(j, j);
+  }
+  return out;
+}
+
+Spread spread_of(const CumulativeLinkModel& m, const ArrowFactor& factor) {
   const Eigen::Index n = m.design.rows();
   const Eigen::Index q = m.cutpoint_map.cols();
   const Eigen::Index r = m.design.cols();
   const Eigen::Index cuts = m.cutpoint_offset.size();
-  Eigen::VectorXd eta_precision(n);
-  Eigen::VectorXd eta_shift(n);
-  Eigen::MatrixXd mixed_eta = Eigen::MatrixXd::Zero(n, cuts);
-  Eigen::MatrixXd cut_precision = Eigen::MatrixXd::Zero(cuts, cuts);
-  Eigen::VectorXd cut_shift = Eigen::VectorXd::Zero(cuts);
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const GradeSite& s = sites[i];
-    const double w = weight_of(m, i);
-    const double offset = m.offset.size() ? m.offset(i) : 0.0;
-    const int y = m.category[i];
-    const double at_upper = y < cuts ? m.cutpoint_offset(y) - offset : 0.0;
-    const double at_lower = y > 0 ? m.cutpoint_offset(y - 1) - offset : 0.0;
-    const double shift_upper = w * (s.h_upper - s.upper * at_upper - s.cross * at_lower);
-    const double shift_lower = w * (s.h_lower - s.lower * at_lower - s.cross * at_upper);
-    eta_precision(i) = w * (s.upper + s.lower + 2 * s.cross);
-    eta_shift(i) = -shift_upper - shift_lower;
-    if (y < cuts) {
-      cut_shift(y) += shift_upper;
-      cut_precision(y, y) += w * s.upper;
-      mixed_eta(i, y) = -w * (s.upper + s.cross);
-    }
-    if (y > 0) {
-      cut_shift(y - 1) += shift_lower;
-      cut_precision(y - 1, y - 1) += w * s.lower;
-      mixed_eta(i, y - 1) = -w * (s.lower + s.cross);
-    }
-    if (y > 0 && y < cuts) {
-      cut_precision(y, y - 1) += w * s.cross;
-      cut_precision(y - 1, y) += w * s.cross;
-    }
+  // The rows' functionals times L^-T. Those of the design are 0 in the first q places, and stay so.
+  const Eigen::MatrixXd of_design = factor.core().bottomRightCorner(r, r);
+  Eigen::MatrixXd root = times_inverse_transpose(m.design, of_design);
+  Eigen::MatrixXd root_cuts(q + r, cuts);
+  root_cuts << m.cutpoint_map.transpose(), Eigen::MatrixXd::Zero(r, cuts);
+  factor.core().triangularView<Eigen::Lower>().solveInPlace(root_cuts);
+  Spread out;
+  out.of_cuts = root_cuts.transpose() * root_cuts;
+  if (m.groups.inner() == 0) {
+    out.with_cuts = root * root_cuts.bottomRows(r);
+    out.of_eta = root.rowwise().squaredNorm();
+    return out;
   }
-  Eigen::VectorXd rhs(q + r);
-  rhs.head(q).noalias() = m.cutpoint_map.transpose() * cut_shift;
-  rhs.tail(r).noalias() = m.design.transpose() * eta_shift;
-  Eigen::MatrixXd precision = Eigen::MatrixXd::Zero(q + r, q + r);
-  precision.topLeftCorner(q, q).noalias() = m.cutpoint_map.transpose() * cut_precision * m.cutpoint_map;
-  const Eigen::MatrixXd mixed = mixed_eta * m.cutpoint_map;
-  precision.bottomLeftCorner(r, q).noalias() = m.design.transpose() * mixed;
-  const Eigen::MatrixXd scaled = eta_precision.cwiseMax(0.0).cwiseSqrt().asDiagonal() * m.design;
-  precision.bottomRightCorner(r, r).selfadjointView<Eigen::Lower>().rankUpdate(scaled.transpose());
-  precision.diagonal() += m.precision;
-  Joined joined;
-  const Eigen::LLT<Eigen::MatrixXd> llt(precision);
-  joined.positive = llt.info() == Eigen::Success && rhs.allFinite() &&
-                    llt.matrixLLT().diagonal().allFinite() && llt.matrixLLT().diagonal().minCoeff() > 0;
-  if (!joined.positive) return joined;
-  joined.cholesky = llt.matrixL();
-  joined.mean = llt.solve(rhs);
-  joined.quadratic = joined.mean.dot(rhs);
-  return joined;
+  const ArrowFactor::Reduced reduced = factor.reduced(m.groups);
+  const Eigen::MatrixXd shift = times_inverse_transpose(reduced.core_shift, factor.core());
+  const Eigen::VectorXd of_group = reduced.variance + shift.leftCols(q).rowwise().squaredNorm();
+  const Eigen::MatrixXd group_with_cuts = shift.leftCols(q) * root_cuts.topRows(q);
+  const int* const group = m.groups.inner_of_row.data();
+  for (Eigen::Index j = 0; j < r; ++j) {
+    double* const column = root.col(j).data();
+    const double* const by = shift.col(q + j).data();
+    for (Eigen::Index i = 0; i < n; ++i) column[i] -= by[group[i]];
+  }
+  out.with_cuts = root * root_cuts.bottomRows(r);
+  out.of_eta = root.rowwise().squaredNorm();
+  for (Eigen::Index i = 0; i < n; ++i) {
+    out.of_eta(i) += of_group(group[i]);
+    out.with_cuts.row(i) -= group_with_cuts.row(group[i]);
+  }
+  return out;
 }
 
 std::vector<RowMoments> moments_of_rows(const CumulativeLinkModel& m, const Joined& joined) {
   const Eigen::Index n = m.design.rows();
-  const Eigen::Index q = m.cutpoint_map.cols();
-  const Eigen::Index r = m.design.cols();
   const Eigen::Index cuts = m.cutpoint_offset.size();
-  Eigen::MatrixXd root(q + r, n + cuts);  // L^-1 times the functionals: eta of each row, then the cutpoints
-  root.topLeftCorner(q, n).setZero();
-  root.bottomLeftCorner(r, n) = m.design.transpose();
-  root.topRightCorner(q, cuts) = m.cutpoint_map.transpose();
-  root.bottomRightCorner(r, cuts).setZero();
-  joined.cholesky.triangularView<Eigen::Lower>().solveInPlace(root);
-  const Eigen::MatrixXd of_cuts = root.rightCols(cuts).transpose() * root.rightCols(cuts);
-  const Eigen::MatrixXd with_cuts = root.leftCols(n).transpose() * root.rightCols(cuts);
-  const Eigen::VectorXd of_eta = root.leftCols(n).colwise().squaredNorm().transpose();
+  const Spread spread = spread_of(m, joined.factor);
   const Eigen::VectorXd eta = m.linear_predictor(joined.mean);
   const Eigen::VectorXd cut = m.cutpoints(joined.mean);
   std::vector<RowMoments> moments(n);
@@ -113,14 +125,15 @@ std::vector<RowMoments> moments_of_rows(const CumulativeLinkModel& m, const Join
     const int y = m.category[i];
     if (y < cuts) {
       out.upper = cut(y) - eta(i);
-      out.var_upper = of_eta(i) + of_cuts(y, y) - 2 * with_cuts(i, y);
+      out.var_upper = spread.of_eta(i) + spread.of_cuts(y, y) - 2 * spread.with_cuts(i, y);
     }
     if (y > 0) {
       out.lower = cut(y - 1) - eta(i);
-      out.var_lower = of_eta(i) + of_cuts(y - 1, y - 1) - 2 * with_cuts(i, y - 1);
+      out.var_lower = spread.of_eta(i) + spread.of_cuts(y - 1, y - 1) - 2 * spread.with_cuts(i, y - 1);
     }
     if (y > 0 && y < cuts) {
-      out.cov = of_eta(i) + of_cuts(y, y - 1) - with_cuts(i, y) - with_cuts(i, y - 1);
+      out.cov =
+          spread.of_eta(i) + spread.of_cuts(y, y - 1) - spread.with_cuts(i, y) - spread.with_cuts(i, y - 1);
     }
   }
   return moments;
@@ -225,9 +238,7 @@ Matched match_sites(const CumulativeLinkModel& m, const std::vector<RowMoments>&
     const GradeSite& s = sites[i];
     const Eigen::Index row = static_cast<Eigen::Index>(i);
     const int y = m.category[i];
-    const double offset = m.offset.size() ? m.offset(row) : 0.0;
-    const double u = y < cuts ? m.cutpoint_offset(y) - offset : 0.0;
-    const double l = y > 0 ? m.cutpoint_offset(y - 1) - offset : 0.0;
+    const auto [u, l] = start_of(m, row);
     double scale =
         s.h_upper * u + s.h_lower * l - 0.5 * (s.upper * u * u + 2 * s.cross * u * l + s.lower * l * l);
     RowMoments cavity;
@@ -240,37 +251,25 @@ Matched match_sites(const CumulativeLinkModel& m, const std::vector<RowMoments>&
     } else {
       matched.sound = false;
     }
-    matched.log_scale += weight_of(m, row) * scale;
+    matched.log_scale += m.weight_at(row) * scale;
   }
   return matched;
 }
 
 }  // namespace
 
-Eigen::MatrixXd MomentPosterior::covariance() const {
-  Eigen::MatrixXd inverse = Eigen::MatrixXd::Identity(cholesky.rows(), cholesky.cols());
-  cholesky.triangularView<Eigen::Lower>().solveInPlace(inverse);
-  return inverse.transpose() * inverse;
-}
-
 std::vector<GradeSite> sites_at(const CumulativeLinkModel& model, const Eigen::VectorXd& theta) {
+  std::vector<GradeSite> sites;
+  row_derivatives(model, theta, sites);
   const Eigen::VectorXd eta = model.linear_predictor(theta);
   const Eigen::VectorXd cut = model.cutpoints(theta);
-  const Eigen::Index cuts = cut.size();
-  std::vector<GradeSite> sites(model.category.size());
   for (Eigen::Index i = 0; i < eta.size(); ++i) {
     const int y = model.category[i];
-    const double upper = y < cuts ? cut(y) - eta(i) : 0.0;
+    const double upper = y < cut.size() ? cut(y) - eta(i) : 0.0;
     const double lower = y > 0 ? cut(y - 1) - eta(i) : 0.0;
-    const IntervalTerm t = interval_term(model.link, y < cuts ? upper / model.noise : kInfinity,
-                                         y > 0 ? lower / model.noise : -kInfinity);
     GradeSite& s = sites[i];
-    const double square = model.noise * model.noise;
-    s.upper = -t.daa / square;
-    s.lower = -t.dbb / square;
-    s.cross = -t.dab / square;
-    s.h_upper = t.da / model.noise + s.upper * upper + s.cross * lower;
-    s.h_lower = t.db / model.noise + s.lower * lower + s.cross * upper;
+    s.h_upper += s.upper * upper + s.cross * lower;
+    s.h_lower += s.lower * lower + s.cross * upper;
   }
   return sites;
 }
@@ -288,24 +287,24 @@ MomentPosterior propagate(const CumulativeLinkModel& model, std::vector<GradeSit
   double last_change = kInfinity;
   for (; result.sweeps < options.max_sweeps; ++result.sweeps) {
     Joined joined = join(model, sites);
-    for (int halving = 0; !joined.positive && halving < 10; ++halving) {
+    for (int halving = 0; !joined.factor.positive() && halving < 10; ++halving) {
       for (std::size_t i = 0; i < sites.size(); ++i) sites[i] = between(last[i], sites[i], 0.5);
       joined = join(model, sites);
       share = 0.5;
     }
-    if (!joined.positive) return result;
+    if (!joined.factor.positive()) return result;
     std::vector<RowMoments> rows = moments_of_rows(model, joined);
     const double change = before.empty() ? kInfinity : largest_change(rows, before, model.noise);
     const Matched matched = match_sites(model, rows, sites);
     const double log_evidence =
-        matched.log_scale + 0.5 * joined.quadratic - joined.cholesky.diagonal().array().log().sum();
+        matched.log_scale + 0.5 * joined.quadratic - joined.factor.log_root_determinant();
     if (change < options.tolerance && matched.sound && std::isfinite(log_evidence)) {
       result.status = SweepStatus::converged;
       result.log_evidence = log_evidence;
       result.sites = std::move(sites);
       result.share = share;
       result.mean = std::move(joined.mean);
-      result.cholesky = std::move(joined.cholesky);
+      result.factor = std::move(joined.factor);
       return result;
     }
     if (result.sweeps >= 2 && matched.sound && log_evidence < options.evidence_floor) {

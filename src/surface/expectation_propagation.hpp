@@ -17,15 +17,8 @@
 
 namespace frostcal::surface {
 
-/// Natural parameters of one row's site, exp(h' s - s' precision s / 2); rows of an outer grade leave what
-/// they don't have at 0. A row of weight w counts as w such sites.
-struct GradeSite {
-  double h_upper = 0;
-  double h_lower = 0;
-  double upper = 0;  // precision: upper-upper, lower-lower, upper-lower
-  double lower = 0;
-  double cross = 0;
-};
+/// Natural parameters of one row's site, exp(h' s - s' precision s / 2).
+using GradeSite = RowQuadratic;
 
 struct SweepOptions {
   double first_share = 1;  // of each step towards the matching sites; lowered when they don't settle
@@ -42,11 +35,9 @@ struct MomentPosterior {
   double share = 1;              // of each step that was taken at the end
   std::vector<GradeSite> sites;  // one per row
   Eigen::VectorXd mean;          // of theta
-  Eigen::MatrixXd cholesky;      // L L' = precision matrix
+  ArrowFactor factor;            // of the precision matrix
   /// Log of the approximate integral of likelihood times prior, constants as in PosteriorMode::log_evidence.
   double log_evidence = 0;
-
-  Eigen::MatrixXd covariance() const;
 };
 
 /// Sites that reproduce the mode and curvature of the log posterior at theta: Laplace's approximation.
@@ -54,7 +45,7 @@ std::vector<GradeSite> sites_at(const CumulativeLinkModel& model, const Eigen::V
 
 /// Sweeps until the rows' moments settle, from the given sites (one per row; those of another prior on the
 /// same rows make a good start). Needs the probit link and positive prior precisions (errors::Bug otherwise).
-/// mean, cholesky and sites are set only when converged.
+/// mean, factor and sites are set only when converged.
 MomentPosterior propagate(const CumulativeLinkModel& model, std::vector<GradeSite> sites,
                           const SweepOptions& options = {});
 

@@ -8,12 +8,12 @@ WeightPrior independent_prior(Response response, const ScaleSetting& setting, co
   return {std::move(f.mean), std::move(f.sd), {}, dose_shift, false};
 }
 
-GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link link) {
+GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link link, Keep keep) {
   GlassSketch sketch;
   for (const Response r : {Response::frost, Response::chipping}) {
     const ScaleSetting setting = typical_setting(r);
     sketch.response[index_of(r)] =
-        fit_response(r, link, rows, basis, {setting}, {independent_prior(r, setting, basis, 0)})
+        fit_response(r, link, rows, basis, {setting}, {independent_prior(r, setting, basis, 0)}, {}, keep)
             .components[0];
   }
   return sketch;

@@ -13,8 +13,9 @@ struct GlassSketch {
   std::array<ScaleComponent, 2> response;  // frost, chipping
 };
 
-/// Unpooled and not shifted along ln dose.
-GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link link);
+/// Unpooled and not shifted along ln dose. Keep::all settles less finely.
+GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link link,
+                      Keep keep = Keep::heaviest);
 
 /// Sets the first surfaces from which dated effects have their slopes along ln power.
 void add_slopes(GlassRows& rows, const SurfaceBasis& basis, Link link);

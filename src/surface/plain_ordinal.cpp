@@ -128,8 +128,8 @@ PlainFit fit_plain(const PlainOrdinal& data, Link link) {
   fit.cutpoints = mode.theta.head(cuts);
   fit.coefficients = mode.theta.tail(data.design.cols());
   fit.separated = mode.status != NewtonStatus::converged;
-  if (mode.cholesky.size() == 0) return fit;
-  const Eigen::VectorXd errors = mode.covariance().diagonal().cwiseSqrt();
+  if (!mode.factor.positive()) return fit;
+  const Eigen::VectorXd errors = mode.factor.covariance().diagonal().cwiseSqrt();
   fit.cutpoint_errors = errors.head(cuts);
   fit.coefficient_errors = errors.tail(data.design.cols());
   for (Index k = 0; k < data.design.cols(); ++k) {

@@ -78,13 +78,14 @@ double aligned_shift(const GlassSketch& base, const GlassRows& glass, const Glas
   return best;
 }
 
-/// One message per pooled setting.
+/// One message per pooled setting; `sites` to start from.
 std::vector<PoolMessage> messages_of(Response response, Link link, const GlassRows& rows,
                                      const SurfaceBasis& basis, const std::vector<ScaleSetting>& settings,
-                                     double dose_shift) {
+                                     double dose_shift, const std::vector<GradeSite>& sites) {
   std::vector<WeightPrior> priors;
   for (const ScaleSetting& s : settings) priors.push_back(independent_prior(response, s, basis, dose_shift));
-  const ResponsePosterior fit = fit_response(response, link, rows, basis, settings, priors, {}, Keep::all);
+  const ResponsePosterior fit =
+      fit_response(response, link, rows, basis, settings, priors, {}, Keep::all, sites);
   std::vector<PoolMessage> messages(settings.size());
   for (std::size_t k = 0; k < settings.size(); ++k) {
     const WeightPrior& prior = priors[k];
@@ -124,17 +125,17 @@ ShopPool::ShopPool(const std::vector<GlassRows>& glasses, const SurfaceBasis& ba
     if (!best_known || rows.weight > best_known->weight) best_known = &rows;
   }
   if (!best_known) return;
-  const GlassSketch base = sketch_of(*best_known, basis, link);
+  const GlassSketch base = sketch_of(*best_known, basis, link, Keep::all);
   sources_.resize(glasses.size());
   numerics::parallel_for(glasses.size(), [&](std::size_t i) {
     const GlassRows& rows = glasses[i];
     Source& source = sources_[i];
     source.glass = rows.glass;
-    if (&rows != best_known)
-      source.dose_shift = aligned_shift(base, rows, sketch_of(rows, basis, link), basis);
+    const GlassSketch sketch = &rows == best_known ? base : sketch_of(rows, basis, link, Keep::all);
+    if (&rows != best_known) source.dose_shift = aligned_shift(base, rows, sketch, basis);
     for (const Response r : {Response::frost, Response::chipping}) {
-      source.messages[index_of(r)] =
-          messages_of(r, link, rows, basis, settings_[index_of(r)], source.dose_shift);
+      source.messages[index_of(r)] = messages_of(r, link, rows, basis, settings_[index_of(r)],
+                                                 source.dose_shift, sketch.response[index_of(r)].sites);
     }
   });
 }

@@ -1,10 +1,10 @@
 #include "surface/response_fit.hpp"
 
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <limits>
 #include <map>
+#include <set>
 
 #include "errors/bug.hpp"
 #include "numerics/stable_log.hpp"
@@ -19,14 +19,57 @@ constexpr double kKeptWeight = 0.99;  // of the posterior weight of the settings
 constexpr double kHopeless = 9;  // a setting with log evidence so far below the best isn't fitted to the end
 constexpr double kRoughTolerance = 0.03;  // of sweeps for fits that only inform others
 constexpr double kUnseenVariance = 1e-3;  // of the noise variance
+constexpr double kRoughUnseen = 1e-2;     // the same of fits that only inform others
 
-/// The latent values at the cells as a combination of few independent N(0, 1) variables a: a pivoted Cholesky
-/// factor of their prior covariance, stopped where what is left is nothing beside the grading noise.
+/// The latent values at the cells but for the nested effects as a combination of few independent N(0, 1)
+/// variables a: a pivoted Cholesky factor of their prior covariance, stopped where what is left is nothing
+/// beside the grading noise.
 struct Representation {
   Eigen::MatrixXd basis;       // cells x r: eta = offset + basis a
   Eigen::VectorXd offset;      // cells
-  Eigen::MatrixXd to_weights;  // r x (p + k): weights = mean + to_weights' a + the part that no cell sees
+  Eigen::MatrixXd to_weights;  // r x (p + crossing): weights = mean + to_weights' a + what no cell sees
 };
+
+/// A glass's local effects as nested groups of cells (burns within bottles), and the rest, which may cross
+/// them. Cells and effects are those of one response.
+struct LocalLayout {
+  NestedGroups groups;            // scales not filled in; rows are cells
+  std::vector<int> outer_effect;  // the groups' effects, -1 none
+  std::vector<int> inner_effect;
+  std::vector<int> crossing;        // effects
+  Eigen::MatrixXd crossing_design;  // cells x crossing
+};
+
+LocalLayout layout_of(const GlassRows& glass, const ResponseRows& rows, const Eigen::MatrixXd& locals) {
+  LocalLayout layout;
+  std::map<int, std::set<int>> bottles_of_burn;
+  for (const Occasion& o : rows.occasions) bottles_of_burn[o.burn].insert(o.bottle);
+  std::map<int, int> outer;
+  std::map<std::pair<int, int>, int> inner;
+  std::vector<bool> nested(glass.effects.size(), false);
+  for (const Occasion& o : rows.occasions) {
+    const int burn = o.burn >= 0 && bottles_of_burn[o.burn].size() == 1 ? o.burn : -1;
+    const auto [bottle_at, new_bottle] = outer.emplace(o.bottle, static_cast<int>(outer.size()));
+    if (new_bottle) layout.outer_effect.push_back(o.bottle);
+    const auto [burn_at, new_burn] = inner.emplace(std::pair(o.bottle, burn), static_cast<int>(inner.size()));
+    if (new_burn) {
+      layout.inner_effect.push_back(burn);
+      layout.groups.outer_of_inner.push_back(bottle_at->second);
+    }
+    layout.groups.inner_of_row.push_back(burn_at->second);
+    for (const int effect : {o.bottle, burn}) {
+      if (effect >= 0) nested[static_cast<std::size_t>(effect)] = true;
+    }
+  }
+  for (std::size_t e = 0; e < nested.size(); ++e) {
+    if (!nested[e]) layout.crossing.push_back(static_cast<int>(e));
+  }
+  layout.crossing_design.resize(locals.rows(), static_cast<Eigen::Index>(layout.crossing.size()));
+  for (std::size_t j = 0; j < layout.crossing.size(); ++j) {
+    layout.crossing_design.col(static_cast<Eigen::Index>(j)) = locals.col(layout.crossing[j]);
+  }
+  return layout;
+}
 
 double sd_of_kind(EffectKind kind, const ScaleSetting& s) {
   switch (kind) {
@@ -62,28 +105,33 @@ LocalPrior local_prior(const GlassRows& rows, Response response, const ScaleSett
   return prior;
 }
 
-/// Each cell's features and local effects times their prior covariance: cells x (p + k).
-Eigen::MatrixXd times_prior(const Eigen::MatrixXd& features, const Eigen::MatrixXd& locals,
-                            const WeightPrior& prior, const Eigen::VectorXd& local) {
-  Eigen::MatrixXd out(features.rows(), features.cols() + locals.cols());
+/// Each cell's features and crossing effects times their prior covariance: cells x (p + crossing).
+Eigen::MatrixXd times_prior(const Eigen::MatrixXd& features, const LocalLayout& layout,
+                            const WeightPrior& prior, const LocalPrior& local) {
+  const Eigen::Index p = features.cols();
+  Eigen::MatrixXd out(features.rows(), p + layout.crossing_design.cols());
   if (prior.covariance.size()) {
-    out.leftCols(features.cols()).noalias() = features * prior.covariance;
+    out.leftCols(p).noalias() = features * prior.covariance;
   } else {
-    out.leftCols(features.cols()) = features * prior.sd.cwiseAbs2().asDiagonal();
+    out.leftCols(p) = features * prior.sd.cwiseAbs2().asDiagonal();
   }
-  out.rightCols(locals.cols()) = locals * local.cwiseAbs2().asDiagonal();
+  for (std::size_t j = 0; j < layout.crossing.size(); ++j) {
+    const Eigen::Index at = static_cast<Eigen::Index>(j);
+    const double sd = local.sd(layout.crossing[j]);
+    out.col(p + at) = sd * sd * layout.crossing_design.col(at);
+  }
   return out;
 }
 
 Representation represent(const Eigen::MatrixXd& features, const Eigen::MatrixXd& locals,
-                         const WeightPrior& prior, const LocalPrior& local, double noise) {
+                         const LocalLayout& layout, const WeightPrior& prior, const LocalPrior& local,
+                         double negligible) {
   const Eigen::Index n = features.rows();
-  const Eigen::Index most = std::min(n, features.cols() + locals.cols());
-  Eigen::MatrixXd all(n, features.cols() + locals.cols());
-  all << features, locals;
-  const Eigen::MatrixXd weighted = times_prior(features, locals, prior, local.sd);
+  Eigen::MatrixXd all(n, features.cols() + layout.crossing_design.cols());
+  all << features, layout.crossing_design;
+  const Eigen::Index most = std::min(n, all.cols());
+  const Eigen::MatrixXd weighted = times_prior(features, layout, prior, local);
   Eigen::VectorXd left = weighted.cwiseProduct(all).rowwise().sum();
-  const double negligible = kUnseenVariance * noise * noise;
   Eigen::MatrixXd basis(n, most);
   std::vector<Eigen::Index> pivots;
   while (static_cast<Eigen::Index>(pivots.size()) < most) {
@@ -111,8 +159,26 @@ Representation represent(const Eigen::MatrixXd& features, const Eigen::MatrixXd&
   return rep;
 }
 
+/// Scale of each group from the sd of its effect.
+Eigen::VectorXd scales_of(const std::vector<int>& effects, const LocalPrior& local) {
+  Eigen::VectorXd scale(static_cast<Eigen::Index>(effects.size()));
+  for (Eigen::Index i = 0; i < scale.size(); ++i) {
+    const int effect = effects[static_cast<std::size_t>(i)];
+    scale(i) = effect < 0 ? 0.0 : local.sd(effect);
+  }
+  return scale;
+}
+
+NestedGroups groups_of(const LocalLayout& layout, const LocalPrior& local) {
+  NestedGroups groups = layout.groups;
+  groups.outer_scale = scales_of(layout.outer_effect, local);
+  groups.inner_scale = scales_of(layout.inner_effect, local);
+  return groups;
+}
+
 CumulativeLinkModel model_of(Response response, Link link, const ResponseRows& rows,
-                             const Representation& rep, double noise) {
+                             const Representation& rep, const LocalLayout& layout, const LocalPrior& local,
+                             double noise) {
   const Eigen::Index n = static_cast<Eigen::Index>(rows.cell.size());
   const int gaps = categories(response) - 2;
   CumulativeLinkModel model;
@@ -120,15 +186,18 @@ CumulativeLinkModel model_of(Response response, Link link, const ResponseRows& r
   model.noise = noise;
   model.category = rows.category;
   model.weight = rows.weight;
+  model.groups = groups_of(layout, local);
   if (n == rep.basis.rows()) {  // then each cell has one row, in order
     model.design = rep.basis;
     model.offset = rep.offset;
   } else {
     model.design.resize(n, rep.basis.cols());
     model.offset.resize(n);
+    model.groups.inner_of_row.resize(rows.cell.size());
     for (Eigen::Index i = 0; i < n; ++i) {
       model.design.row(i) = rep.basis.row(rows.cell[i]);
       model.offset(i) = rep.offset(rows.cell[i]);
+      model.groups.inner_of_row[i] = layout.groups.inner_of_row[rows.cell[i]];
     }
   }
   model.cutpoint_offset =
@@ -139,12 +208,13 @@ CumulativeLinkModel model_of(Response response, Link link, const ResponseRows& r
   return model;
 }
 
-/// Gaussian posterior of theta = (gaps, a), its log evidence, and the sites to start its neighbours from.
+/// Gaussian posterior of theta = (gaps, a, bottles, burns), its log evidence, and the sites to start its
+/// neighbours from.
 struct Approximation {
   bool usable = false;
   bool converged = false;
   Eigen::VectorXd mean;
-  Eigen::MatrixXd cholesky;  // of the precision
+  ArrowFactor factor;  // of the precision
   double log_evidence = 0;
   std::vector<GradeSite> sites;
   double share = 1;  // of each sweep's step, to start a neighbour with
@@ -153,27 +223,33 @@ struct Approximation {
 Approximation laplace(const CumulativeLinkModel& model) {
   PosteriorMode mode = find_mode(model, Eigen::VectorXd::Zero(model.parameters()));
   Approximation out;
-  out.usable = mode.cholesky.size() > 0 && std::isfinite(mode.at_mode.value);
+  out.usable = mode.factor.positive() && std::isfinite(mode.at_mode.value);
   out.converged = mode.status == NewtonStatus::converged;
   if (!out.usable) return out;
   out.log_evidence = mode.log_evidence();
   out.mean = std::move(mode.theta);
-  out.cholesky = std::move(mode.cholesky);
+  out.factor = std::move(mode.factor);
   return out;
 }
 
+/// Where to start from: null sites for Laplace's.
+struct Start {
+  const std::vector<GradeSite>* sites = nullptr;
+  double share = 1;
+};
+
 /// Expectation propagation from the neighbour's sites or else from Laplace's; Laplace where it does not
 /// settle and for the logit. Not usable, and not a failure, when its evidence is clearly below `floor`.
-Approximation approximate(const CumulativeLinkModel& model, const Approximation* start, double floor,
+Approximation approximate(const CumulativeLinkModel& model, const Start& start, double floor,
                           double tolerance) {
   if (model.link == Link::logit) return laplace(model);
   SweepOptions sweeps;
   sweeps.evidence_floor = floor;
   sweeps.tolerance = tolerance;
   MomentPosterior moments;
-  if (start) {
-    sweeps.first_share = std::min(1.0, 1.1 * start->share);
-    moments = propagate(model, start->sites, sweeps);
+  if (start.sites) {
+    sweeps.first_share = std::min(1.0, 1.1 * start.share);
+    moments = propagate(model, *start.sites, sweeps);
   }
 
   Approximation out;
@@ -190,41 +266,99 @@ Approximation approximate(const CumulativeLinkModel& model, const Approximation*
   out.usable = out.converged = true;
   out.log_evidence = moments.log_evidence;
   out.mean = std::move(moments.mean);
-  out.cholesky = std::move(moments.cholesky);
+  out.factor = std::move(moments.factor);
   out.sites = std::move(moments.sites);
   out.share = moments.share;
   return out;
 }
 
-/// Mean and covariance of (weights, local effects, gaps).
-void unpack(const Approximation& fitted, const Representation& rep, const WeightPrior& prior,
-            const LocalPrior& local, int gaps, ScaleComponent& c) {
+ScaleComponent prior_component(const WeightPrior& prior, const LocalPrior& local, int gaps) {
   const Eigen::Index p = prior.mean.size();
-  const Eigen::Index pk = p + local.sd.size();
-  const Eigen::Index r = rep.to_weights.rows();
-  Eigen::MatrixXd inverse = Eigen::MatrixXd::Identity(gaps + r, gaps + r);
-  fitted.cholesky.triangularView<Eigen::Lower>().solveInPlace(inverse);
-  const Eigen::MatrixXd s = inverse.transpose() * inverse;
-  c.mean.resize(pk + gaps);
-  c.mean.head(pk).noalias() = rep.to_weights.transpose() * fitted.mean.tail(r);
-  c.mean.head(p) += prior.mean;
-  c.mean.segment(p, local.mean.size()) += local.mean;
-  c.mean.tail(gaps) = fitted.mean.head(gaps);
-  c.covariance.resize(pk + gaps, pk + gaps);
-  Eigen::MatrixXd inner = s.bottomRightCorner(r, r);
-  inner.diagonal().array() -= 1;
-  Eigen::MatrixXd half(r, pk);
-  half.noalias() = inner * rep.to_weights;
-  c.covariance.topLeftCorner(pk, pk).noalias() = rep.to_weights.transpose() * half;
+  const Eigen::Index size = p + local.sd.size() + gaps;
+  ScaleComponent c;
+  c.mean = Eigen::VectorXd::Zero(size);
+  c.mean.head(p) = prior.mean;
+  c.mean.segment(p, local.mean.size()) = local.mean;
+  c.covariance = Eigen::MatrixXd::Zero(size, size);
   if (prior.covariance.size()) {
-    c.covariance.topLeftCorner(p, p) += prior.covariance;
+    c.covariance.topLeftCorner(p, p) = prior.covariance;
   } else {
-    c.covariance.diagonal().head(p) += prior.sd.cwiseAbs2();
+    c.covariance.diagonal().head(p) = prior.sd.cwiseAbs2();
   }
-  c.covariance.diagonal().segment(p, local.sd.size()) += local.sd.cwiseAbs2();
-  c.covariance.topRightCorner(pk, gaps).noalias() = rep.to_weights.transpose() * s.bottomLeftCorner(r, gaps);
-  c.covariance.bottomLeftCorner(gaps, pk) = c.covariance.topRightCorner(pk, gaps).transpose();
-  c.covariance.bottomRightCorner(gaps, gaps) = s.topLeftCorner(gaps, gaps);
+  c.covariance.diagonal().segment(p, local.sd.size()) = local.sd.cwiseAbs2();
+  c.covariance.diagonal().tail(gaps).setOnes();
+  return c;
+}
+
+/// Where theta's parameters but for a go in (weights, local effects, gaps), -1 nowhere, and their scales.
+struct Places {
+  std::vector<Eigen::Index> at;
+  Eigen::VectorXd scale;
+};
+
+Places places_of(const LocalLayout& layout, const NestedGroups& groups, Eigen::Index p, Eigen::Index effects,
+                 Eigen::Index gaps) {
+  Places places;
+  for (Eigen::Index i = 0; i < gaps; ++i) places.at.push_back(p + effects + i);
+  for (const std::vector<int>* level : {&layout.outer_effect, &layout.inner_effect}) {
+    for (const int effect : *level) places.at.push_back(effect < 0 ? -1 : p + effect);
+  }
+  places.scale.resize(gaps + groups.outer() + groups.inner());
+  places.scale << Eigen::VectorXd::Ones(gaps), groups.outer_scale, groups.inner_scale;
+  return places;
+}
+
+/// Rows and columns of `square` but for `count` of them from `first`.
+Eigen::MatrixXd without(const Eigen::MatrixXd& square, Eigen::Index first, Eigen::Index count) {
+  const Eigen::Index after = square.rows() - first - count;
+  Eigen::MatrixXd out(first + after, first + after);
+  out << square.topLeftCorner(first, first), square.topRightCorner(first, after),
+      square.bottomLeftCorner(after, first), square.bottomRightCorner(after, after);
+  return out;
+}
+
+/// Mean and covariance of (weights, local effects, gaps): the prior's, changed by what theta learned.
+ScaleComponent unpack(const Approximation& fitted, const Representation& rep, const LocalLayout& layout,
+                      const NestedGroups& groups, const WeightPrior& prior, const LocalPrior& local,
+                      Eigen::Index gaps) {
+  const Eigen::Index p = prior.mean.size();
+  const Eigen::Index r = rep.to_weights.rows();
+  const Eigen::Index seen = rep.to_weights.cols();  // weights and crossing effects
+  const Places places = places_of(layout, groups, p, local.sd.size(), gaps);
+  const Eigen::Index rest = places.scale.size();
+  Eigen::MatrixXd learned = fitted.factor.covariance();
+  learned.diagonal().array() -= 1;
+
+  // In order of (weights, crossing effects, theta without a).
+  Eigen::VectorXd mean(seen + rest);
+  mean.head(seen).noalias() = rep.to_weights.transpose() * fitted.mean.segment(gaps, r);
+  mean.segment(seen, gaps) = fitted.mean.head(gaps);
+  mean.tail(rest - gaps) = fitted.mean.tail(rest - gaps);
+  mean.tail(rest) = mean.tail(rest).cwiseProduct(places.scale);
+  Eigen::MatrixXd with_a(rest, r);
+  with_a << learned.block(0, gaps, gaps, r), learned.block(gaps + r, gaps, rest - gaps, r);
+  Eigen::MatrixXd change(seen + rest, seen + rest);
+  const Eigen::MatrixXd half = learned.block(gaps, gaps, r, r) * rep.to_weights;
+  change.topLeftCorner(seen, seen).noalias() = rep.to_weights.transpose() * half;
+  change.bottomLeftCorner(rest, seen).noalias() = places.scale.asDiagonal() * with_a * rep.to_weights;
+  change.topRightCorner(seen, rest) = change.bottomLeftCorner(rest, seen).transpose();
+  change.bottomRightCorner(rest, rest) =
+      places.scale.asDiagonal() * without(learned, gaps, r) * places.scale.asDiagonal();
+
+  std::vector<Eigen::Index> at;
+  for (Eigen::Index j = 0; j < p; ++j) at.push_back(j);
+  for (const int effect : layout.crossing) at.push_back(p + effect);
+  at.insert(at.end(), places.at.begin(), places.at.end());
+  ScaleComponent c = prior_component(prior, local, static_cast<int>(gaps));
+  for (std::size_t j = 0; j < at.size(); ++j) {
+    if (at[j] < 0) continue;
+    const Eigen::Index column = static_cast<Eigen::Index>(j);
+    c.mean(at[j]) += mean(column);
+    for (std::size_t i = 0; i < at.size(); ++i) {
+      if (at[i] >= 0) c.covariance(at[i], at[j]) += change(static_cast<Eigen::Index>(i), column);
+    }
+  }
+  return c;
 }
 
 /// Settings in falling order of noise: neighbours have much the same sites, and wide noise settles easily.
@@ -251,30 +385,12 @@ std::vector<Eigen::Index> heaviest(const Eigen::VectorXd& log_weight, double sha
   return order;
 }
 
-ScaleComponent prior_component(const WeightPrior& prior, const LocalPrior& local, int gaps) {
-  const Eigen::Index p = prior.mean.size();
-  const Eigen::Index size = p + local.sd.size() + gaps;
-  ScaleComponent c;
-  c.mean = Eigen::VectorXd::Zero(size);
-  c.mean.head(p) = prior.mean;
-  c.mean.segment(p, local.mean.size()) = local.mean;
-  c.covariance = Eigen::MatrixXd::Zero(size, size);
-  if (prior.covariance.size()) {
-    c.covariance.topLeftCorner(p, p) = prior.covariance;
-  } else {
-    c.covariance.diagonal().head(p) = prior.sd.cwiseAbs2();
-  }
-  c.covariance.diagonal().segment(p, local.sd.size()) = local.sd.cwiseAbs2();
-  c.covariance.diagonal().tail(gaps).setOnes();
-  return c;
-}
-
 }  // namespace
 
 ResponsePosterior fit_response(Response response, Link link, const GlassRows& glass,
                                const SurfaceBasis& basis, const std::vector<ScaleSetting>& settings,
                                const std::vector<WeightPrior>& priors, const Eigen::VectorXd& log_prior,
-                               Keep keep) {
+                               Keep keep, const std::vector<GradeSite>& start_sites) {
   const ResponseRows& rows = glass.rows(response);
   const int gaps = categories(response) - 2;
   const Eigen::Index count = static_cast<Eigen::Index>(settings.size());
@@ -284,6 +400,7 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
   result.status = rows.empty() ? FitStatus::no_data : FitStatus::converged;
 
   const Eigen::MatrixXd locals = local_design(glass, response, basis, rows.u, rows.occasions);
+  const LocalLayout layout = layout_of(glass, rows, locals);
   std::map<std::pair<int, double>, Eigen::MatrixXd> features;
   std::vector<Representation> representations(count);
   std::vector<Approximation> fitted(count);
@@ -291,7 +408,9 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
   if (log_prior.size() == 0) {
     log_weight = Eigen::VectorXd::Constant(count, -std::log(static_cast<double>(count)));
   }
-  const Approximation* start = nullptr;
+  Start start;
+  if (!start_sites.empty()) start.sites = &start_sites;
+  const bool rough = keep == Keep::all;
   double best = -kInfinity;
   for (const Eigen::Index i : by_noise(settings)) {
     if (rows.empty()) break;
@@ -300,26 +419,30 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
     if (found == features.end()) {
       found = features.emplace(key, basis.evaluate(rows.u, key.first, key.second)).first;
     }
-    representations[i] = represent(found->second, locals, priors[i],
-                                   local_prior(glass, response, settings[i]), settings[i].noise);
-    const CumulativeLinkModel model = model_of(response, link, rows, representations[i], settings[i].noise);
-    fitted[i] = approximate(model, start, keep == Keep::all ? -kInfinity : best - kHopeless - log_weight(i),
-                            keep == Keep::all ? kRoughTolerance : SweepOptions().tolerance);
+    const LocalPrior local = local_prior(glass, response, settings[i]);
+    representations[i] =
+        represent(found->second, locals, layout, priors[i], local,
+                  (rough ? kRoughUnseen : kUnseenVariance) * settings[i].noise * settings[i].noise);
+    const CumulativeLinkModel model =
+        model_of(response, link, rows, representations[i], layout, local, settings[i].noise);
+    fitted[i] = approximate(model, start, rough ? -kInfinity : best - kHopeless - log_weight(i),
+                            rough ? kRoughTolerance : SweepOptions().tolerance);
     if (!fitted[i].converged) result.status = FitStatus::not_converged;
     log_weight(i) = fitted[i].usable ? log_weight(i) + fitted[i].log_evidence : -kInfinity;
     best = std::max(best, log_weight(i));
-    if (!fitted[i].sites.empty()) start = &fitted[i];
+    if (!fitted[i].sites.empty()) start = {&fitted[i].sites, fitted[i].share};
   }
   const double total = numerics::log_sum_exp(log_weight);
   FROSTCAL_ASSERT(std::isfinite(total), "no scale setting could be fitted");
   result.log_evidence = total;
-  for (const Eigen::Index i : heaviest(log_weight, keep == Keep::all ? 2.0 : kKeptWeight)) {
+  for (const Eigen::Index i : heaviest(log_weight, rough ? 2.0 : kKeptWeight)) {
     const LocalPrior local = local_prior(glass, response, settings[i]);
-    ScaleComponent c;
-    if (rows.empty()) c = prior_component(priors[i], local, gaps);
-    if (!rows.empty()) unpack(fitted[i], representations[i], priors[i], local, gaps, c);
+    ScaleComponent c = rows.empty() ? prior_component(priors[i], local, gaps)
+                                    : unpack(fitted[i], representations[i], layout, groups_of(layout, local),
+                                             priors[i], local, gaps);
     c.weight = std::exp(log_weight(i) - total);
     c.log_evidence = fitted[i].log_evidence;
+    c.sites = fitted[i].sites;
     c.length_choice = settings[i].length_choice;
     c.dose_shift = priors[i].dose_shift;
     c.pooled = priors[i].pooled;

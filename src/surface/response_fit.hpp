@@ -7,6 +7,7 @@
 #include <optional>
 #include <vector>
 
+#include "surface/expectation_propagation.hpp"
 #include "surface/glass_rows.hpp"
 #include "surface/link_function.hpp"
 #include "surface/surface_basis.hpp"
@@ -41,6 +42,7 @@ struct ScaleComponent {
   double new_bottle_variance = 0;  // bottle, burn and grader spread of a bottle not seen yet
   Eigen::VectorXd mean;
   Eigen::MatrixXd covariance;
+  std::vector<GradeSite> sites;  // one per row of the response, or empty: Laplace's approximation, no data
 };
 
 struct ResponsePosterior {
@@ -57,10 +59,10 @@ struct ResponsePosterior {
 enum class Keep { heaviest, all };
 
 /// Fits one response. priors has one entry per scale setting, log_prior the logs of their prior probabilities
-/// (empty: equal). Never throws for data.
+/// (empty: equal). start_sites: those of an earlier fit of the same rows, or empty. Never throws for data.
 ResponsePosterior fit_response(Response response, Link link, const GlassRows& glass,
                                const SurfaceBasis& basis, const std::vector<ScaleSetting>& settings,
                                const std::vector<WeightPrior>& priors, const Eigen::VectorXd& log_prior = {},
-                               Keep keep = Keep::heaviest);
+                               Keep keep = Keep::heaviest, const std::vector<GradeSite>& start_sites = {});
 
 }  // namespace frostcal::surface
