@@ -25,8 +25,9 @@ std::optional<GradingCost> grading_cost(const std::vector<grades::GraderAgreemen
   std::size_t at = 0;
   for (const surface::Observation& seen : observations) {
     if (seen.glass != surface.glass() || seen.frost == surface::kNotGraded || !(seen.weight > 0)) continue;
+    if (!seen.frost.is_plain()) continue;
     FROSTCAL_ASSERT(at < residuals.size(), "a residual for each grade");
-    const double residual = seen.frost - residuals[at++].expected;
+    const double residual = seen.frost.lowest - residuals[at++].expected;
     square += residual * residual;
   }
   if (at == 0 || !(square > 0)) return std::nullopt;

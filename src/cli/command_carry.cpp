@@ -11,6 +11,7 @@
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
 #include "table/carry.hpp"
+#include "table/setting_json.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -84,12 +85,7 @@ std::string carry_json(const std::string& glass, const shop::Machine& from, cons
   root["from"] = from.name;
   root["to"] = to.name;
   root["way"] = carried.way;
-  root["setting"] = {{"power_pct", carried.setting.power_pct},
-                     {"speed_pct", carried.setting.speed_pct},
-                     {"dpi", carried.setting.dpi},
-                     {"tone_pct", carried.setting.tone_pct},
-                     {"screen", carried.setting.screen},
-                     {"passes", carried.setting.passes}};
+  root["setting"] = table::setting_json(carried.setting);
   root["chance"] = carried.chance ? Json(carried.chance->chance) : Json(nullptr);
   root["chance_low"] = carried.chance ? Json(carried.chance->low) : Json(nullptr);
   root["chance_high"] = carried.chance ? Json(carried.chance->high) : Json(nullptr);

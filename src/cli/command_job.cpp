@@ -5,12 +5,17 @@
 #include "cli/art_option.hpp"
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
+#include "cli/progress_bar.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
 #include "report/job_card.hpp"
 #include "sheet/caution_text.hpp"
 #include "shop/shop_file.hpp"
+#include "surface/physical_setting.hpp"
+#include "surface/shop_observations.hpp"
+#include "surface/shop_surface.hpp"
 #include "table/job_estimate.hpp"
+#include "table/setting_json.hpp"
 #include "table/settings_table.hpp"
 #include "table/turnaround.hpp"
 #include "textfile/number_text.hpp"
@@ -48,12 +53,7 @@ std::string job_json(const table::SettingsRow& row, const table::JobEstimate& jo
   root["schema"] = "frostcal.job/1";
   root["glass"] = row.glass;
   root["machine"] = row.machine;
-  root["setting"] = {{"power_pct", row.setting.power_pct},
-                     {"speed_pct", row.setting.speed_pct},
-                     {"dpi", row.setting.dpi},
-                     {"tone_pct", row.setting.tone_pct},
-                     {"screen", row.setting.screen},
-                     {"passes", row.setting.passes}};
+  root["setting"] = table::setting_json(row.setting);
   root["chance"] = row.chance;
   root["chance_low"] = row.chance_low;
   root["chance_high"] = row.chance_high;
@@ -71,6 +71,8 @@ std::string job_json(const table::SettingsRow& row, const table::JobEstimate& jo
   root["pieces_per_hour"] = job.pieces_per_hour;
   root["dose_j_mm2"] = job.dose_j_mm2;
   root["pieces"] = job.pieces;
+  root["batch_by"] = job.by_surface ? "surface" : "row";
+  root["chance_now"] = job.chance_now;
   root["no_reject"] = job.no_reject;
   root["no_reject_low"] = job.no_reject_low;
   root["no_reject_high"] = job.no_reject_high;
@@ -127,6 +129,13 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
   text += labelled_line(
       "Chance", textfile::with_interval(row.chance, row.chance_low, row.chance_high) + " of a good piece");
   if (job.pieces > 1) {
+    constexpr double kWorthSaying = 0.03;
+    if (std::abs(job.chance_now - row.chance) > kWorthSaying) {
+      text += labelled_line("Today", format_fixed(job.chance_now, 2) +
+                                         " by all swatches and pieces so far, which the batch is reckoned "
+                                         "with; table adopt " +
+                                         row.glass + " --in-force --by NAME renews the row");
+    }
     text += labelled_line("Batch",
                           "no reject among " + std::to_string(job.pieces) + ": " +
                               textfile::with_interval(job.no_reject, job.no_reject_low, job.no_reject_high));
@@ -163,6 +172,17 @@ void write_card(const std::string& file, const shop::Shop& shop, const shop::Mac
   write_pdf(file, "Job card: " + glass.name, {report::job_card(card)});
 }
 
+// What the surface says of a batch today; nothing where the glass has none.
+std::optional<table::DrawnChance> fitted_batch(const shop::Shop& shop, const table::SettingsRow& row,
+                                               const std::vector<grades::PieceRow>& pieces,
+                                               const Streams& streams) {
+  const surface::ShopEvidence evidence = surface::read_evidence(shop);
+  const ProgressBar bar(streams, "Fitting " + row.glass);
+  const surface::ShopSurface surfaces =
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+  return table::drawn_batch(shop, evidence, surfaces, row.glass, row.machine, row.setting, pieces);
+}
+
 ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const shop::LengthUnit units = read_units(arguments, shop.units);
@@ -179,10 +199,13 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   }
   const auto pieces = static_cast<int>(arguments.integer("pieces", 1, 10000, 1));
   const double handling = 60 * arguments.number("handling", 0, 600, table::kHandlingSeconds / 60);
-  const table::Turnaround turnaround = table::estimate_turnaround(grades::read_pieces(shop), machine);
+  const std::vector<grades::PieceRow> logged = grades::read_pieces(shop);
+  const table::Turnaround turnaround = table::estimate_turnaround(logged, machine);
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
-  const table::JobEstimate job = table::estimate_job(*row, timed, vessel, art, pieces, handling);
+  std::optional<table::DrawnChance> drawn;
+  if (pieces > 1) drawn = fitted_batch(shop, *row, logged, streams);
+  const table::JobEstimate job = table::estimate_job(*row, timed, vessel, art, pieces, handling, drawn);
   std::vector<std::string> cautions = job_warnings(*row, job);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {
@@ -205,7 +228,9 @@ Command job_command() {
       "setting, burn time and cautions for a customer's piece",
       "Takes the setting in force and the size of the art as it looks on the standing bottle: WIDTH goes "
       "round the bottle, HEIGHT along its axis. Says whether it fits the panel, how far round it reaches, "
-      "lines and minutes, pieces per hour, and how likely a batch is to have no reject.\n\n"
+      "lines and minutes, pieces per hour, and how likely a batch is to have no reject: the bottles of a "
+      "batch "
+      "share one chance that is not exactly known, the day and the person who looks at them.\n\n"
       "Minutes follow from lines, speed and the turnaround at the end of each line. Once three burns on the "
       "machine were timed (log --minutes), the turnaround is the median of what they took, and the answer "
       "says how it differs from shop.toml.\n\n"

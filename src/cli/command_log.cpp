@@ -26,9 +26,9 @@ namespace frostcal::cli {
 
 namespace {
 
-std::optional<int> read_grade(const Arguments& arguments, const char* option, int grades) {
+std::optional<grades::GradeRange> read_grade(const Arguments& arguments, const char* option, int grades) {
   if (!arguments.has(option)) return std::nullopt;
-  return static_cast<int>(arguments.integer(option, 0, grades - 1, 0));
+  return grades::GradeRange(static_cast<int>(arguments.integer(option, 0, grades - 1, 0)));
 }
 
 // The grades of --good, --frost and --chipping.
@@ -36,11 +36,11 @@ void read_outcome(const Arguments& arguments, const shop::Acceptance& acceptance
   piece.frost = read_grade(arguments, "frost", shop::kFrostGrades);
   piece.chipping = read_grade(arguments, "chipping", shop::kChippingGrades);
   if (arguments.has("good")) {
-    const bool contradicted = (piece.frost && *piece.frost < acceptance.frost) ||
-                              (piece.chipping && *piece.chipping > acceptance.chipping);
+    const bool contradicted = (piece.frost && piece.frost->lowest < acceptance.frost) ||
+                              (piece.chipping && piece.chipping->highest > acceptance.chipping);
     if (contradicted) throw UsageError("--good: the grade given with it is not acceptable in this shop");
-    if (!piece.frost) piece.frost = acceptance.frost;
-    if (!piece.chipping) piece.chipping = acceptance.chipping;
+    if (!piece.frost) piece.frost = grades::GradeRange(acceptance.frost, shop::kFrostGrades - 1);
+    if (!piece.chipping) piece.chipping = grades::GradeRange(0, acceptance.chipping);
   }
   if (!piece.frost && !piece.chipping) {
     throw UsageError("how did it come out? Give --good, or --frost GRADE and --chipping GRADE");
@@ -201,7 +201,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
 
 Command log_command() {
   std::vector<OptionText> options{
-      {"good", "", "acceptable; stands for the least that is good in this shop, so grades teach more", false},
+      {"good", "", "acceptable by this shop's bar, however much better; grades teach a little more", false},
       {"frost", "GRADE", "frost grade, 0 to 5", false},
       {"chipping", "GRADE", "chipping grade, 0 to 3", false},
       {"by", "NAME", "who looked at it (needed)", false},

@@ -102,9 +102,11 @@ Command table_adopt_command() {
       1,
       "put the best setting, or one that you name, in force",
       "Shows old against new: the gain in chance, the probability that new is better, the evidence. Refuses "
-      "(exit status 1) when nothing of the glass is graded on that machine, the chance is under the shop's "
-      "target, the setting lies well outside what was burned, or, when another setting is in force, new is "
-      "better with a probability under 0.80. After a setting was found stale it also refuses until 6 further "
+      "(exit status 1) when nothing of the glass is graded on that machine, the setting lies well outside "
+      "what "
+      "was burned, or the chance is under the shop's target. When another setting is in force, what counts "
+      "instead of the target is that new is better with a probability of at least 0.80. After a setting was "
+      "found stale it also refuses until 6 further "
       "swatches are graded (or, for that very setting, 12 pieces logged that come out as promised). --reason "
       "overrules that, is kept with the row, and makes it provisional.\n\n"
       "--in-force renews the numbers and the status of the setting in force, for better or worse.\n\n"

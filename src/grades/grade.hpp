@@ -7,6 +7,23 @@
 
 namespace frostcal::grades {
 
+/// What is known of one grade: it lies from lowest to highest, both included. A plain grade is both; a piece
+/// that was only called good is known to reach the shop's bar, no more.
+struct GradeRange {
+  int lowest;
+  int highest;
+  GradeRange(int grade) : lowest(grade), highest(grade) {}
+  GradeRange(int from, int to) : lowest(from), highest(to) {}
+  bool is_plain() const { return lowest == highest; }
+  friend bool operator==(const GradeRange& a, const GradeRange& b) {
+    return a.lowest == b.lowest && a.highest == b.highest;
+  }
+  friend bool operator!=(const GradeRange& a, const GradeRange& b) { return !(a == b); }
+  friend bool operator<(const GradeRange& a, const GradeRange& b) {
+    return a.lowest != b.lowest ? a.lowest < b.lowest : a.highest < b.highest;
+  }
+};
+
 struct GradeRow {
   std::string swatch;
   std::optional<int> frost;     // 0..5; empty = not gradable

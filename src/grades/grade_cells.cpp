@@ -1,5 +1,7 @@
 #include "grades/grade_cells.hpp"
 
+#include "errors/bug.hpp"
+
 namespace frostcal::grades {
 
 SwatchNames::SwatchNames(const design::Grid& grid) {
@@ -33,6 +35,34 @@ std::optional<int> read_grade_cell(const textfile::CsvCell& cell, int grades, er
   if (cell.text.empty()) return std::nullopt;
   const auto grade = textfile::read_integer_cell(cell, {0, static_cast<double>(grades - 1)}, faults);
   return grade ? std::optional<int>(static_cast<int>(*grade)) : std::nullopt;
+}
+
+std::optional<GradeRange> read_range_cell(const textfile::CsvCell& cell, int grades,
+                                          errors::FaultList& faults) {
+  const std::string sign = cell.text.substr(0, 2);
+  if (sign != ">=" && sign != "<=") {
+    const std::optional<int> grade = read_grade_cell(cell, grades, faults);
+    return grade ? std::optional<GradeRange>(*grade) : std::nullopt;
+  }
+  const std::size_t number = cell.text.find_first_not_of(' ', 2);
+  textfile::CsvCell limit = cell;
+  limit.text = number == std::string::npos ? "" : cell.text.substr(number);
+  if (limit.text.empty()) {
+    const std::string expected = "a grade behind " + sign + ", such as " + sign + (sign == ">=" ? "4" : "1");
+    faults.add({cell.place, errors::quoted(cell.text), expected, ""});
+    return std::nullopt;
+  }
+  const std::optional<int> grade = read_grade_cell(limit, grades, faults);
+  if (!grade) return std::nullopt;
+  return sign == ">=" ? GradeRange(*grade, grades - 1) : GradeRange(0, *grade);
+}
+
+std::string range_text(const std::optional<GradeRange>& range, int grades) {
+  if (!range) return "";
+  if (range->is_plain()) return std::to_string(range->lowest);
+  FROSTCAL_ASSERT(range->lowest == 0 || range->highest == grades - 1, "a range that is open at one end");
+  return range->highest == grades - 1 ? ">=" + std::to_string(range->lowest)
+                                      : "<=" + std::to_string(range->highest);
 }
 
 }  // namespace frostcal::grades

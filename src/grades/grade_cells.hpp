@@ -8,6 +8,7 @@
 
 #include "design/grid.hpp"
 #include "errors/user_error.hpp"
+#include "grades/grade.hpp"
 #include "textfile/csv_reader.hpp"
 
 namespace frostcal::grades {
@@ -29,5 +30,12 @@ class SwatchNames {
 
 /// A grade from 0 to grades - 1; nothing for an empty cell, and with a fault for a wrong one.
 std::optional<int> read_grade_cell(const textfile::CsvCell& cell, int grades, errors::FaultList& faults);
+
+/// A grade, ">=4" (4 or better) or "<=1"; nothing for an empty cell, and with a fault for a wrong one.
+std::optional<GradeRange> read_range_cell(const textfile::CsvCell& cell, int grades,
+                                          errors::FaultList& faults);
+
+/// As read_range_cell reads it; a range that ends at neither 0 nor the highest grade has no such form.
+std::string range_text(const std::optional<GradeRange>& range, int grades);
 
 }  // namespace frostcal::grades

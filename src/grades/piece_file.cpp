@@ -51,7 +51,6 @@ std::vector<std::string> piece_cells(const PieceRow& row) {
   FROSTCAL_ASSERT(textfile::is_utc_time(row.logged_at), "a time");
   using textfile::format_fixed;
   using textfile::guarded;
-  const auto grade = [](const std::optional<int>& value) { return value ? std::to_string(*value) : ""; };
   const shop::Setting& setting = row.setting;
   return {guarded(row.glass),
           guarded(row.machine),
@@ -61,8 +60,8 @@ std::vector<std::string> piece_cells(const PieceRow& row) {
           format_fixed(setting.tone_pct, 2),
           guarded(setting.screen),
           std::to_string(setting.passes),
-          grade(row.frost),
-          grade(row.chipping),
+          range_text(row.frost, shop::kFrostGrades),
+          range_text(row.chipping, shop::kChippingGrades),
           guarded(row.note),
           guarded(row.by),
           row.logged_at,
@@ -102,8 +101,8 @@ std::vector<PieceRow> parse_pieces(std::string_view text, const std::string& nam
     row.setting.screen = textfile::unguarded(cells.cell(6).text);
     row.setting.passes =
         static_cast<int>(textfile::read_integer_cell(cells.cell(7), kPasses, faults).value_or(1));
-    row.frost = read_grade_cell(cells.cell(8), shop::kFrostGrades, faults);
-    row.chipping = read_grade_cell(cells.cell(9), shop::kChippingGrades, faults);
+    row.frost = read_range_cell(cells.cell(8), shop::kFrostGrades, faults);
+    row.chipping = read_range_cell(cells.cell(9), shop::kChippingGrades, faults);
     row.note = textfile::unguarded(cells.cell(10).text);
     row.by = read_name(cells.cell(11), "who logged it", faults);
     row.logged_at = cells.cell(12).text;

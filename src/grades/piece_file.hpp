@@ -1,5 +1,6 @@
 // results/pieces.csv: how customers' pieces came out. Each row carries its own setting, because the table may
-// have changed since. Columns: glass, machine, power_pct, speed_pct, dpi, tone_pct, screen, passes, frost,
+// have changed since. A grade is a number, or ">=4" and "<=1" where only that much is known (since format 2).
+// Columns: glass, machine, power_pct, speed_pct, dpi, tone_pct, screen, passes, frost,
 // chipping, note, by, logged_at, burn_s, art_width_mm, art_height_mm, format. Older files lack
 // some of the last four; they are read as they are, and get those of a timed burn when the first one is
 // logged.
@@ -12,6 +13,7 @@
 #include <vector>
 
 #include "errors/user_error.hpp"
+#include "grades/grade.hpp"
 #include "shop/setting.hpp"
 #include "shop/shop.hpp"
 #include "textfile/append_row.hpp"
@@ -33,8 +35,8 @@ struct PieceRow {
   std::string glass;
   std::string machine;
   shop::Setting setting;
-  std::optional<int> frost;     // 0..5; empty = not looked at
-  std::optional<int> chipping;  // 0..3
+  std::optional<GradeRange> frost;     // 0..5; nothing = not looked at
+  std::optional<GradeRange> chipping;  // 0..3
   std::string note;
   std::string by;
   std::string logged_at;          // 2026-11-25T11:14:05Z
@@ -43,7 +45,7 @@ struct PieceRow {
 };
 
 /// The format of the rows that this version writes, and the newest that it reads.
-inline constexpr int kPiecesFormat = 1;
+inline constexpr int kPiecesFormat = 2;
 
 textfile::AppendedFile pieces_layout(const shop::Shop& shop);
 

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "report/fit_charts.hpp"
+#include "report/page_head.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
 
@@ -18,37 +19,6 @@ using sheet::kQuiet;
 using sheet::PaperFlow;
 using sheet::Text;
 using sheet::TextStyle;
-
-void draw_title(PaperFlow& flow, const ReportHead& head, const GlassReport& glass) {
-  flow.page().add(Text{{flow.left(), flow.y() - 6},
-                       7,
-                       sheet::shorten(glass.choice.glass, Face::bold, 7, 120),
-                       Face::bold,
-                       Align::left,
-                       kBlack,
-                       0});
-  const std::string line = head.shop + ", machine " + glass.choice.machine;
-  flow.page().add(Text{{flow.right(), flow.y() - 2.6},
-                       2.9,
-                       sheet::shorten(line, Face::regular, 2.9, 66),
-                       Face::regular,
-                       Align::right,
-                       kQuiet,
-                       0});
-  flow.page().add(Text{{flow.right(), flow.y() - 6.6},
-                       2.9,
-                       head.date + ", frostcal " + head.version,
-                       Face::regular,
-                       Align::right,
-                       kQuiet,
-                       0});
-  flow.down(11);
-}
-
-struct Figure {
-  std::string name;
-  std::string value;
-};
 
 std::vector<Figure> setting_figures(const choice::Decision& best) {
   std::vector<Figure> figures{{"power", sheet::shown_number(best.setting.power_pct, 1) + " %"},
@@ -70,15 +40,7 @@ void draw_best(PaperFlow& flow, const ReportHead& head, const GlassReport& glass
               3);
     return;
   }
-  const std::vector<Figure> figures = setting_figures(*best);
-  const double step = std::min(38.0, kAreaWidth / static_cast<double>(figures.size()));
-  double x = flow.left();
-  for (const Figure& figure : figures) {
-    flow.page().add(Text{{x, flow.y() - 2.4}, 2.7, figure.name, Face::regular, Align::left, kQuiet, 0});
-    flow.page().add(Text{{x, flow.y() - 9.4}, 7, figure.value, Face::bold, Align::left, kBlack, 0});
-    x += step;
-  }
-  flow.down(12.5);
+  draw_figures(flow, setting_figures(*best), 7);
   std::string text = "90 % interval of the chance " + sheet::shown_chance(best->chance_low) + " to " +
                      sheet::shown_chance(best->chance_high) + "; target " +
                      sheet::fixed_number(head.target, 2) + " for " + head.bar + "; " +
@@ -172,7 +134,9 @@ std::vector<sheet::Page> fit_report(const ReportHead& head, const std::vector<Gl
   PaperFlow flow(head.paper, head.shop + "   fit report   " + head.date);
   for (std::size_t i = 0; i < glasses.size(); ++i) {
     if (i > 0) flow.new_page(false);
-    draw_title(flow, head, glasses[i]);
+    draw_head(
+        flow, glasses[i].choice.glass,
+        {head.shop + ", machine " + glasses[i].choice.machine, head.date + ", frostcal " + head.version});
     draw_best(flow, head, glasses[i]);
     draw_findings(flow, glasses[i]);
     draw_maps(flow, head, glasses[i]);

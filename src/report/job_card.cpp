@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "numerics/pi.hpp"
+#include "report/page_head.hpp"
 #include "sheet/caution_text.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
@@ -21,62 +22,69 @@ using sheet::kThin;
 using sheet::PaperFlow;
 using sheet::Rule;
 using sheet::Text;
-using sheet::TextStyle;
 
-void draw_title(PaperFlow& flow, const JobCard& job) {
-  flow.page().add(Text{{flow.left(), flow.y() - 6},
-                       7.5,
-                       sheet::shorten(job.glass.name, Face::bold, 7.5, 115),
-                       Face::bold,
-                       Align::left,
-                       kBlack,
-                       0});
-  const std::string what = "machine " + job.machine + ", vessel " + job.vessel.name;
-  flow.page().add(Text{{flow.right(), flow.y() - 2.6},
-                       3,
-                       sheet::shorten(what, Face::regular, 3, 70),
-                       Face::regular,
-                       Align::right,
-                       kBlack,
-                       0});
-  flow.page().add(Text{{flow.right(), flow.y() - 7},
-                       3,
-                       sheet::shorten(job.shop, Face::regular, 3, 48) + ", " + job.date,
-                       Face::regular,
-                       Align::right,
-                       kQuiet,
-                       0});
-  flow.down(15);
-}
+constexpr double kNotesHeight = 31;  // with their heading
+constexpr double kGap = 0.8;         // under a caution
+constexpr double kTallestPanel = 110;
+constexpr double kLowestPanel = 40;
+constexpr double kBeside = 62;      // what is said beside the panel, and the gap
+constexpr double kRoundPanel = 21;  // heading, "neck" above, and what is left free below
 
-void draw_figures(PaperFlow& flow, const JobCard& job) {
-  std::vector<std::pair<std::string, std::string>> figures{
-      {"power %", sheet::shown_number(job.setting.power_pct, 1)},
-      {"speed %", sheet::shown_number(job.setting.speed_pct, 1)},
-      {"dpi", std::to_string(job.setting.dpi)},
-      {"passes", std::to_string(job.setting.passes)},
-      {job.setting.tone_pct < 100 ? "tone %, " + job.setting.screen : "tone %",
-       sheet::shown_number(job.setting.tone_pct, 1)}};
-  for (std::size_t i = 0; i < figures.size(); ++i) {
-    const double x = flow.left() + 38 * static_cast<double>(i);
-    flow.page().add(Text{{x, flow.y() - 3}, 3.2, figures[i].first, Face::regular, Align::left, kQuiet, 0});
-    flow.page().add(Text{{x, flow.y() - 13}, 11, figures[i].second, Face::bold, Align::left, kBlack, 0});
-  }
-  flow.down(19);
+void draw_setting(PaperFlow& flow, const JobCard& job) {
+  draw_figures(flow,
+               {{"power %", sheet::shown_number(job.setting.power_pct, 1)},
+                {"speed %", sheet::shown_number(job.setting.speed_pct, 1)},
+                {"dpi", std::to_string(job.setting.dpi)},
+                {"passes", std::to_string(job.setting.passes)},
+                {job.setting.tone_pct < 100 ? "tone %, " + job.setting.screen : "tone %",
+                 sheet::shown_number(job.setting.tone_pct, 1)}},
+               11);
   const std::string text = "Chance of an acceptable piece " + sheet::shown_chance(job.chance) + " (" +
                            job.status + "); " + sheet::shown_drift(job.tolerance_pct) + ". Burn " +
                            sheet::shown_duration(job.burn_seconds) + ", " + std::to_string(job.lines) +
                            " lines.";
   flow.down(sheet::paragraph(&flow.page(), text, flow.left(), flow.y(), kAreaWidth,
-                             {3.4, Face::regular, kBlack, 1.35}) +
+                             {3.8, Face::regular, kBlack, 1.35}) +
             4);
 }
 
+/// Of the warnings of this job, in bold, and the cautions that always hold; draws nothing without a page.
+double draw_cautions(sheet::Page* page, const JobCard& job, double x, double y, double size_mm) {
+  double height = 0;
+  const auto add = [&](const std::string& text, Face face) {
+    height += sheet::paragraph(page, text, x, y - height, kAreaWidth, {size_mm, face, kBlack, 1.3}) + kGap;
+  };
+  for (const std::string& warning : job.warnings) add(warning, Face::bold);
+  for (const std::string& caution : sheet::cautions(job.glass)) add(caution, Face::regular);
+  return height;
+}
+
+/// What the panel and the cautions share: the cautions as large as they can be with the panel true to scale,
+/// and then the panel as high as they leave it.
+struct Shares {
+  double caution_mm = 0;
+  double panel_mm = 0;
+};
+
+Shares share_room(const PaperFlow& flow, const JobCard& job) {
+  constexpr double kHeading = 8;
+  const double room = flow.room() - kRoundPanel - kHeading - 4 - kNotesHeight;
+  const double wanted = std::min(kTallestPanel, job.vessel.panel_mm);
+  Shares shares;
+  for (const double size : {4.2, 3.9, 3.6, 3.3, 3.0, 2.7}) {
+    shares.caution_mm = size;
+    shares.panel_mm = room - draw_cautions(nullptr, job, 0, 0, size);
+    if (shares.panel_mm >= wanted || (size <= 3.3 && shares.panel_mm >= kLowestPanel)) break;
+  }
+  shares.panel_mm = std::clamp(shares.panel_mm, std::min(wanted, kLowestPanel), wanted);
+  return shares;
+}
+
 /// The panel upright, as the bottle stands, with the art's outline on it.
-void draw_panel(PaperFlow& flow, const JobCard& job) {
+void draw_panel(PaperFlow& flow, const JobCard& job, double most_mm) {
   const double girth = numerics::kPi * job.vessel.diameter_mm(0);
   const double shown = std::min(girth, std::max(job.art_height_mm + 30, 60.0));
-  const double scale = std::min({1.0, 110 / job.vessel.panel_mm, kAreaWidth / shown});
+  const double scale = std::min({1.0, most_mm / job.vessel.panel_mm, (kAreaWidth - kBeside) / shown});
   const double width = shown * scale;
   const double height = job.vessel.panel_mm * scale;
   flow.heading("Where it goes");
@@ -89,20 +97,17 @@ void draw_panel(PaperFlow& flow, const JobCard& job) {
   const double h = job.art_width_mm * scale;
   flow.page().frame(left + (width - w) / 2, bottom + (height - h) / 2, w, h, 0.4);
   const double x = left + width + 8;
-  if (kAreaWidth - width - 8 > 40) {
-    const std::string text =
-        "Art " + sheet::shown_length(job.art_width_mm, job.units) + " along the bottle, " +
-        sheet::shown_length(job.art_height_mm, job.units) + " round it, on the panel's centre. " +
-        "Neck to the " + (job.neck == shop::Side::left ? "left" : "right") + ". Diameter " +
-        sheet::shown_length(job.vessel.diameter_mm(0), job.units) + "." +
-        (scale < 1 ? " Drawn at " + sheet::shown_number(100 * scale, 0) + " %." : " Drawn true to scale.");
-    sheet::paragraph(&flow.page(), text, x, flow.y(), flow.right() - x, {3.1, Face::regular, kBlack, 1.35});
-  }
+  const std::string text =
+      "Art " + sheet::shown_length(job.art_width_mm, job.units) + " along the bottle, " +
+      sheet::shown_length(job.art_height_mm, job.units) + " round it, on the panel's centre. " +
+      "Neck to the " + (job.neck == shop::Side::left ? "left" : "right") + ". Diameter " +
+      sheet::shown_length(job.vessel.diameter_mm(0), job.units) + "." +
+      (scale < 1 ? " Drawn at " + sheet::shown_number(100 * scale, 0) + " %." : " Drawn true to scale.");
+  sheet::paragraph(&flow.page(), text, x, flow.y(), flow.right() - x, {3.8, Face::regular, kBlack, 1.35});
   flow.down(height + 9);
 }
 
 void draw_notes(PaperFlow& flow) {
-  flow.need(30);
   flow.heading("How it came out");
   for (const char* what : {"frost, chipping", "a day later", "note, name, date"}) {
     flow.page().add(Text{{flow.left(), flow.y() - 4}, 3.1, what, Face::regular, Align::left, kBlack, 0});
@@ -115,19 +120,14 @@ void draw_notes(PaperFlow& flow) {
 
 sheet::Page job_card(const JobCard& job) {
   PaperFlow flow(job.paper, job.glass.name);
-  draw_title(flow, job);
-  draw_figures(flow, job);
-  draw_panel(flow, job);
+  draw_head(flow, job.glass.name,
+            {"machine " + job.machine + ", vessel " + job.vessel.name, job.shop + ", " + job.date});
+  flow.down(3);
+  draw_setting(flow, job);
+  const Shares shares = share_room(flow, job);
+  draw_panel(flow, job, shares.panel_mm);
   flow.heading("Cautions");
-  for (const std::string& warning : job.warnings)
-    flow.down(sheet::paragraph(&flow.page(), warning, flow.left(), flow.y(), kAreaWidth,
-                               {2.9, Face::bold, kBlack, 1.3}) +
-              0.6);
-  for (const std::string& caution : sheet::cautions(job.glass))
-    flow.down(sheet::paragraph(&flow.page(), caution, flow.left(), flow.y(), kAreaWidth,
-                               {2.9, Face::regular, kBlack, 1.3}) +
-              0.6);
-  flow.down(4);
+  flow.down(draw_cautions(&flow.page(), job, flow.left(), flow.y(), shares.caution_mm) + 4);
   draw_notes(flow);
   std::vector<sheet::Page> pages = std::move(flow).finish();
   return std::move(pages.front());

@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "report/choice_text.hpp"
+#include "table/setting_json.hpp"
 
 namespace frostcal::report {
 
@@ -10,18 +11,8 @@ using Json = nlohmann::ordered_json;
 
 namespace {
 
-void add_setting(Json& object, const shop::Setting& setting) {
-  object["power_pct"] = setting.power_pct;
-  object["speed_pct"] = setting.speed_pct;
-  object["dpi"] = setting.dpi;
-  object["tone_pct"] = setting.tone_pct;
-  object["screen"] = setting.screen;
-  object["passes"] = setting.passes;
-}
-
 Json decision_json(const choice::Decision& decision) {
-  Json object;
-  add_setting(object, decision.setting);
+  Json object = table::setting_json(decision.setting);
   object["chance"] = decision.chance;
   object["chance_low"] = decision.chance_low;
   object["chance_high"] = decision.chance_high;
@@ -84,7 +75,7 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
     for (const AskedSetting& one : asked) {
       Json object;
       object["glass"] = one.glass;
-      add_setting(object, one.setting);
+      table::add_setting(object, one.setting);
       object["chance"] = one.chance.chance;
       object["chance_low"] = one.chance.low;
       object["chance_high"] = one.chance.high;

@@ -38,10 +38,6 @@ constexpr double kDpi = 180;
 constexpr double kChance = 212;
 constexpr double kStatusAt = 219;
 
-Page blank(sheet::Paper paper) {
-  return paper == sheet::Paper::a4 ? Page(297, 210) : Page(279.4, 215.9);
-}
-
 void draw_head(Page& page, const WallCardHead& head, double left, double top, std::size_t number,
                std::size_t count) {
   page.add(Text{{left, top - 7.5},
@@ -150,7 +146,8 @@ std::vector<Page> wall_card(const WallCardHead& head, const std::vector<WallCard
   std::vector<Page> pages;
   const std::size_t count = std::max<std::size_t>(1, (rows.size() + kRowsPerPage - 1) / kRowsPerPage);
   for (std::size_t number = 0; number < count; ++number) {
-    Page page = blank(head.paper);
+    const sheet::PaperSize size = sheet::size_of(head.paper);
+    Page page(size.height_mm, size.width_mm);  // lying
     const double left = (page.width_mm() - kWidth) / 2;
     const double bottom = (page.height_mm() - kHeight) / 2;
     const double top = bottom + kHeight;

@@ -7,16 +7,18 @@
 
 namespace frostcal::sheet {
 
+PaperSize size_of(Paper paper) {
+  return paper == Paper::a4 ? PaperSize{210, 297} : PaperSize{215.9, 279.4};
+}
+
 PaperFlow::PaperFlow(Paper paper, std::string running_title)
     : paper_(paper), running_title_(std::move(running_title)) {
   new_page();
 }
 
 void PaperFlow::new_page(bool running_title) {
-  if (paper_ == Paper::a4)
-    pages_.emplace_back(210, 297);
-  else
-    pages_.emplace_back(215.9, 279.4);
+  const PaperSize size = size_of(paper_);
+  pages_.emplace_back(size.width_mm, size.height_mm);
   left_ = (page().width_mm() - kAreaWidth) / 2;
   bottom_ = (page().height_mm() - kAreaHeight) / 2;
   y_ = bottom_ + kAreaHeight;

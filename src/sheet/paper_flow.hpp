@@ -13,6 +13,13 @@ namespace frostcal::sheet {
 
 enum class Paper { a4, letter };
 
+struct PaperSize {
+  double width_mm;
+  double height_mm;
+};
+/// Upright.
+PaperSize size_of(Paper paper);
+
 inline constexpr double kAreaWidth = 190;
 inline constexpr double kAreaHeight = 259;
 

@@ -17,6 +17,7 @@ void check_shapes(const CumulativeLinkModel& m, const Eigen::VectorXd& theta) {
   FROSTCAL_ASSERT(m.design.rows() == n, "cumulative link: design rows");
   FROSTCAL_ASSERT(m.offset.size() == 0 || m.offset.size() == n, "cumulative link: offset size");
   FROSTCAL_ASSERT(m.weight.size() == 0 || m.weight.size() == n, "cumulative link: weight size");
+  FROSTCAL_ASSERT(m.lowest.empty() || m.lowest.size() == m.category.size(), "cumulative link: lowest size");
   FROSTCAL_ASSERT(m.cutpoint_map.rows() == m.cutpoint_offset.size(), "cumulative link: cutpoint map");
   FROSTCAL_ASSERT(static_cast<Eigen::Index>(m.groups.inner_of_row.size()) == (m.groups.inner() ? n : 0),
                   "cumulative link: one inner group per row");
@@ -29,10 +30,10 @@ struct Bounds {
   double lower;
 };
 
-Bounds standardized_bounds(const Eigen::VectorXd& cut, int category, double eta, double noise) {
+Bounds standardized_bounds(const Eigen::VectorXd& cut, int lowest, int highest, double eta, double noise) {
   const Eigen::Index last = cut.size();
-  return {category == last ? kInfinity : (cut(category) - eta) / noise,
-          category == 0 ? -kInfinity : (cut(category - 1) - eta) / noise};
+  return {highest == last ? kInfinity : (cut(highest) - eta) / noise,
+          lowest == 0 ? -kInfinity : (cut(lowest - 1) - eta) / noise};
 }
 
 double log_prior(const CumulativeLinkModel& m, const Eigen::VectorXd& theta) {
@@ -63,6 +64,7 @@ Accumulated accumulate(const CumulativeLinkModel& m, const std::vector<RowQuadra
   for (Eigen::Index i = 0; i < n; ++i) {
     const RowQuadratic& row = rows[i];
     const int y = m.category[i];
+    const int x = m.lowest_of(i);
     const double w = m.weight_at(i);
     s.eta_gradient(i) = -w * (row.h_upper + row.h_lower);
     s.eta_precision(i) = std::max(0.0, w * (row.upper + row.lower + 2 * row.cross));
@@ -71,14 +73,14 @@ Accumulated accumulate(const CumulativeLinkModel& m, const std::vector<RowQuadra
       s.cut_precision(y, y) += w * row.upper;
       s.mixed(i, y) = -w * (row.upper + row.cross);
     }
-    if (y > 0) {
-      s.cut_gradient(y - 1) += w * row.h_lower;
-      s.cut_precision(y - 1, y - 1) += w * row.lower;
-      s.mixed(i, y - 1) = -w * (row.lower + row.cross);
+    if (x > 0) {
+      s.cut_gradient(x - 1) += w * row.h_lower;
+      s.cut_precision(x - 1, x - 1) += w * row.lower;
+      s.mixed(i, x - 1) = -w * (row.lower + row.cross);
     }
-    if (y > 0 && y < cuts) {
-      s.cut_precision(y, y - 1) += w * row.cross;
-      s.cut_precision(y - 1, y) += w * row.cross;
+    if (x > 0 && y < cuts) {
+      s.cut_precision(y, x - 1) += w * row.cross;
+      s.cut_precision(x - 1, y) += w * row.cross;
     }
   }
   return s;
@@ -183,7 +185,7 @@ LogPosterior log_posterior_value(const CumulativeLinkModel& model, const Eigen::
   }
   const Eigen::VectorXd eta = model.linear_predictor(theta);
   for (Eigen::Index i = 0; i < eta.size(); ++i) {
-    const Bounds z = standardized_bounds(cut, model.category[i], eta(i), model.noise);
+    const Bounds z = standardized_bounds(cut, model.lowest_of(i), model.category[i], eta(i), model.noise);
     result.log_likelihood += model.weight_at(i) * interval_term(model.link, z.upper, z.lower).log_probability;
   }
   result.value = result.log_likelihood + log_prior(model, theta);
@@ -221,7 +223,7 @@ double row_derivatives(const CumulativeLinkModel& model, const Eigen::VectorXd& 
   double log_likelihood = 0;
   rows.resize(model.category.size());
   for (Eigen::Index i = 0; i < eta.size(); ++i) {
-    const Bounds z = standardized_bounds(cut, model.category[i], eta(i), model.noise);
+    const Bounds z = standardized_bounds(cut, model.lowest_of(i), model.category[i], eta(i), model.noise);
     const IntervalTerm t = interval_term(model.link, z.upper, z.lower);
     rows[i] = {t.da / model.noise, t.db / model.noise, -t.daa / square, -t.dbb / square, -t.dab / square};
     log_likelihood += model.weight_at(i) * t.log_probability;

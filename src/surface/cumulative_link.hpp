@@ -18,15 +18,18 @@ namespace frostcal::surface {
 struct CumulativeLinkModel {
   Link link = Link::probit;
   double noise = 1;
-  Eigen::MatrixXd design;           // n x r
-  Eigen::VectorXd offset;           // n, or empty for 0
-  std::vector<int> category;        // n, each 0..J-1
+  Eigen::MatrixXd design;     // n x r
+  Eigen::VectorXd offset;     // n, or empty for 0
+  std::vector<int> category;  // n, each 0..J-1
+  /// n, or empty: a row whose category is only known to lie from lowest to category, both included.
+  std::vector<int> lowest;
   Eigen::VectorXd weight;           // n, or empty for 1
   Eigen::VectorXd cutpoint_offset;  // J-1
   Eigen::MatrixXd cutpoint_map;     // (J-1) x q
   NestedGroups groups;              // of rows, or empty
   Eigen::VectorXd precision;        // one for each parameter
 
+  int lowest_of(Eigen::Index row) const { return lowest.empty() ? category[row] : lowest[row]; }
   Eigen::Index core() const { return cutpoint_map.cols() + design.cols(); }
   Eigen::Index parameters() const { return core() + groups.outer() + groups.inner(); }
   double weight_at(Eigen::Index row) const { return weight.size() ? weight(row) : 1.0; }

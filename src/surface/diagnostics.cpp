@@ -22,15 +22,21 @@ constexpr double kClearChange = 3;
 constexpr double kLeastChange = 0.05;  // of ln power
 constexpr std::size_t kFewestForCorrelation = 10;
 
-int grade_of(const Observation& o, Response response) {
+GradeRange range_of(const Observation& o, Response response) {
   return response == Response::frost ? o.frost : o.chipping;
+}
+
+int grade_of(const Observation& o, Response response) {
+  return range_of(o, response).lowest;
 }
 
 std::vector<const Observation*> graded(const GlassSurface& surface, Response response,
                                        const std::vector<Observation>& observations) {
   std::vector<const Observation*> out;
   for (const Observation& o : observations) {
-    if (o.glass == surface.glass() && o.weight > 0 && grade_of(o, response) != kNotGraded) out.push_back(&o);
+    const GradeRange grade = range_of(o, response);
+    if (o.glass != surface.glass() || !(o.weight > 0) || grade == kNotGraded) continue;
+    if (grade.is_plain()) out.push_back(&o);
   }
   return out;
 }

@@ -45,8 +45,8 @@ struct GradeResidual {
   double surprise_variance = 0;
 };
 
-/// One entry per observation of the surface's glass with a grade of this response; empty swatch names are
-/// kept.
+/// One entry per observation of the surface's glass with a plain grade of this response (a range has no
+/// residual); empty swatch names are kept.
 std::vector<GradeResidual> grade_residuals(const GlassSurface& surface, Response response,
                                            const std::vector<Observation>& observations);
 

@@ -29,9 +29,10 @@ struct RowStart {
 
 RowStart start_of(const CumulativeLinkModel& m, Eigen::Index row) {
   const int y = m.category[row];
+  const int x = m.lowest_of(row);
   const double offset = m.offset.size() ? m.offset(row) : 0.0;
   return {y < m.cutpoint_offset.size() ? m.cutpoint_offset(y) - offset : 0.0,
-          y > 0 ? m.cutpoint_offset(y - 1) - offset : 0.0};
+          x > 0 ? m.cutpoint_offset(x - 1) - offset : 0.0};
 }
 
 /// Posterior of theta under the sites.
@@ -123,17 +124,18 @@ std::vector<RowMoments> moments_of_rows(const CumulativeLinkModel& m, const Join
   for (Eigen::Index i = 0; i < n; ++i) {
     RowMoments& out = moments[i];
     const int y = m.category[i];
+    const int x = m.lowest_of(i);
     if (y < cuts) {
       out.upper = cut(y) - eta(i);
       out.var_upper = spread.of_eta(i) + spread.of_cuts(y, y) - 2 * spread.with_cuts(i, y);
     }
-    if (y > 0) {
-      out.lower = cut(y - 1) - eta(i);
-      out.var_lower = spread.of_eta(i) + spread.of_cuts(y - 1, y - 1) - 2 * spread.with_cuts(i, y - 1);
+    if (x > 0) {
+      out.lower = cut(x - 1) - eta(i);
+      out.var_lower = spread.of_eta(i) + spread.of_cuts(x - 1, x - 1) - 2 * spread.with_cuts(i, x - 1);
     }
-    if (y > 0 && y < cuts) {
+    if (x > 0 && y < cuts) {
       out.cov =
-          spread.of_eta(i) + spread.of_cuts(y, y - 1) - spread.with_cuts(i, y) - spread.with_cuts(i, y - 1);
+          spread.of_eta(i) + spread.of_cuts(y, x - 1) - spread.with_cuts(i, y) - spread.with_cuts(i, x - 1);
     }
   }
   return moments;
@@ -238,13 +240,14 @@ Matched match_sites(const CumulativeLinkModel& m, const std::vector<RowMoments>&
     const GradeSite& s = sites[i];
     const Eigen::Index row = static_cast<Eigen::Index>(i);
     const int y = m.category[i];
+    const int x = m.lowest_of(row);
     const auto [u, l] = start_of(m, row);
     double scale =
         s.h_upper * u + s.h_lower * l - 0.5 * (s.upper * u * u + 2 * s.cross * u * l + s.lower * l * l);
     RowMoments cavity;
     GradeSite fresh;
     const double log_z =
-        without_site(rows[i], s, cavity) ? matching_site(cavity, y<cuts, y> 0, m.noise, fresh) : -kInfinity;
+        without_site(rows[i], s, cavity) ? matching_site(cavity, y<cuts, x> 0, m.noise, fresh) : -kInfinity;
     if (std::isfinite(log_z)) {
       scale += log_z - log_site_integral(cavity, s);
       matched.sites[i] = fresh;
@@ -266,7 +269,8 @@ std::vector<GradeSite> sites_at(const CumulativeLinkModel& model, const Eigen::V
   for (Eigen::Index i = 0; i < eta.size(); ++i) {
     const int y = model.category[i];
     const double upper = y < cut.size() ? cut(y) - eta(i) : 0.0;
-    const double lower = y > 0 ? cut(y - 1) - eta(i) : 0.0;
+    const int x = model.lowest_of(i);
+    const double lower = x > 0 ? cut(x - 1) - eta(i) : 0.0;
     GradeSite& s = sites[i];
     s.h_upper += s.upper * upper + s.cross * lower;
     s.h_lower += s.lower * lower + s.cross * upper;

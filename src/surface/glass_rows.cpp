@@ -43,7 +43,7 @@ int index_of(const std::vector<LocalEffect>& effects, EffectKind kind, const std
   return -1;
 }
 
-int grade_of(const Observation& o, Response response) {
+GradeRange grade_of(const Observation& o, Response response) {
   return response == Response::frost ? o.frost : o.chipping;
 }
 
@@ -53,12 +53,14 @@ bool counts(const Observation& o) {
 
 ResponseRows response_rows(const std::vector<const Observation*>& swatches, Response response,
                            const GlassRows& glass, const CoordinateCentre& centre) {
-  std::map<CellKey, std::map<int, double>> cells;
+  std::map<CellKey, std::map<GradeRange, double>> cells;
   std::map<CellKey, const Observation*> example;
   for (const Observation* o : swatches) {
-    const int grade = grade_of(*o, response);
+    const GradeRange grade = grade_of(*o, response);
     if (grade == kNotGraded) continue;
-    FROSTCAL_ASSERT(grade >= 0 && grade < categories(response), "grade out of range");
+    FROSTCAL_ASSERT(grade.lowest >= 0 && grade.lowest <= grade.highest, "grade out of range");
+    FROSTCAL_ASSERT(grade.highest < categories(response), "grade out of range");
+    if (grade == GradeRange(0, categories(response) - 1)) continue;  // says nothing
     cells[key_of(*o)][grade] += o->weight;
     example[key_of(*o)] = o;
   }
@@ -72,7 +74,8 @@ ResponseRows response_rows(const std::vector<const Observation*>& swatches, Resp
     rows.occasions.push_back(occasion_of(glass, o));
     for (const auto& [grade, weight] : grades) {
       rows.cell.push_back(cell);
-      rows.category.push_back(grade);
+      rows.lowest.push_back(grade.lowest);
+      rows.highest.push_back(grade.highest);
       weights.push_back(weight);
     }
   }

@@ -44,7 +44,8 @@ struct ResponseRows {
   Eigen::Matrix4Xd u;               // 4 x cells
   std::vector<Occasion> occasions;  // per cell
   std::vector<int> cell;            // per row
-  std::vector<int> category;        // per row
+  std::vector<int> lowest;          // per row: the grade, or the ends of the range in which it lies
+  std::vector<int> highest;         // per row
   Eigen::VectorXd weight;           // per row
   bool empty() const { return cell.empty(); }
 };

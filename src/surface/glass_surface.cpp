@@ -271,7 +271,7 @@ const std::vector<GlassSurface::Draw>& GlassSurface::draws_of(Response response)
 }
 
 void GlassSurface::multiply_drawn(Response response, const Eigen::Matrix4Xd& u, int first,
-                                  Eigen::MatrixXd& chance) const {
+                                  const Eigen::VectorXd& grader, Eigen::MatrixXd& chance) const {
   const std::vector<ContrastComponent>& all = contrasts(response);
   if (all[0].always_good) return;
   const std::vector<Draw>& draws = draws_of(response);
@@ -290,10 +290,11 @@ void GlassSurface::multiply_drawn(Response response, const Eigen::Matrix4Xd& u, 
     for (Eigen::Index j = 0; j < count; ++j) {
       const Draw& draw = draws[first + members[j]];
       const ContrastComponent& c = all[draw.component];
-      const double cutpoint = draw.beta(weights.rows());
+      const bool drawn = grader.size() > 0;
+      const double shared = draw.beta(weights.rows()) + (drawn ? grader(first + members[j]) : 0);
+      const double own = c.new_bottle_variance - (drawn ? kGraderSd * kGraderSd : 0);
       for (Eigen::Index i = 0; i < chance.rows(); ++i) {
-        chance(i, members[j]) *=
-            averaged_link_cdf(link_, latent(i, j) + cutpoint, c.new_bottle_variance, c.noise);
+        chance(i, members[j]) *= averaged_link_cdf(link_, latent(i, j) + shared, own, c.noise);
       }
     }
   }
@@ -304,8 +305,21 @@ Eigen::MatrixXd GlassSurface::drawn_chance(const std::vector<PhysicalSetting>& s
   FROSTCAL_ASSERT(first >= 0 && count >= 0 && first + count <= draws_, "drawn_chance: draws out of range");
   Eigen::MatrixXd chance = Eigen::MatrixXd::Ones(static_cast<Eigen::Index>(settings.size()), count);
   const Eigen::Matrix4Xd u = basis_->coordinates_of(settings);
-  multiply_drawn(Response::frost, u, first, chance);
-  multiply_drawn(Response::chipping, u, first, chance);
+  multiply_drawn(Response::frost, u, first, {}, chance);
+  multiply_drawn(Response::chipping, u, first, {}, chance);
+  return chance;
+}
+
+Eigen::MatrixXd GlassSurface::drawn_batch_chance(const std::vector<PhysicalSetting>& settings) const {
+  constexpr std::uint64_t kGraders = 0x67726164657273;  // apart from the seeds of the surface's own draws
+  Eigen::MatrixXd chance = Eigen::MatrixXd::Ones(static_cast<Eigen::Index>(settings.size()), draws_);
+  const Eigen::Matrix4Xd u = basis_->coordinates_of(settings);
+  numerics::RandomEngine random(seed_ ^ kGraders);
+  for (const Response response : {Response::frost, Response::chipping}) {
+    Eigen::VectorXd grader(draws_);
+    for (Eigen::Index i = 0; i < grader.size(); ++i) grader(i) = kGraderSd * random.normal();
+    multiply_drawn(response, u, 0, grader, chance);
+  }
   return chance;
 }
 

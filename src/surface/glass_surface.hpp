@@ -97,6 +97,9 @@ class GlassSurface {
   Eigen::MatrixXd drawn_chance(const std::vector<PhysicalSetting>& settings) const {
     return drawn_chance(settings, 0, draws_);
   }
+  /// As drawn_chance over all draws, for bottles that one person looks at: the grader's effect is drawn with
+  /// the surface and shared, not spread anew over each bottle.
+  Eigen::MatrixXd drawn_batch_chance(const std::vector<PhysicalSetting>& settings) const;
 
   /// The weighted Gaussians of each response's contrast with the bar, for variance updates by a planner.
   const std::vector<ContrastComponent>& contrasts(Response response) const;
@@ -122,7 +125,9 @@ class GlassSurface {
                                   Precision precision) const;
   std::vector<Draw> sample(const std::vector<ContrastComponent>& contrasts, std::uint64_t seed) const;
   const std::vector<Draw>& draws_of(Response response) const;
-  void multiply_drawn(Response response, const Eigen::Matrix4Xd& u, int first, Eigen::MatrixXd& chance) const;
+  /// `grader` has one effect per draw, or is empty: integrated.
+  void multiply_drawn(Response response, const Eigen::Matrix4Xd& u, int first, const Eigen::VectorXd& grader,
+                      Eigen::MatrixXd& chance) const;
 
   std::string glass_;
   std::shared_ptr<const SurfaceBasis> basis_;

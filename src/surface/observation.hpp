@@ -4,7 +4,11 @@
 #include <string>
 #include <vector>
 
+#include "grades/grade.hpp"
+
 namespace frostcal::surface {
+
+using grades::GradeRange;
 
 inline constexpr int kNotGraded = -1;
 
@@ -27,9 +31,9 @@ struct Observation {
   double x_mm = 0;     // place on the bottle, for findings
   double y_mm = 0;
   PhysicalSetting setting;
-  int frost = kNotGraded;     // 0..5
-  int chipping = kNotGraded;  // 0..3
-  double weight = 1;          // how many identical swatches this row stands for
+  GradeRange frost = kNotGraded;     // 0..5
+  GradeRange chipping = kNotGraded;  // 0..3
+  double weight = 1;                 // how many identical swatches this row stands for
 };
 
 }  // namespace frostcal::surface

@@ -184,7 +184,8 @@ CumulativeLinkModel model_of(Response response, Link link, const ResponseRows& r
   CumulativeLinkModel model;
   model.link = link;
   model.noise = noise;
-  model.category = rows.category;
+  model.category = rows.highest;
+  if (rows.lowest != rows.highest) model.lowest = rows.lowest;
   model.weight = rows.weight;
   model.groups = groups_of(layout, local);
   if (n == rep.basis.rows()) {  // then each cell has one row, in order

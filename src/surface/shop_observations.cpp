@@ -73,8 +73,8 @@ std::vector<Observation> observations_of(const shop::Shop& shop,
     seen.day = piece->logged_at.substr(0, 10);
     seen.swatch = "pieces.csv line " + line;
     seen.setting = physical_setting(piece->setting, shop.machine(piece->machine));
-    seen.frost = piece->frost.value_or(kNotGraded);
-    seen.chipping = piece->chipping.value_or(kNotGraded);
+    seen.frost = piece->frost.value_or(GradeRange(kNotGraded));
+    seen.chipping = piece->chipping.value_or(GradeRange(kNotGraded));
     observations.push_back(std::move(seen));
   }
   std::reverse(observations.begin(), observations.end());

@@ -30,12 +30,18 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
   if (nothing_graded) {
     adoption.objections.push_back("no swatch of " + adoption.glass + " is graded on " + adoption.machine);
   }
-  if (proposed.chance < acceptance.chance) {
+  const bool better = adoption.comparison && replaces(*adoption.comparison);
+  if (proposed.chance < acceptance.chance && !better) {
     adoption.objections.push_back("the chance of " + under_text(proposed.chance, acceptance.chance) +
                                   "the shop's target of " + format_fixed(acceptance.chance, 2));
   }
   if (proposed.beyond_tried && !nothing_graded) {
     adoption.objections.push_back("the setting lies well outside what was burned, so its chance is a guess");
+  }
+  if (adoption.comparison && !better) {
+    adoption.objections.push_back("the probability that it is better than the setting in force is " +
+                                  format_fixed(adoption.comparison->probability_better, 2) + ", under " +
+                                  format_fixed(kBetterBar, 2));
   }
 }
 
@@ -180,18 +186,13 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
   const choice::Decision& proposed = *adoption.proposed;
   const surface::PhysicalSetting at = surface::physical_setting(proposed.setting, machine);
   adoption.support.pieces = choice::pieces_at(evidence, name, at);
-  object_to_evidence(adoption, shop.acceptance);
   adoption.same_setting = adoption.old && same_dials(adoption.old->setting, proposed.setting);
   if (adoption.old && !adoption.same_setting) {
     adoption.comparison =
         compare(weighted.surface(), surface::physical_setting(adoption.old->setting, machine), at,
                 weighted.weights());
-    if (adoption.comparison->probability_better < kBetterBar) {
-      adoption.objections.push_back("the probability that it is better than the setting in force is " +
-                                    format_fixed(adoption.comparison->probability_better, 2) + ", under " +
-                                    format_fixed(kBetterBar, 2));
-    }
   }
+  object_to_evidence(adoption, shop.acceptance);
   adoption.needs_reason = !adoption.objections.empty() && !adoption.same_setting;
   adoption.stale = since_stale(record, evidence, glass, machine_name, proposed.setting, shop.acceptance);
   if (adoption.stale) {

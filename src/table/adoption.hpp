@@ -31,6 +31,14 @@ struct Comparison {
   double probability_better = 0;    // share of the drawn surfaces on which new is above old; ties count half
 };
 
+/// The rule by which the setting in force, an own or a carried one, stays or goes: it is kept until a setting
+/// is better with probability kBetterBar on all evidence of the machine. While few swatches are graded the
+/// drawn surfaces disagree and it stays. One that is so much better replaces it even where neither reaches
+/// the shop's target; it is provisional then.
+inline bool replaces(const Comparison& comparison) {
+  return comparison.probability_better >= kBetterBar;
+}
+
 /// What a stale row needs before its glass gets a setting again without a reason being given: as many graded
 /// swatches of the glass on the machine, or, for the stale setting itself, as many pieces without an alarm.
 /// Six is the smallest grid that `carry` and `plan` propose; a setting that got as bad as the log's test
@@ -77,11 +85,11 @@ Comparison compare(const surface::GlassSurface& surface, const surface::Physical
 
 /// `setting` = what the user named, else the best one is proposed. Its chance, and that of the setting in
 /// force, take the logged pieces in as piece_weights.hpp says. The objections are: nothing to propose; no
-/// graded swatch or piece of this glass on this machine; chance under the shop's target; setting well beyond
-/// what was burned; found stale and too little learned since; and, when another setting is in force,
-/// probability of being better under kBetterBar. They forbid adopting without a reason, except that the
-/// setting in force, unless stale, may always have its evidence renewed: that can only make its row truer.
-/// Throws UserError for an unknown glass or machine.
+/// graded swatch or piece of this glass on this machine; chance under the shop's target, unless it replaces
+/// the setting in force by the rule above; setting well beyond what was burned; found stale and too little
+/// learned since; and, when another setting is in force, that it does not replace it. They forbid adopting
+/// without a reason, except that the setting in force, unless stale, may always have its evidence renewed:
+/// that can only make its row truer. Throws UserError for an unknown glass or machine.
 AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                             const surface::ShopSurface& surfaces, const std::string& glass,
                             const std::string& machine, const std::optional<shop::Setting>& setting,

@@ -30,10 +30,11 @@ StaleCheck check_pieces(double promised, const std::vector<bool>& good) {
 }
 
 std::optional<bool> is_good(const grades::PieceRow& piece, const shop::Acceptance& acceptance) {
-  if (piece.frost && *piece.frost < acceptance.frost) return false;
-  if (piece.chipping && *piece.chipping > acceptance.chipping) return false;
+  if (piece.frost && piece.frost->highest < acceptance.frost) return false;
+  if (piece.chipping && piece.chipping->lowest > acceptance.chipping) return false;
   if (!piece.frost || !piece.chipping) return std::nullopt;
-  return true;
+  const bool sure = piece.frost->lowest >= acceptance.frost && piece.chipping->highest <= acceptance.chipping;
+  return sure ? std::optional<bool>(true) : std::nullopt;
 }
 
 StaleCheck check_since(const std::vector<grades::PieceRow>& pieces, const std::string& glass,

@@ -46,7 +46,8 @@ struct StaleCheck {
 /// `good` in the order in which they were logged; `promised` is the row's chance, 0 < promised <= 1.
 StaleCheck check_pieces(double promised, const std::vector<bool>& good);
 
-/// Good or reject by the shop's bar; nothing when too little was looked at to tell.
+/// Good or reject by the shop's bar; nothing when too little was looked at to tell, or when the
+/// bar was raised since and a range of grades lies on both sides of it.
 std::optional<bool> is_good(const grades::PieceRow& piece, const shop::Acceptance& acceptance);
 
 /// The pieces logged for the glass and machine of the last adopted or restored row, at its setting and not

@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "errors/bug.hpp"
+#include "table/setting_json.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
@@ -29,26 +30,21 @@ std::string evidence_text(int swatches, int bottles, const std::vector<std::stri
 }
 
 Json row_json(const SettingsRow& row) {
-  return {{"glass", row.glass},
-          {"machine", row.machine},
-          {"power_pct", row.setting.power_pct},
-          {"speed_pct", row.setting.speed_pct},
-          {"dpi", row.setting.dpi},
-          {"tone_pct", row.setting.tone_pct},
-          {"screen", row.setting.screen},
-          {"passes", row.setting.passes},
-          {"chance", row.chance},
-          {"chance_low", row.chance_low},
-          {"chance_high", row.chance_high},
-          {"tolerance_pct", row.tolerance_pct},
-          {"seconds_per_cm2", row.seconds_per_cm2},
-          {"swatches", row.swatches},
-          {"bottles", row.bottles},
-          {"grids", row.grids},
-          {"status", to_text(row.status)},
-          {"reason", row.reason},
-          {"adopted_by", row.adopted_by},
-          {"adopted_at", row.adopted_at}};
+  Json object{{"glass", row.glass}, {"machine", row.machine}};
+  add_setting(object, row.setting);
+  object["chance"] = row.chance;
+  object["chance_low"] = row.chance_low;
+  object["chance_high"] = row.chance_high;
+  object["tolerance_pct"] = row.tolerance_pct;
+  object["seconds_per_cm2"] = row.seconds_per_cm2;
+  object["swatches"] = row.swatches;
+  object["bottles"] = row.bottles;
+  object["grids"] = row.grids;
+  object["status"] = to_text(row.status);
+  object["reason"] = row.reason;
+  object["adopted_by"] = row.adopted_by;
+  object["adopted_at"] = row.adopted_at;
+  return object;
 }
 
 std::string status_text(const SettingsRow& row, const shop::Acceptance& acceptance) {

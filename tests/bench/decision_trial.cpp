@@ -7,7 +7,7 @@
 #include <ostream>
 
 #include "bench/loss_table.hpp"
-#include "choice/glass_choice.hpp"
+#include "choice/next_grid.hpp"
 #include "numerics/random_engine.hpp"
 #include "recovery/simulated_shop.hpp"
 #include "surface/physical_setting.hpp"
@@ -158,19 +158,18 @@ std::vector<CarryTrial> simulate_carries(std::uint64_t first, int glasses, std::
     CarryTrial trial;
     trial.seed = seed;
     trial.carried = there.loss(*carried);
+    const auto weigh = [&](const test::SimulatedShop& simulated, const std::optional<shop::Setting>& setting,
+                           const table::TableRecord& record) {
+      return table::weigh_adoption(simulated.shop, simulated.evidence, simulated.surfaces, kGlass, "barn",
+                                   setting, record);
+    };
+    table::TableRecord record;
+    record.history.push_back(
+        table::adopted_row(weigh(taught, carried, {}), "Simulated", "carried from bench", kNow, "0.1.0"));
     const auto judge = [&](const test::SimulatedShop& simulated, double& own, double& kept) {
-      choice::ChoiceOptions only;
-      only.plan_ahead = false;
-      const auto best =
-          choice::choose_setting(simulated.shop, simulated.evidence, simulated.surfaces, kGlass, "barn", only)
-              .best;
-      own = best ? there.loss(best->setting) : there.best.chance;
-      kept = trial.carried;
-      if (!best) return;
-      const table::Comparison compared = table::compare(
-          simulated.surfaces.glass(surface::surface_name(kGlass, "barn")),
-          surface::physical_setting(*carried, to), surface::physical_setting(best->setting, to));
-      if (compared.probability_better >= table::kBetterBar) kept = own;
+      const table::AdoptionCase adoption = weigh(simulated, std::nullopt, record);
+      own = adoption.proposed ? there.loss(adoption.proposed->setting) : there.best.chance;
+      kept = adoption.proposed && !adoption.needs_reason ? own : trial.carried;
     };
     test::SimulatedShop confirmed = taught;
     choice::GridRequest confirm = twelve("barn");

@@ -30,9 +30,9 @@ TEST_CASE("pieces are written with their own setting and read back", "[grades][p
       disk.contents("/shop/results/pieces.csv") ==
       "glass,machine,power_pct,speed_pct,dpi,tone_pct,screen,passes,frost,chipping,note,by,logged_at,burn_s,"
       "art_width_mm,art_height_mm,format\n"
-      "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,5,0,'-dark spot,Ann,2026-11-25T11:14:05Z,,,,1\n"
+      "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,5,0,'-dark spot,Ann,2026-11-25T11:14:05Z,,,,2\n"
       "amber-jug,bench,62.50,40.00,300,100.00,stucki,1,,0,'-dark spot,Ann,2026-11-25T11:14:05Z,450.00,60.00,"
-      "40.50,1\n");
+      "40.50,2\n");
   const std::vector<PieceRow> pieces = read_pieces(shop, disk);
   REQUIRE(pieces.size() == 2);
   CHECK(pieces[0].setting == piece.setting);
@@ -74,6 +74,52 @@ TEST_CASE("an old pieces.csv is read and continued, and gets the new columns wit
   CHECK(pieces[2].burn);
 }
 
+TEST_CASE("a piece that is only called good keeps the bar that it reached", "[grades][piece_file]") {
+  test::MemoryFileSystem disk;
+  disk.put("/shop/.lock", "");
+  const shop::Shop shop = test::sample_shop("/shop");
+  PieceRow piece;
+  piece.glass = "amber-jug";
+  piece.machine = "bench";
+  piece.setting = {62.5, 40, 300, 100, "stucki", 1};
+  piece.frost = GradeRange(4, 5);
+  piece.chipping = GradeRange(0, 1);
+  piece.by = "Ann";
+  piece.logged_at = "2026-11-25T11:14:05Z";
+  append_pieces(shop, {piece}, disk);
+  CHECK(disk.contents("/shop/results/pieces.csv").find(",1,>=4,<=1,,Ann,") != std::string::npos);
+  const std::vector<PieceRow> pieces = read_pieces(shop, disk);
+  REQUIRE(pieces.size() == 1);
+  CHECK(pieces[0].frost == GradeRange(4, 5));
+  CHECK(pieces[0].chipping == GradeRange(0, 1));
+}
+
+TEST_CASE("ranges as people type them, and those that are none", "[grades][piece_file]") {
+  const auto read = [](const std::string& frost, const std::string& chipping, std::string& faults) {
+    errors::FaultList list;
+    const std::vector<PieceRow> rows = parse_pieces(
+        "glass,machine,power_pct,speed_pct,dpi,tone_pct,screen,passes,frost,chipping,note,by,logged_at\n"
+        "a,b,62,40,300,100,stucki,1," +
+            frost + ',' + chipping + ",,Ann,2026-11-24T11:14:05Z\n",
+        "p.csv", list);
+    faults.clear();
+    for (const errors::Fault& fault : list.faults()) faults += to_text(fault) + '\n';
+    return rows;
+  };
+  std::string faults;
+  const std::vector<PieceRow> rows = read(">= 3", "<=0", faults);
+  CHECK(faults.empty());
+  REQUIRE(rows.size() == 1);
+  CHECK(rows[0].frost == GradeRange(3, 5));
+  CHECK(rows[0].chipping == 0);
+  CHECK(read(">=6", ">=", faults).empty());
+  CHECK(faults ==
+        "p.csv:2:28: frost: found \"6\", expected a whole number from 0 to 5\n"
+        "p.csv:2:32: chipping: found \">=\", expected a grade behind >=, such as >=4\n");
+  CHECK(read("4+", "", faults).empty());
+  CHECK(faults.find("p.csv:2:28: frost: found \"4+\", expected a whole number from 0 to 5") == 0);
+}
+
 TEST_CASE("a time without a size, or a size without a time, is a fault", "[grades][piece_file]") {
   errors::FaultList faults;
   parse_pieces(
@@ -110,10 +156,10 @@ TEST_CASE("every fault of pieces.csv is named", "[grades][piece_file]") {
 
 TEST_CASE("pieces of a newer format are refused as such", "[grades][piece_file]") {
   errors::FaultList faults;
-  parse_pieces("glass,machine,power_w,logged_at,format\namber-jug,bench,36,2026-11-24T11:14:05Z,2\n", "p.csv",
+  parse_pieces("glass,machine,power_w,logged_at,format\namber-jug,bench,36,2026-11-24T11:14:05Z,3\n", "p.csv",
                faults);
   REQUIRE(faults.faults().size() == 1);
-  CHECK(
-      to_text(faults.faults().front()) ==
-      "p.csv:2:41: format: found format 2, expected format 1; a newer frostcal wrote this row; use that one");
+  CHECK(to_text(faults.faults().front()) ==
+        "p.csv:2:41: format: found format 3, expected format 2; a newer frostcal wrote this row; "
+        "use that one");
 }

@@ -84,6 +84,45 @@ TEST_CASE("one grade is exact, whichever it is", "[surface][ep]") {
   }
 }
 
+// log_posterior_value, which integrate() sums, knows a range by its two ends; that this is the sum of its
+// categories' probabilities is checked first, one row at a time.
+TEST_CASE("a range of grades is as probable as its grades together", "[surface][ep]") {
+  Eigen::VectorXd theta(3);
+  theta << 0.3, -0.8, 0.4;
+  for (int lowest = 0; lowest < 4; ++lowest) {
+    for (int highest = lowest; highest < 4; ++highest) {
+      double sum = 0;
+      for (int grade = lowest; grade <= highest; ++grade) {
+        const CumulativeLinkModel one = model_of(Eigen::MatrixXd::Constant(1, 1, 1.7), {grade}, 0.6, 2);
+        sum += std::exp(log_posterior_value(one, theta).log_likelihood);
+      }
+      CumulativeLinkModel range = model_of(Eigen::MatrixXd::Constant(1, 1, 1.7), {highest}, 0.6, 2);
+      range.lowest = {lowest};
+      INFO(lowest << " to " << highest);
+      CHECK_THAT(std::exp(log_posterior_value(range, theta).log_likelihood), WithinAbs(sum, 1e-14));
+    }
+  }
+}
+
+TEST_CASE("a range of grades beside plain ones gives the integrated posterior", "[surface][ep]") {
+  Eigen::MatrixXd design(3, 1);
+  design << 1.7, 0.6, 1.2;
+  for (const auto& [lowest, highest] : {std::pair(2, 3), std::pair(0, 1), std::pair(1, 2), std::pair(0, 2)}) {
+    INFO(lowest << " to " << highest);
+    CumulativeLinkModel m = model_of(design, {highest, 1, 2}, 0.6, 2);
+    m.lowest = {lowest, 1, 2};
+    const MomentPosterior ep = from_mode(m);
+    REQUIRE(ep.status == SweepStatus::converged);
+    const Moments exact = integrate(m, 150);
+    const Eigen::VectorXd sd = ep.covariance().diagonal().cwiseSqrt();
+    for (int k = 0; k < 3; ++k) {
+      CHECK_THAT(ep.mean(k), WithinAbs(exact.mean(k), 0.02 * exact.sd(k)));
+      CHECK_THAT(sd(k), WithinAbs(exact.sd(k), 0.03 * exact.sd(k)));
+    }
+    CHECK_THAT(ep.log_evidence, WithinAbs(exact.log_integral, 0.01));
+  }
+}
+
 TEST_CASE("few one-sided grades: the mean is right where the mode is far off", "[surface][ep]") {
   Eigen::MatrixXd design(5, 2);
   design << 1, -1, 1, -0.4, 1, 0.1, 1, 0.7, 1, 1.2;

@@ -10,7 +10,7 @@ using namespace frostcal::surface;
 
 namespace {
 
-grades::PieceRow piece(int line, std::optional<int> frost, std::optional<int> chipping) {
+grades::PieceRow piece(int line, std::optional<GradeRange> frost, std::optional<GradeRange> chipping) {
   grades::PieceRow row;
   row.glass = "amber-jug";
   row.machine = "bench";
@@ -58,7 +58,7 @@ TEST_CASE("of many pieces the latest count", "[surface]") {
 TEST_CASE("rejected pieces lower the chance at their setting, good ones raise it", "[surface]") {
   const shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
   const PhysicalSetting at = physical_setting(piece(2, 4, 0).setting, shop.machines.front());
-  const auto chance_after = [&](int frost, int chipping) {
+  const auto chance_after = [&](GradeRange frost, int chipping) {
     std::vector<grades::PieceRow> pieces;
     for (int line = 2; line < 12; ++line) pieces.push_back(piece(line, frost, chipping));
     const auto surfaces = fit_shop(observations_of(shop, pieces), shop_fit_options(shop));
@@ -66,6 +66,44 @@ TEST_CASE("rejected pieces lower the chance at their setting, good ones raise it
   };
   const double before = fit_shop({}, shop_fit_options(shop)).glass("amber-jug@bench").chance(at).chance;
   CHECK(chance_after(5, 0) > before + 0.2);
+  CHECK(chance_after({4, 5}, 0) > before + 0.2);
   CHECK(chance_after(2, 0) < before - 0.05);
   CHECK(chance_after(5, 2) < before - 0.05);
+}
+
+TEST_CASE("a piece that is only called good does not pull a frost 5 down to the bar", "[surface]") {
+  const shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
+  const PhysicalSetting at = physical_setting(piece(2, 4, 0).setting, shop.machines.front());
+  const auto fitted_after = [&](int more, GradeRange frost) {
+    std::vector<grades::PieceRow> pieces;
+    for (int line = 2; line < 8; ++line) pieces.push_back(piece(line, 5, 0));
+    for (int line = 8; line < 8 + more; ++line) pieces.push_back(piece(line, frost, GradeRange(0, 1)));
+    return fit_shop(observations_of(shop, pieces), shop_fit_options(shop)).glass("amber-jug@bench");
+  };
+  const auto mean_frost = [&](const GlassSurface& glass) {
+    const GradeProbabilities p = glass.grade_probabilities(at);
+    double mean = 0;
+    for (std::size_t j = 0; j < p.frost.size(); ++j) mean += static_cast<double>(j) * p.frost[j];
+    return mean;
+  };
+  const GlassSurface before = fitted_after(0, 5);
+  const GlassSurface called_good = fitted_after(10, {4, 5});
+  const GlassSurface graded_4 = fitted_after(10, 4);
+  CHECK(mean_frost(called_good) > mean_frost(before) - 0.02);
+  CHECK(mean_frost(graded_4) < mean_frost(before) - 0.2);
+  CHECK(called_good.chance_parts(at).frost > before.chance_parts(at).frost);
+  CHECK(called_good.chance_parts(at).frost > graded_4.chance_parts(at).frost);
+}
+
+TEST_CASE("a range that holds every grade says nothing", "[surface]") {
+  const shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
+  const PhysicalSetting at = physical_setting(piece(2, 4, 0).setting, shop.machines.front());
+  const auto chance_with = [&](std::optional<GradeRange> frost) {
+    const std::vector<grades::PieceRow> pieces{piece(2, 5, 0), piece(3, frost, 0)};
+    return fit_shop(observations_of(shop, pieces), shop_fit_options(shop))
+        .glass("amber-jug@bench")
+        .chance_parts(at)
+        .frost;
+  };
+  CHECK(chance_with(GradeRange(0, 5)) == chance_with(std::nullopt));
 }

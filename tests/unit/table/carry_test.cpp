@@ -6,6 +6,8 @@
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_surface.hpp"
+#include "table/adoption.hpp"
+#include "table/settings_table.hpp"
 
 using namespace frostcal;
 using namespace frostcal::table;
@@ -15,6 +17,23 @@ namespace {
 
 shop::Machine bench() {
   return shop::parse_shop(shop::shop_template(), "shop.toml").machines.front();
+}
+
+// The same made-up glass on either machine: even frost round a dose of 0.9 J/mm2 at the glass, chips above.
+// `delivered` is the share of its rated power that the machine has.
+surface::Observation burned(const shop::Setting& setting, const shop::Machine& machine, double delivered,
+                            int number) {
+  const double dose = std::log(delivered * shop::dose_j_mm2(setting, machine) / 0.9);
+  surface::Observation seen;
+  seen.glass = surface::surface_name("amber-jug", machine.name);
+  seen.bottle = machine.name + std::to_string(number % 2);
+  seen.burn = seen.bottle;
+  seen.grader = "Ann";
+  seen.swatch = std::to_string(number);
+  seen.setting = surface::physical_setting(setting, machine);
+  seen.frost = dose < -0.75 ? 1 : dose < -0.5 ? 2 : dose < -0.25 ? 3 : dose < 0.1 ? 4 : 5;
+  seen.chipping = dose > 0.8 ? 2 : dose > 0.5 ? 1 : 0;
+  return seen;
 }
 
 }  // namespace
@@ -113,4 +132,64 @@ TEST_CASE("doubt grows with the difference of the spots and lowers what a surfac
   const auto best = carried_by_surface(learned, from, to);
   REQUIRE(best);
   CHECK(shop::accepts(to, *best));
+}
+
+// The barn laser delivers 0.55 of what is written on it, so what is carried there is too weak: frost 2 or 3.
+TEST_CASE("a carried setting stays while evidence is thin, and goes when a better one is shown", "[table]") {
+  shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
+  const shop::Machine from = shop.machines.front();
+  shop::Machine to = from;
+  to.name = "barn";
+  to.rated_power_w = 80;
+  to.top_speed_mm_s = 900;
+  shop.machines.push_back(to);
+  constexpr double kDelivered = 0.55;
+  surface::ShopEvidence evidence;
+  int number = 0;
+  for (const double power : {30.0, 42.0, 60.0, 85.0}) {
+    for (const double speed : {20.0, 28.0, 40.0, 56.0}) {
+      for (int repeat = 0; repeat < 2; ++repeat) {
+        evidence.observations.push_back(burned({power, speed, 300, 100, "stucki", 1}, from, 1, ++number));
+      }
+    }
+  }
+  TableRecord record;
+  const auto weigh = [&](const std::optional<shop::Setting>& setting) {
+    const auto surfaces = surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+    return weigh_adoption(shop, evidence, surfaces, "amber-jug", "barn", setting, record);
+  };
+  const auto surfaces = surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+  const auto carried = carried_by_surface(surfaces.glass("amber-jug@bench"), from, to);
+  REQUIRE(carried);
+  const AdoptionCase start = weigh(carried);
+  CHECK(start.needs_reason);  // nothing is graded there
+  record.history.push_back(adopted_row(start, "Ann", "carried from bench", "2026-11-25T11:14:05Z", "0.1.0"));
+  CHECK(record.history.back().row.status == Status::provisional);
+  const surface::Observation truth = burned(*carried, to, kDelivered, 0);
+  REQUIRE(truth.frost.highest < 4);
+
+  for (int i = 0; i < 2; ++i) evidence.observations.push_back(burned(*carried, to, kDelivered, ++number));
+  const AdoptionCase thin = weigh(std::nullopt);
+  CAPTURE(shop::to_text(*carried), shop::to_text(thin.proposed->setting),
+          thin.comparison->probability_better);
+  CHECK(thin.needs_reason);
+  CHECK_FALSE(replaces(*thin.comparison));
+  CHECK(same_dials(in_force(record.history, "amber-jug", "barn")->setting, *carried));
+
+  for (const double power : {45.0, 63.0, 90.0}) {
+    for (const double speed : {20.0, 28.0, 40.0, 56.0}) {
+      evidence.observations.push_back(
+          burned({power, speed, 300, 100, "stucki", 1}, to, kDelivered, ++number));
+    }
+  }
+  const AdoptionCase shown = weigh(std::nullopt);
+  CAPTURE(shop::to_text(shown.proposed->setting), shown.comparison->probability_better,
+          shown.proposed->chance);
+  CHECK(replaces(*shown.comparison));
+  CHECK(shown.objections.empty());
+  const surface::Observation better = burned(shown.proposed->setting, to, kDelivered, 0);
+  CHECK(better.frost.lowest >= 4);
+  CHECK(better.chipping == 0);
+  record.history.push_back(adopted_row(shown, "Ann", "", "2026-11-26T11:14:05Z", "0.1.0"));
+  CHECK(same_dials(in_force(record.history, "amber-jug", "barn")->setting, shown.proposed->setting));
 }

@@ -125,6 +125,17 @@ TEST_CASE("good or not is the shop's bar; what was not looked at can't be good",
   CHECK_FALSE(is_good(half, bar));
   half.frost = 2;
   CHECK(is_good(half, bar) == false);
+
+  grades::PieceRow called_good = piece(4, 0);
+  called_good.frost = grades::GradeRange(4, 5);
+  CHECK(is_good(called_good, bar) == true);
+  shop::Acceptance raised = bar;
+  raised.frost = 5;
+  CHECK_FALSE(is_good(called_good, raised));  // 4 or 5: nobody knows
+  called_good.chipping = grades::GradeRange(0, 1);
+  CHECK_FALSE(is_good(called_good, bar));
+  called_good.chipping = 2;
+  CHECK(is_good(called_good, bar) == false);
 }
 
 TEST_CASE("only pieces at the setting in force, since it was adopted, count", "[table]") {

@@ -1,0 +1,56 @@
+#include "report/page_head.hpp"
+
+#include <algorithm>
+
+#include "sheet/text_width.hpp"
+
+namespace frostcal::report {
+
+using sheet::Align;
+using sheet::Face;
+using sheet::kAreaWidth;
+using sheet::kBlack;
+using sheet::kQuiet;
+using sheet::Text;
+
+void draw_head(sheet::PaperFlow& flow, const std::string& name, const std::vector<std::string>& beside) {
+  constexpr double kName = 7.5;
+  constexpr double kNameWidth = 115;
+  constexpr double kBeside = 3;
+  constexpr double kBesideWidth = 70;
+  flow.page().add(Text{{flow.left(), flow.y() - 6},
+                       kName,
+                       sheet::shorten(name, Face::bold, kName, kNameWidth),
+                       Face::bold,
+                       Align::left,
+                       kBlack,
+                       0});
+  double y = flow.y() - 2.6;
+  for (const std::string& line : beside) {
+    flow.page().add(Text{{flow.right(), y},
+                         kBeside,
+                         sheet::shorten(line, Face::regular, kBeside, kBesideWidth),
+                         Face::regular,
+                         Align::right,
+                         kQuiet,
+                         0});
+    y -= 4.2;
+  }
+  flow.down(11);
+}
+
+void draw_figures(sheet::PaperFlow& flow, const std::vector<Figure>& figures, double value_mm) {
+  const double name_mm = 2.1 + 0.1 * value_mm;
+  const double base = name_mm + 0.9 * value_mm;
+  const double step = std::min(38.0, kAreaWidth / static_cast<double>(figures.size()));
+  double x = flow.left();
+  for (const Figure& figure : figures) {
+    flow.page().add(
+        Text{{x, flow.y() - name_mm}, name_mm, figure.name, Face::regular, Align::left, kQuiet, 0});
+    flow.page().add(Text{{x, flow.y() - base}, value_mm, figure.value, Face::bold, Align::left, kBlack, 0});
+    x += step;
+  }
+  flow.down(base + 0.6 * value_mm - 0.8);
+}
+
+}  // namespace frostcal::report
