@@ -35,13 +35,23 @@ std::string length_text(double mm, shop::LengthUnit units) {
 }
 
 // What is special about this job; the cautions that always hold come after it.
-std::vector<std::string> job_warnings(const table::SettingsRow& row, const table::JobEstimate& job) {
+std::vector<std::string> job_warnings(const table::SettingsRow& row, const table::JobEstimate& job,
+                                      double target) {
   std::vector<std::string> lines;
+  if (row.chance < target) {
+    lines.push_back("The chance of a good piece is under the shop's target of " + format_fixed(target, 2) +
+                    ".");
+  }
   if (row.status == table::Status::stale) {
     lines.push_back("The setting is stale: pieces come out worse than promised. Burn a grid first.");
   }
   if (row.status == table::Status::provisional) {
     lines.push_back("The setting is provisional: burn one on a scrap bottle first.");
+  }
+  constexpr double kTinyMm = 12;  // no art is that small both ways; many are so many inches
+  if (job.art.width_mm < kTinyMm && job.art.height_mm < kTinyMm) {
+    lines.push_back("The art is only " + format_fixed(job.art.width_mm, 1) + " x " +
+                    format_fixed(job.art.height_mm, 1) + " mm: if those are inches, say --units in.");
   }
   lines.insert(lines.end(), job.warnings.begin(), job.warnings.end());
   return lines;
@@ -167,7 +177,7 @@ void write_card(const std::string& file, const shop::Shop& shop, const shop::Mac
   card.art_height_mm = job.art.width_mm;
   card.lines = job.lines;
   card.burn_seconds = job.burn_seconds;
-  card.warnings = job_warnings(row, job);
+  card.warnings = job_warnings(row, job, shop.acceptance.chance);
   card.units = units;
   write_pdf(file, "Job card: " + glass.name, {report::job_card(card)});
 }
@@ -194,7 +204,8 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const auto row = table::in_force(history, glass.name, machine.name);
   if (!row) {
     streams.err << "No setting is in force for " << glass.name << " on " << machine.name
-                << ". First:  frostcal table adopt " << glass.name << " --by NAME\n";
+                << ". First:  frostcal table adopt " << glass.name << " --machine " << machine.name
+                << " --by NAME\n";
     return ExitStatus::no;
   }
   const auto pieces = static_cast<int>(arguments.integer("pieces", 1, 10000, 1));
@@ -206,7 +217,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   std::optional<table::DrawnChance> drawn;
   if (pieces > 1) drawn = fitted_batch(shop, *row, logged, streams);
   const table::JobEstimate job = table::estimate_job(*row, timed, vessel, art, pieces, handling, drawn);
-  std::vector<std::string> cautions = job_warnings(*row, job);
+  std::vector<std::string> cautions = job_warnings(*row, job, shop.acceptance.chance);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {
     write_card(arguments.text("card"), shop, machine, glass, vessel, *row, job, units);

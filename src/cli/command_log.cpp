@@ -182,6 +182,10 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   streams.out << "Logged " << pieces << (pieces == 1 ? " piece of " : " pieces of ") << glass << " at "
               << shop::to_text(piece.setting) << ".\n";
   if (piece.burn) streams.out << burn_text(piece, machine, table::estimate_turnaround(logged, machine));
+  if (!table::is_good(piece, shop.acceptance)) {
+    streams.out << "With only one of frost and chipping it counts neither as good nor as a reject; what was "
+                   "seen teaches the surface all the same.\n";
+  }
   if (row && check.pieces > 0) streams.out << counted_text(check, row->chance);
   if (settled) {
     streams.out << "The setting in force is settled now: a chance of "

@@ -9,16 +9,25 @@ namespace frostcal::cli {
 
 namespace {
 
+// Why nothing is listed. A glass or machine that only the history knows may be asked for.
+std::string nothing_text(const shop::Shop& shop, const std::string& glass, const std::string& machine) {
+  if (!glass.empty()) shop.glass(glass);
+  if (!machine.empty()) shop.machine(machine);
+  return "Nothing was adopted yet" + (glass.empty() ? "" : " for " + glass) +
+         (machine.empty() ? "" : " on " + machine) + ".\n";
+}
+
 ExitStatus run_history(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string glass = arguments.operands.empty() ? "" : arguments.operands.front();
   const std::string machine = arguments.text("machine");
   const std::vector<table::HistoryRow> history = table::read_history(shop);
   const std::string text = table::history_text(history, glass, machine);
+  const std::string nothing = text.empty() ? nothing_text(shop, glass, machine) : "";
   if (arguments.has("json")) {
     streams.out << table::history_json(history, glass, machine);
   } else {
-    streams.out << (text.empty() ? "Nothing was adopted yet.\n" : text);
+    streams.out << text << nothing;
   }
   return text.empty() ? ExitStatus::no : ExitStatus::done;
 }

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <ostream>
 
 #include "cli/commands.hpp"
@@ -43,6 +44,13 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   const std::string machine = arguments.has("machine")
                                   ? arguments.text("machine")
                                   : machine_in_table(arguments, shop, history, glass).name;
+  const bool known = std::any_of(history.begin(), history.end(), [&](const table::HistoryRow& row) {
+    return row.row.glass == glass && row.row.machine == machine;
+  });
+  if (!known) {  // then the shop must know them
+    shop.glass(glass);
+    shop.machine(machine);
+  }
   const auto now = table::in_force(history, glass, machine);
   if (arguments.has("none")) {
     if (arguments.has("row")) throw UsageError("--none and --row cannot be given together");

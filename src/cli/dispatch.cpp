@@ -76,6 +76,18 @@ ExitStatus unknown_command(const std::vector<std::string>& words, const Streams&
       "");
 }
 
+// "table adpot" is read as `table` with an operand; says what was probably meant.
+void hint_at_longer_name(const Command& command, const std::vector<std::string>& words,
+                         const Streams& streams) {
+  std::vector<std::string> longer;
+  for (const Command& one : command_list()) {
+    if (one.name.rfind(command.name + ' ', 0) == 0)
+      longer.push_back(one.name.substr(command.name.size() + 1));
+  }
+  const std::string near = words.empty() ? "" : errors::nearest(words[0], longer);
+  if (!near.empty()) streams.err << "Did you mean frostcal " << command.name << ' ' << near << "?\n";
+}
+
 ExitStatus run_words(std::vector<std::string> words, const Streams& streams) {
   std::vector<std::string> leading;  // --shop DIR may stand before the command
   while (words.size() > 1 && words[0] == "--shop") {
@@ -108,7 +120,13 @@ ExitStatus run_words(std::vector<std::string> words, const Streams& streams) {
     }
     return command->run(arguments, streams);
   } catch (const UsageError& error) {
-    return usage_fault(streams, error.what(), command->name);
+    const ExitStatus status = usage_fault(streams, error.what(), command->name);
+    hint_at_longer_name(*command, words, streams);
+    return status;
+  } catch (const errors::UserError& error) {
+    streams.err << error.what() << '\n';
+    hint_at_longer_name(*command, words, streams);
+    return ExitStatus::trouble;
   }
 }
 

@@ -2,7 +2,46 @@
 
 #include <algorithm>
 
+#include "errors/user_error.hpp"
+#include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
+
 namespace frostcal::cli {
+
+namespace {
+
+using textfile::format_number;
+
+// Each dial that the machine refuses, with what it takes instead; accepts() has said no.
+std::string refusal(const shop::Machine& machine, const shop::Setting& setting) {
+  std::vector<std::string> faults;
+  const auto judge = [&](double value, const shop::SteppedRange& range, const std::string& dial) {
+    if (range.accepts(value)) return;
+    faults.push_back(format_number(value) + " % " + dial + " (it takes " + format_number(range.min) + " to " +
+                     format_number(range.max) + " in steps of " + format_number(range.step) + ")");
+  };
+  judge(setting.power_pct, machine.power_pct, "power");
+  judge(setting.speed_pct, machine.speed_pct, "speed");
+  if (std::find(machine.dpi.begin(), machine.dpi.end(), setting.dpi) == machine.dpi.end()) {
+    std::vector<std::string> known;
+    for (const int dpi : machine.dpi) known.push_back(std::to_string(dpi));
+    faults.push_back(std::to_string(setting.dpi) + " dpi (it takes " + textfile::joined(known) + ")");
+  }
+  judge(setting.tone_pct, machine.tone_pct, "tone");
+  if (std::find(machine.screens.begin(), machine.screens.end(), setting.screen) == machine.screens.end()) {
+    faults.push_back("the screen " + errors::quoted(setting.screen) + " (it offers " +
+                     textfile::joined(machine.screens) + ")");
+  }
+  if (faults.empty()) {
+    faults.push_back(shop::to_text(setting) + ": " +
+                     textfile::format_fixed(shop::dose_j_mm2(setting, machine), 2) +
+                     " J/mm2 is over the shop's dose limit of " + format_number(machine.dose_limit_j_mm2));
+  }
+  return "the machine " + machine.name + " does not take " + textfile::joined(faults, "; ") +
+         "; its ranges are in grids/shop.toml";
+}
+
+}  // namespace
 
 std::vector<OptionText> setting_option_rows() {
   return {{"power", "PERCENT", "power of the setting", false},
@@ -32,10 +71,7 @@ std::optional<shop::Setting> setting_from_options(const Arguments& arguments, co
     throw UsageError(std::string("--") + needed +
                      " is missing: there is no setting to take it from, so give power, speed and dpi");
   }
-  if (!shop::accepts(machine, setting)) {
-    throw UsageError("the machine " + machine.name + " does not take " + shop::to_text(setting) +
-                     "; see its ranges, steps, dpi list and dose limit in grids/shop.toml");
-  }
+  if (!shop::accepts(machine, setting)) throw UsageError(refusal(machine, setting));
   return setting;
 }
 

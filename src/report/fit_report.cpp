@@ -134,9 +134,9 @@ std::vector<sheet::Page> fit_report(const ReportHead& head, const std::vector<Gl
   PaperFlow flow(head.paper, head.shop + "   fit report   " + head.date);
   for (std::size_t i = 0; i < glasses.size(); ++i) {
     if (i > 0) flow.new_page(false);
-    draw_head(
-        flow, glasses[i].choice.glass,
-        {head.shop + ", machine " + glasses[i].choice.machine, head.date + ", frostcal " + head.version});
+    draw_head(flow, glasses[i].choice.glass,
+              {"machine " + glasses[i].choice.machine + ", " + head.shop,
+               head.date + ", frostcal " + head.version});
     draw_best(flow, head, glasses[i]);
     draw_findings(flow, glasses[i]);
     draw_maps(flow, head, glasses[i]);

@@ -59,6 +59,16 @@ double draw_cautions(sheet::Page* page, const JobCard& job, double x, double y, 
   return height;
 }
 
+/// How much of the way round is drawn, mm of glass.
+double shown_round(const JobCard& job) {
+  return std::min(numerics::kPi * job.vessel.diameter_mm(0), std::max(job.art_height_mm + 30, 60.0));
+}
+
+/// True, or as much smaller as the width asks for.
+double largest_scale(const JobCard& job) {
+  return std::min(1.0, (kAreaWidth - kBeside) / shown_round(job));
+}
+
 /// What the panel and the cautions share: the cautions as large as they can be with the panel true to scale,
 /// and then the panel as high as they leave it.
 struct Shares {
@@ -69,7 +79,7 @@ struct Shares {
 Shares share_room(const PaperFlow& flow, const JobCard& job) {
   constexpr double kHeading = 8;
   const double room = flow.room() - kRoundPanel - kHeading - 4 - kNotesHeight;
-  const double wanted = std::min(kTallestPanel, job.vessel.panel_mm);
+  const double wanted = std::min(kTallestPanel, job.vessel.panel_mm * largest_scale(job));
   Shares shares;
   for (const double size : {4.2, 3.9, 3.6, 3.3, 3.0, 2.7}) {
     shares.caution_mm = size;
@@ -82,10 +92,8 @@ Shares share_room(const PaperFlow& flow, const JobCard& job) {
 
 /// The panel upright, as the bottle stands, with the art's outline on it.
 void draw_panel(PaperFlow& flow, const JobCard& job, double most_mm) {
-  const double girth = numerics::kPi * job.vessel.diameter_mm(0);
-  const double shown = std::min(girth, std::max(job.art_height_mm + 30, 60.0));
-  const double scale = std::min({1.0, most_mm / job.vessel.panel_mm, (kAreaWidth - kBeside) / shown});
-  const double width = shown * scale;
+  const double scale = std::min(largest_scale(job), most_mm / job.vessel.panel_mm);
+  const double width = shown_round(job) * scale;
   const double height = job.vessel.panel_mm * scale;
   flow.heading("Where it goes");
   const double left = flow.left();
@@ -121,7 +129,7 @@ void draw_notes(PaperFlow& flow) {
 sheet::Page job_card(const JobCard& job) {
   PaperFlow flow(job.paper, job.glass.name);
   draw_head(flow, job.glass.name,
-            {"machine " + job.machine + ", vessel " + job.vessel.name, job.shop + ", " + job.date});
+            {"machine " + job.machine + ", vessel " + job.vessel.name, job.date + ", " + job.shop});
   flow.down(3);
   draw_setting(flow, job);
   const Shares shares = share_room(flow, job);

@@ -14,13 +14,13 @@ using sheet::kQuiet;
 using sheet::Text;
 
 void draw_head(sheet::PaperFlow& flow, const std::string& name, const std::vector<std::string>& beside) {
-  constexpr double kName = 7.5;
   constexpr double kNameWidth = 115;
+  const double size = sheet::fitting_size(name, Face::bold, kNameWidth, 7.5, 4);
   constexpr double kBeside = 3;
   constexpr double kBesideWidth = 70;
   flow.page().add(Text{{flow.left(), flow.y() - 6},
-                       kName,
-                       sheet::shorten(name, Face::bold, kName, kNameWidth),
+                       size,
+                       sheet::shorten(name, Face::bold, size, kNameWidth),
                        Face::bold,
                        Align::left,
                        kBlack,

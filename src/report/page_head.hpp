@@ -8,7 +8,8 @@
 
 namespace frostcal::report {
 
-/// The name large on the left, at most two lines small on the right; 11 mm high. What is too long is cut.
+/// The name large on the left, at most two lines small on the right; 11 mm high. A long name is smaller; a
+/// line that is too long is cut at its end.
 void draw_head(sheet::PaperFlow& flow, const std::string& name, const std::vector<std::string>& beside);
 
 struct Figure {

@@ -24,7 +24,8 @@ constexpr double kWidth = 259;
 constexpr double kHeight = 190;
 constexpr double kTitle = 13;
 constexpr double kHead = 7;
-constexpr double kRow = 16;
+constexpr double kRow = 16;       // at scale 1
+constexpr double kLargest = 1.2;  // scale of the rows where few leave room: as wide as the columns allow
 constexpr double kFoot = 36;
 constexpr std::size_t kRowsPerPage = 8;
 constexpr double kBig = 9;
@@ -40,9 +41,10 @@ constexpr double kStatusAt = 219;
 
 void draw_head(Page& page, const WallCardHead& head, double left, double top, std::size_t number,
                std::size_t count) {
+  const double size = sheet::fitting_size(head.shop, Face::bold, 170, 8, 5.5);
   page.add(Text{{left, top - 7.5},
-                8,
-                sheet::shorten(head.shop, Face::bold, 8, 170),
+                size,
+                sheet::shorten(head.shop, Face::bold, size, 170),
                 Face::bold,
                 Align::left,
                 kBlack,
@@ -70,22 +72,25 @@ std::string second_line(const WallCardRow& row) {
   return text;
 }
 
-void draw_status(Page& page, const std::string& status, double x, double y) {
-  const double width = sheet::text_width_mm(status, Face::bold, 4.2);
+void draw_status(Page& page, const std::string& status, double x, double y, double scale) {
+  const double size = 4.2 * scale;
+  const double high = size + 1.6;
+  const double width = sheet::text_width_mm(status, Face::bold, size);
   if (status == "stale") {
-    page.rectangle(x - 1, y - 1.5, width + 2, 5.8, kBlack);
-    page.add(Text{{x, y}, 4.2, status, Face::bold, Align::left, kWhite, 0});
+    page.rectangle(x - 1, y - 1.5, width + 2, high, kBlack);
+    page.add(Text{{x, y}, size, status, Face::bold, Align::left, kWhite, 0});
   } else {
     page.add(
-        Text{{x, y}, 4.2, status, status == "settled" ? Face::regular : Face::bold, Align::left, kBlack, 0});
-    if (status != "settled") page.frame(x - 1, y - 1.5, width + 2, 5.8, 0.35);
+        Text{{x, y}, size, status, status == "settled" ? Face::regular : Face::bold, Align::left, kBlack, 0});
+    if (status != "settled") page.frame(x - 1, y - 1.5, width + 2, high, 0.35);
   }
 }
 
-void draw_row(Page& page, const WallCardRow& row, double left, double top) {
-  const double base = top - 8.6;
-  double size = 7;
-  while (size > 4.2 && sheet::text_width_mm(row.glass, Face::bold, size) > 88) size -= 0.2;
+void draw_row(Page& page, const WallCardRow& row, double left, double top, double scale) {
+  const double base = top - 8.6 * scale;
+  const double below = base - 5.4 * scale;
+  const double second = kSecond * scale;
+  const double size = sheet::fitting_size(row.glass, Face::bold, 88, 7 * scale, 3.4);
   page.add(Text{{left, base},
                 size,
                 sheet::shorten(row.glass, Face::bold, size, 88),
@@ -93,37 +98,42 @@ void draw_row(Page& page, const WallCardRow& row, double left, double top) {
                 Align::left,
                 kBlack,
                 0});
-  page.add(Text{{left, base - 5.4},
-                kSecond,
-                sheet::shorten(second_line(row), Face::regular, kSecond, 110),
+  page.add(Text{{left, below},
+                second,
+                sheet::shorten(second_line(row), Face::regular, second, 110),
                 Face::regular,
                 Align::left,
                 kBlack,
                 0});
   const auto big = [&](double right, const std::string& text) {
-    page.add(Text{{left + right, base}, kBig, text, Face::bold, Align::right, kBlack, 0});
+    page.add(Text{{left + right, base}, kBig * scale, text, Face::bold, Align::right, kBlack, 0});
   };
   big(kPower, sheet::shown_number(row.setting.power_pct, 1));
   big(kSpeed, sheet::shown_number(row.setting.speed_pct, 1));
   big(kDpi, std::to_string(row.setting.dpi));
-  page.add(Text{
-      {left + kChance, base}, 7, sheet::shown_chance(row.chance), Face::regular, Align::right, kBlack, 0});
-  page.add(Text{{left + kChance, base - 5.4},
-                kSecond,
+  page.add(Text{{left + kChance, base},
+                7 * scale,
+                sheet::shown_chance(row.chance),
+                Face::regular,
+                Align::right,
+                kBlack,
+                0});
+  page.add(Text{{left + kChance, below},
+                second,
                 sheet::shown_drift(row.tolerance_pct),
                 Face::regular,
                 Align::right,
                 kBlack,
                 0});
-  draw_status(page, row.status, left + kStatusAt, base + 1);
-  page.add(Text{{left + kStatusAt, base - 5.4},
-                kSecond,
+  draw_status(page, row.status, left + kStatusAt, base + 1, scale);
+  page.add(Text{{left + kStatusAt, below},
+                second,
                 sheet::shown_number(row.seconds_per_cm2 * 10 / 60, 1) + " min / 10 cm\u00b2",
                 Face::regular,
                 Align::left,
                 kBlack,
                 0});
-  page.add(Rule{{left, top - kRow}, {left + kWidth, top - kRow}, 0.2, kThin, 0});
+  page.add(Rule{{left, top - kRow * scale}, {left + kWidth, top - kRow * scale}, 0.2, kThin, 0});
 }
 
 void draw_foot(Page& page, double left, double bottom) {
@@ -145,6 +155,8 @@ void draw_foot(Page& page, double left, double bottom) {
 std::vector<Page> wall_card(const WallCardHead& head, const std::vector<WallCardRow>& rows) {
   std::vector<Page> pages;
   const std::size_t count = std::max<std::size_t>(1, (rows.size() + kRowsPerPage - 1) / kRowsPerPage);
+  const double on_page = static_cast<double>(std::clamp<std::size_t>(rows.size(), 1, kRowsPerPage));
+  const double scale = std::min(kLargest, (kHeight - kTitle - kHead - kFoot - 4) / (kRow * on_page));
   for (std::size_t number = 0; number < count; ++number) {
     const sheet::PaperSize size = sheet::size_of(head.paper);
     Page page(size.height_mm, size.width_mm);  // lying
@@ -154,7 +166,7 @@ std::vector<Page> wall_card(const WallCardHead& head, const std::vector<WallCard
     draw_head(page, head, left, top, number + 1, count);
     for (std::size_t i = 0; i < kRowsPerPage && number * kRowsPerPage + i < rows.size(); ++i)
       draw_row(page, rows[number * kRowsPerPage + i], left,
-               top - kTitle - kHead - static_cast<double>(i) * kRow);
+               top - kTitle - kHead - static_cast<double>(i) * kRow * scale, scale);
     if (rows.empty())
       page.add(Text{
           {left, top - 40}, 7, "No setting has been adopted yet.", Face::regular, Align::left, kBlack, 0});

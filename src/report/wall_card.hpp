@@ -26,9 +26,9 @@ struct WallCardHead {
   sheet::Paper paper = sheet::Paper::a4;
 };
 
-/// Landscape pages, nine glasses on each, the cautions on every one. Numbers to type are 9 mm high type
-/// (about 6.5 mm capitals), the rest at least 3.6 mm. A status other than settled is told in words, white on
-/// black when stale.
+/// Landscape pages, at most eight glasses on each, the cautions on every one. Numbers to type are type of at
+/// least 9 mm (capitals about 6.5 mm high), with up to six glasses a fifth larger; the rest at least 3.8 mm,
+/// a name of 40 letters 3.4 mm. A status other than settled is told in words, white on black when stale.
 std::vector<sheet::Page> wall_card(const WallCardHead& head, const std::vector<WallCardRow>& rows);
 
 }  // namespace frostcal::report

@@ -181,4 +181,10 @@ std::string shorten(const std::string& text, Face face, double size_mm, double w
   return room > 0 ? whole.substr(0, fitting_bytes(whole, face, size_mm, room)) + dots : dots;
 }
 
+double fitting_size(const std::string& text, Face face, double width_mm, double largest_mm,
+                    double smallest_mm) {
+  const double width = text_width_mm(text, face, largest_mm);
+  return width <= width_mm ? largest_mm : std::max(smallest_mm, largest_mm * width_mm / width);
+}
+
 }  // namespace frostcal::sheet

@@ -26,4 +26,8 @@ std::vector<std::string> wrap(const std::string& text, Face face, double size_mm
 /// The text, or as much of it as fits followed by an ellipsis.
 std::string shorten(const std::string& text, Face face, double size_mm, double width_mm);
 
+/// The largest size from `largest_mm` down to `smallest_mm` in which the text is no wider than `width_mm`.
+double fitting_size(const std::string& text, Face face, double width_mm, double largest_mm,
+                    double smallest_mm);
+
 }  // namespace frostcal::sheet

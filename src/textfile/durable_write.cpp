@@ -21,6 +21,9 @@ std::string write_remedy(int error, const fs::path& file) {
     const fs::path folder = file.has_parent_path() ? file.parent_path() : fs::path(".");
     return "the folder " + shown(folder) + " must be writable";
   }
+  if (error == -ENOENT && file.has_parent_path()) {
+    return "make the folder " + shown(file.parent_path()) + " first";
+  }
   return "";
 }
 

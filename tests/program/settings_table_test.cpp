@@ -7,6 +7,7 @@
 
 #include "support/in_process.hpp"
 #include "support/sample_shop.hpp"
+#include "support/text_file.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -76,6 +77,14 @@ TEST_CASE("wrong command lines of the table are trouble, and write nothing", "[p
   refused({"table", "adopt", "amber-jug", "--by", "Ann", "--power", "60.5", "--speed", "40", "--dpi", "300"},
           "does not take 60.5 % power");
   refused({"table", "adopt", "amber-jug", "--by", "Ann", "--power", "60"}, "--speed is missing");
+  refused({"table", "adopt", "amber-jug", "--by", "Ann", "--power", "60", "--speed", "40", "--dpi", "350"},
+          "does not take 350 dpi (it takes 200, 250, 300");
+  refused({"table", "adopt", "amber-jug", "--by", "Ann", "--power", "60", "--speed", "40", "--dpi", "300",
+           "--screen", "none"},
+          "the screen \"none\" (it offers ");
+  refused({"table", "adpot", "amber-jug", "--by", "Ann"}, "Did you mean frostcal table adopt?");
+  refused({"table", "history", "amber-jg"}, "did you mean amber-jug?");
+  refused({"table", "restore", "amber-jg", "--by", "Ann"}, "did you mean amber-jug?");
   refused({"table", "export", "--form", "xml"}, "expected csv, markdown or json");
   refused({"job", "amber-jug"}, "--art is missing");
   refused({"job", "amber-jug", "--art", "60"}, "expected WIDTHxHEIGHT");
@@ -109,6 +118,17 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
       json::parse(run_in_process(sample, {"job", "amber-jug", "--art", "76.2x50", "--json"}).out);
   CHECK(job.at("setting").at("power_pct") == row.at("power_pct"));
   CHECK(job.at("art_mm") == json({76.2, 50.0}));
+  CHECK(job.at("batch_by") == "row");
+  const json batch = json::parse(
+      run_in_process(sample, {"job", "amber-jug", "--art", "76.2x50", "--pieces", "12", "--json"}).out);
+  CHECK(batch.at("batch_by") == "surface");
+  CHECK(batch.at("no_reject").get<double>() > std::pow(batch.at("chance_now").get<double>(), 12));
+  CHECK(batch.at("bottles_to_bring").get<int>() >= 12);
+  CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "3x2"}).out, Contains("--units in"));
+  const test::Outcome nowhere =
+      run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--card", "/no-such-folder/card.pdf"});
+  CHECK(nowhere.status == 2);
+  CHECK_THAT(nowhere.err, Contains("make the folder /no-such-folder first"));
   CHECK(job.at("lines") == std::lround(76.2 / 25.4 * row.at("dpi").get<double>()));
   CHECK_FALSE(job.at("cautions").empty());
   CHECK(run_in_process(sample, {"job", "amber-jug", "--art", "300x50"}).status == 1);
@@ -211,6 +231,10 @@ TEST_CASE("job and log take the machine that has a setting for the glass", "[pro
   const json logged =
       json::parse(run_in_process(sample, {"log", "amber-jug", "--good", "--by", "Ann", "--json"}).out);
   CHECK(logged.at("machine") == "barn");
+  const std::string pieces = test::read_text(sample.folder() / "results" / "pieces.csv");
+  CHECK_THAT(pieces, Contains(",>=4,0,"));
+  CHECK_THAT(run_in_process(sample, {"log", "amber-jug", "--frost", "4", "--by", "Ann"}).out,
+             Contains("neither as good nor as a reject"));
   CHECK(run_in_process(sample, {"table", "restore", "amber-jug", "--none", "--by", "Ann"}).status == 0);
   CHECK(run_in_process(sample, {"table"}).status == 1);
 }

@@ -45,7 +45,7 @@ TwoGraders two_graders(double burn_sd, double grader_sd, double bias) {
           std::lround(std::clamp(there + grader_sd * random.normal() + (second ? bias : 0), 0.0, 5.0)));
       o.chipping = 0;
       made.observations.push_back(o);
-      graded.grades.push_back({swatch.id, o.grader, o.frost, 0, "", "2026-11-25T11:14:05Z"});
+      graded.grades.push_back({swatch.id, o.grader, o.frost.lowest, 0, "", "2026-11-25T11:14:05Z"});
     }
   }
   made.agreements = grades::agreement_between_graders({graded});

@@ -50,8 +50,9 @@ Truth draw_truth(const std::shared_ptr<const SurfaceBasis>& basis, const std::ve
                  c.pitch_mm * std::exp(c.log_half_pitch * (1.6 * place(i, 2) - 0.8)), 1, 1};
     const double eta = basis->evaluate(basis->coordinates_of({o.setting}), s.length_choice).row(0).dot(w) +
                        bottle[i % 3] + burn[i % 2] + grader + s.noise * random.normal();
-    o.frost = 0;
-    while (o.frost < 5 && eta > cut[o.frost]) ++o.frost;
+    int frost = 0;
+    while (frost < 5 && eta > cut[static_cast<std::size_t>(frost)]) ++frost;
+    o.frost = frost;
     truth.grades.push_back(o);
   }
   const double spread =

@@ -98,7 +98,7 @@ TEST_CASE("an odd glass refuses the shop's advice", "[surface]") {
   append(shop, grid_of("cruet", 0.1, 48, 7));
   append(shop, grid_of("flask", -0.1, 48, 8));
   std::vector<Observation> odd = grid_of("odd", 0, 40, 9);
-  for (Observation& o : odd) o.frost = 5 - o.frost;  // worst where the others are best
+  for (Observation& o : odd) o.frost = 5 - o.frost.lowest;  // worst where the others are best
   append(shop, odd);
   const ShopSurface pooled = fit_shop(shop, bench_options(true));
   const ShopSurface separate = fit_shop(shop, bench_options(false));
