@@ -119,7 +119,9 @@ TEST_CASE("pieces that LibreOffice saved keep their numbers", "[grades][spreadsh
     errors::FaultList faults;
     const std::vector<PieceRow> rows = parse_pieces(saved.bytes, "pieces.csv", faults);
     CHECK(faults.empty());
-    REQUIRE(rows.size() == 2);
+    REQUIRE(rows.size() == 3);
+    CHECK(rows[2].frost == GradeRange(4, 5));
+    CHECK(rows[2].chipping == GradeRange(0, 1));
     CHECK(rows[0].setting == shop::Setting{62.5, 40, 300, 100, "stucki", 1});
     CHECK(rows[1].setting == shop::Setting{7.05, 12.25, 254, 90, "stucki", 2});
     REQUIRE(rows[0].burn);

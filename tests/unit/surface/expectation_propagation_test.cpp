@@ -114,7 +114,7 @@ TEST_CASE("a range of grades beside plain ones gives the integrated posterior", 
     const MomentPosterior ep = from_mode(m);
     REQUIRE(ep.status == SweepStatus::converged);
     const Moments exact = integrate(m, 150);
-    const Eigen::VectorXd sd = ep.covariance().diagonal().cwiseSqrt();
+    const Eigen::VectorXd sd = ep.factor.covariance().diagonal().cwiseSqrt();
     for (int k = 0; k < 3; ++k) {
       CHECK_THAT(ep.mean(k), WithinAbs(exact.mean(k), 0.02 * exact.sd(k)));
       CHECK_THAT(sd(k), WithinAbs(exact.sd(k), 0.03 * exact.sd(k)));
