@@ -42,8 +42,9 @@ double words(Page* page, const std::string& title, const std::array<std::string,
 
 double draw_words(Page* page, const shop::GradeScale& scale, double x, double y) {
   const double half = kAreaWidth / 2;
-  return std::max(words(page, "Frost", scale.frost, x, y, half - 4),
-                  words(page, "Chipping", scale.chipping, x + half, y, half));
+  const double frost = words(page, "Frost", scale.frost, x, y, half - 4);
+  const double chipping = words(page, "Chipping", scale.chipping, x + half, y, half);
+  return std::max(frost, chipping);
 }
 
 void signature(Page& page, double x, double y, double width, const std::string& what) {
