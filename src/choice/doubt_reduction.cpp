@@ -1,12 +1,13 @@
 #include "choice/doubt_reduction.hpp"
 
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <array>
 #include <cmath>
 
 #include "errors/bug.hpp"
 #include "numerics/normal_tail.hpp"
+#include "numerics/parallel_for.hpp"
+#include "numerics/quadratic_form.hpp"
 
 namespace frostcal::choice {
 
@@ -71,21 +72,13 @@ std::vector<const ContrastComponent*> heavy(const std::vector<ContrastComponent>
   return picked;
 }
 
-// x' C x of each column; half the work of C * columns.
+// x' C x of each column.
 VectorXd quadratic_forms(const MatrixXd& columns, const MatrixXd& covariance) {
-  const Eigen::LLT<MatrixXd> cholesky(covariance);
-  const bool positive = cholesky.info() == Eigen::Success;
   VectorXd forms(columns.cols());
   for (Index first = 0; first < columns.cols(); first += kBlock) {
     const Index count = std::min(kBlock, columns.cols() - first);
-    const MatrixXd block = columns.middleCols(first, count);
-    if (positive) {
-      const MatrixXd half = cholesky.matrixU() * block;
-      forms.segment(first, count) = half.colwise().squaredNorm().transpose();
-    } else {
-      const MatrixXd spread = covariance * block;
-      forms.segment(first, count) = spread.cwiseProduct(block).colwise().sum().transpose().cwiseMax(0.0);
-    }
+    const MatrixXd rows = columns.middleCols(first, count).transpose();
+    forms.segment(first, count) = numerics::quadratic_forms(rows, covariance).cwiseMax(0.0);
   }
   return forms;
 }
@@ -115,73 +108,102 @@ std::vector<PhysicalSetting> distinct(const std::vector<PhysicalSetting>& settin
 
 }  // namespace
 
+struct DoubtReduction::Pick {
+  Response response = Response::frost;
+  const ContrastComponent* contrast = nullptr;
+  double weight = 0;  // of those picked for the response
+  std::size_t features = 0;
+};
+
 DoubtReduction::DoubtReduction(const GlassSurface& surface, const std::vector<PhysicalSetting>& targets,
                                const std::vector<PhysicalSetting>& candidates)
     : candidates_(static_cast<Index>(candidates.size())), updates_seen_(candidates.size(), 0) {
   FROSTCAL_ASSERT(!targets.empty() && candidates_ > 0, "doubt is about some setting");
   const std::vector<PhysicalSetting> kept = distinct(targets, times_);
   targets_ = times_.size();
+  std::vector<Pick> picks;
+  for (const Response response : {Response::frost, Response::chipping}) {
+    const std::vector<const ContrastComponent*> picked = heavy(surface.contrasts(response));
+    double total = 0;
+    for (const ContrastComponent* one : picked) total += one->weight;
+    for (const ContrastComponent* one : picked) picks.push_back({response, one, one->weight / total, 0});
+  }
+  add_features(surface, picks, candidates);
+  components_.resize(picks.size());
+  std::vector<VectorXd> chances(picks.size());
+  numerics::parallel_for(picks.size(), [&](std::size_t i) {
+    components_[i] = component_of(surface, picks[i], kept, chances[i]);
+  });
   std::array<VectorXd, 2> chance;
-  add_response(surface, Response::frost, kept, candidates, chance[0]);
-  const std::size_t of_frost = components_.size();
-  add_response(surface, Response::chipping, kept, candidates, chance[1]);
+  for (std::size_t i = 0; i < picks.size(); ++i) {
+    VectorXd& sum = chance[surface::index_of(picks[i].response)];
+    if (sum.size() == 0) sum = VectorXd::Zero(targets_);
+    sum += picks[i].weight * chances[i];
+  }
+  for (VectorXd& one : chance) {
+    if (one.size() == 0) one = VectorXd::Ones(targets_);
+  }
   initial_ = VectorXd::Zero(candidates_);
   for (std::size_t i = 0; i < components_.size(); ++i) {
     Component& part = components_[i];
-    const VectorXd& other = chance[i < of_frost ? 1 : 0];
+    const VectorXd& other = chance[1 - surface::index_of(picks[i].response)];
     part.slope_weight = part.weight * times_.cwiseProduct(part.slope_weight).cwiseProduct(other.cwiseAbs2());
     for (Index c = 0; c < candidates_; ++c) initial_[c] += reduction(part, c);
   }
 }
 
-std::size_t DoubtReduction::features_of(const GlassSurface& surface, const ContrastComponent& component,
-                                        const std::vector<PhysicalSetting>& candidates) {
-  for (std::size_t i = 0; i < features_.size(); ++i) {
-    const Features& one = *features_[i];
-    if (one.length_choice == component.length_choice && one.dose_shift == component.dose_shift &&
-        one.sign == component.sign)
-      return i;
+void DoubtReduction::add_features(const GlassSurface& surface, std::vector<Pick>& picks,
+                                  const std::vector<PhysicalSetting>& candidates) {
+  std::vector<Features> distinct_features;
+  std::vector<const ContrastComponent*> example;
+  for (Pick& pick : picks) {
+    const ContrastComponent& one = *pick.contrast;
+    const auto found = std::find_if(distinct_features.begin(), distinct_features.end(), [&](const auto& f) {
+      return f.length_choice == one.length_choice && f.dose_shift == one.dose_shift && f.sign == one.sign;
+    });
+    pick.features = static_cast<std::size_t>(found - distinct_features.begin());
+    if (found != distinct_features.end()) continue;
+    distinct_features.push_back({one.length_choice, one.dose_shift, one.sign, {}});
+    example.push_back(&one);
   }
-  features_.push_back(std::make_shared<const Features>(
-      Features{component.length_choice, component.dose_shift, component.sign,
-               surface.contrast_features(component, candidates).transpose()}));
-  return features_.size() - 1;
+  numerics::parallel_for(distinct_features.size(), [&](std::size_t i) {
+    distinct_features[i].columns = surface.contrast_features(*example[i], candidates).transpose();
+  });
+  for (Features& one : distinct_features)
+    features_.push_back(std::make_shared<const Features>(std::move(one)));
 }
 
-void DoubtReduction::add_response(const GlassSurface& surface, Response response,
-                                  const std::vector<PhysicalSetting>& targets,
-                                  const std::vector<PhysicalSetting>& candidates, VectorXd& target_chance) {
-  const std::vector<const ContrastComponent*> picked = heavy(surface.contrasts(response));
-  target_chance = picked.empty() ? VectorXd::Ones(targets_) : VectorXd::Zero(targets_);
-  double total = 0;
-  for (const ContrastComponent* one : picked) total += one->weight;
-  for (const ContrastComponent* one : picked) {
-    Component part;
-    part.features = features_of(surface, *one, candidates);
-    part.weight = one->weight / total;
-    part.own_variance = one->new_bottle_variance;
-    part.covariance = one->covariance;
-    const MatrixXd target_rows = surface.contrast_features(*one, targets);
-    const MatrixXd towards = target_rows * one->covariance;  // S x (p + 1)
-    part.target_var = towards.cwiseProduct(target_rows).rowwise().sum();
-    const VectorXd target_mean = target_rows * one->mean;
-    part.slope_weight.resize(targets_);
-    for (Index s = 0; s < targets_; ++s) {
-      const double sd = contrast_sd(*one, part.target_var[s]);
-      const double slope = numerics::normal_density(target_mean[s] / sd) / sd;
-      part.slope_weight[s] = slope * slope;
-      target_chance[s] += part.weight * numerics::normal_cdf(target_mean[s] / sd);
-    }
-    const MatrixXd& columns = features_[part.features]->columns;
-    part.target_cov.noalias() = towards * columns;
-    part.candidate_var = quadratic_forms(columns, one->covariance);
-    const VectorXd mean = one->sign * (columns.transpose() * one->mean);
-    part.information.resize(candidates_);
-    for (Index i = 0; i < candidates_; ++i)
-      part.information[i] =
-          mean_information(mean[i], part.candidate_var[i], one->noise, response, surface.bar());
-    components_.push_back(std::move(part));
+DoubtReduction::Component DoubtReduction::component_of(const GlassSurface& surface, const Pick& pick,
+                                                       const std::vector<PhysicalSetting>& targets,
+                                                       VectorXd& target_chance) const {
+  const ContrastComponent& one = *pick.contrast;
+  Component part;
+  part.features = pick.features;
+  part.weight = pick.weight;
+  part.own_variance = one.new_bottle_variance;
+  part.covariance = one.covariance;
+  const MatrixXd target_rows = surface.contrast_features(one, targets);
+  const MatrixXd towards = target_rows * one.covariance;  // S x (p + 1)
+  part.target_var = towards.cwiseProduct(target_rows).rowwise().sum();
+  const VectorXd target_mean = target_rows * one.mean;
+  part.slope_weight.resize(targets_);
+  target_chance.resize(targets_);
+  for (Index s = 0; s < targets_; ++s) {
+    const double sd = contrast_sd(one, part.target_var[s]);
+    const double slope = numerics::normal_density(target_mean[s] / sd) / sd;
+    part.slope_weight[s] = slope * slope;
+    target_chance[s] = numerics::normal_cdf(target_mean[s] / sd);
   }
+  const MatrixXd& columns = features_[part.features]->columns;
+  part.target_cov.noalias() = towards * columns;
+  part.candidate_var = quadratic_forms(columns, one.covariance);
+  const VectorXd mean = one.sign * (columns.transpose() * one.mean);
+  part.information.resize(candidates_);
+  for (Index i = 0; i < candidates_; ++i) {
+    part.information[i] =
+        mean_information(mean[i], part.candidate_var[i], one.noise, pick.response, surface.bar());
+  }
+  return part;
 }
 
 double DoubtReduction::doubt() const {

@@ -58,11 +58,12 @@ class DoubtReduction {
     std::vector<Update> updates;
   };
 
-  void add_response(const surface::GlassSurface& surface, surface::Response response,
-                    const std::vector<surface::PhysicalSetting>& targets,
-                    const std::vector<surface::PhysicalSetting>& candidates, Eigen::VectorXd& target_chance);
-  std::size_t features_of(const surface::GlassSurface& surface, const surface::ContrastComponent& component,
-                          const std::vector<surface::PhysicalSetting>& candidates);
+  struct Pick;  // a component that counts, of either response
+  void add_features(const surface::GlassSurface& surface, std::vector<Pick>& picks,
+                    const std::vector<surface::PhysicalSetting>& candidates);
+  Component component_of(const surface::GlassSurface& surface, const Pick& pick,
+                         const std::vector<surface::PhysicalSetting>& targets,
+                         Eigen::VectorXd& target_chance) const;
   double reduction(const Component& part, Eigen::Index candidate) const;
   void catch_up(Eigen::Index candidate);
 
