@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "errors/bug.hpp"
-#include "surface/diagnostics.hpp"
+#include "surface/grade_residuals.hpp"
 
 namespace frostcal::choice {
 

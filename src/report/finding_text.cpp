@@ -61,6 +61,11 @@ std::string to_text(const Finding& finding) {
              std::string(finding.size > 0 ? "more" : "less") +
              " chipping than expected, so the chance is less sure than it says.";
     case FindingKind::lack_of_fit:
+      if (finding.subject == "near") {
+        return "Swatches " + ids(finding.swatches) + ", of like settings, have " + response_name(finding) +
+               " grades that are harder to predict than the fit believes: grade them again, or burn repeats "
+               "of them.";
+      }
       return "The grades of " + response_name(finding) +
              " are harder to predict than the fit believes: the interval is too narrow; grade again or burn "
              "repeats.";

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <numeric>
 
 #include "numerics/random_engine.hpp"
 #include "surface/shop_surface.hpp"
@@ -100,6 +101,50 @@ TEST_CASE("a trend along the bottle is found, with its direction", "[surface]") 
 TEST_CASE("responses that share a disturbance are found to be associated", "[surface]") {
   const std::vector<Finding> findings = findings_of(grid(90, 4, {0, 0, 0.9}));
   REQUIRE(count(findings, FindingKind::responses_associated) == 1);
+}
+
+TEST_CASE("grades that the surface does not explain are told", "[surface]") {
+  int told = 0;
+  int everywhere = 0;
+  for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+    std::vector<Observation> blind = grid(48, seed, {});
+    frostcal::numerics::RandomEngine random(seed + 50);
+    for (Observation& o : blind) {
+      if (random.uniform() < 0.4) o.frost = static_cast<int>(random.below(6));
+    }
+    for (const Finding& f : findings_of(blind)) {
+      if (f.kind != FindingKind::lack_of_fit || f.response != Response::frost) continue;
+      ++told;
+      if (f.subject == "all") ++everywhere;
+    }
+  }
+  CHECK(told >= 5);
+  CHECK(everywhere >= 4);
+}
+
+TEST_CASE("grades that contradict one another in one corner are told with their swatches", "[surface]") {
+  std::vector<Observation> observations = grid(60, 3, {});
+  std::vector<std::size_t> order(observations.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+    return observations[a].setting.power_w * observations[a].setting.speed_mm_s <
+           observations[b].setting.power_w * observations[b].setting.speed_mm_s;
+  });
+  std::vector<std::string> corner;
+  for (std::size_t k = 0; k < 12; ++k) {
+    observations[order[k]].frost = k % 2 == 0 ? 0 : 5;
+    corner.push_back(observations[order[k]].swatch);
+  }
+  const std::vector<Finding> findings = findings_of(observations);
+  const auto found = std::find_if(findings.begin(), findings.end(),
+                                  [](const Finding& f) { return f.kind == FindingKind::lack_of_fit; });
+  REQUIRE(found != findings.end());
+  CHECK(found->response == Response::frost);
+  if (found->subject == "near") {
+    CHECK(std::count_if(found->swatches.begin(), found->swatches.end(), [&](const std::string& name) {
+            return std::find(corner.begin(), corner.end(), name) != corner.end();
+          }) >= 6);
+  }
 }
 
 TEST_CASE("diagnostics of a glass without grades are empty", "[surface]") {
