@@ -1,0 +1,133 @@
+// What the commands answer on the demo shop, against what the same shop's other answers imply.
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <numeric>
+#include <sstream>
+
+#include "cli/dispatch.hpp"
+#include "shop/shop_file.hpp"
+#include "support/program.hpp"
+
+using namespace frostcal;
+using Catch::Matchers::Contains;
+using Catch::Matchers::WithinAbs;
+using Catch::Matchers::WithinRel;
+using json = nlohmann::json;
+
+namespace {
+
+test::Outcome ask(std::vector<std::string> words) {
+  words.insert(words.end(), {"--shop", FROSTCAL_SOURCE_DIR});
+  std::istringstream in;
+  std::ostringstream out;
+  std::ostringstream err;
+  const cli::ExitStatus status = cli::dispatch(words, {in, out, err});
+  return {static_cast<int>(status), out.str(), err.str()};
+}
+
+json answer(const std::vector<std::string>& words) {
+  return json::parse(ask(words).out);
+}
+
+std::string at_text(const json& setting) {
+  return "power=" + std::to_string(setting.at("power_pct").get<double>()) +
+         ",speed=" + std::to_string(setting.at("speed_pct").get<double>()) +
+         ",dpi=" + std::to_string(setting.at("dpi").get<int>());
+}
+
+double sum(const json& values) {
+  return std::accumulate(values.begin(), values.end(), 0.0,
+                         [](double total, const json& value) { return total + value.get<double>(); });
+}
+
+}  // namespace
+
+TEST_CASE("each preference gets the most of what it prefers, near the best chance", "[program][demo]") {
+  constexpr double kMargin = 0.02;
+  for (const char* glass : {"olive-oil-green", "clear-cruet"}) {
+    CAPTURE(glass);
+    const auto best = [&](const char* prefer) {
+      return answer({"fit", glass, "--prefer", prefer, "--json"}).at("glass").at(0).at("best");
+    };
+    const json usual = best("chance");
+    const json fast = best("fast");
+    const json robust = best("robust");
+    const json sure = best("sure");
+    CHECK(fast.at("seconds_per_cm2") < usual.at("seconds_per_cm2"));
+    CHECK(fast.at("chance").get<double>() >= usual.at("chance").get<double>() - kMargin - 1e-9);
+    for (const json& other : {usual, sure}) {
+      CHECK(robust.at("tolerance_pct") >= other.at("tolerance_pct"));
+    }
+    for (const json& other : {usual, robust}) {
+      CHECK(sure.at("chance_low") >= other.at("chance_low"));
+    }
+  }
+  const test::Outcome wrong = ask({"fit", "clear-cruet", "--prefer", "cheap"});
+  CHECK(wrong.status == 2);
+  CHECK_THAT(wrong.err, Contains("found \"cheap\", expected chance, fast, robust"));
+}
+
+TEST_CASE("asked about the best setting, fit expects what it promised", "[program][demo]") {
+  const json best = answer({"fit", "amber-jug", "--json"}).at("glass").at(0).at("best");
+  const json fit = answer({"fit", "amber-jug", "--at", at_text(best), "--json"});
+  const json& asked = fit.at("at").at(0);
+  CHECK_THAT(asked.at("chance").get<double>(), WithinAbs(best.at("chance").get<double>(), 1e-9));
+  CHECK(asked.at("frost").size() == 6);
+  CHECK(asked.at("chipping").size() == 4);
+  CHECK_THAT(sum(asked.at("frost")), WithinAbs(1, 1e-6));
+  CHECK_THAT(sum(asked.at("chipping")), WithinAbs(1, 1e-6));
+  // A good piece needs both, so neither alone can be rarer; and both together no rarer than the two misses
+  // allow.
+  const double frost = asked.at("frost").at(4).get<double>() + asked.at("frost").at(5).get<double>();
+  const double chipping = asked.at("chipping").at(0).get<double>();
+  CHECK(asked.at("chance").get<double>() <= std::min(frost, chipping) + 1e-6);
+  CHECK(asked.at("chance").get<double>() >= frost + chipping - 1 - 1e-6);
+
+  const test::Outcome text = ask({"fit", "amber-jug", "--at", at_text(best)});
+  CHECK_THAT(text.out, Contains("\n  Frost         0: 0.0"));
+  CHECK_THAT(text.out, Contains("\n  Chipping      0: "));
+  CHECK(ask({"fit", "amber-jug", "--at", "power=60"}).status == 2);
+  CHECK_THAT(ask({"fit", "amber-jug", "--at", "power=60,speed=40,dpi=300,colour=3"}).err,
+             Contains("found \"colour=3\", expected power=, speed=, dpi=, tone=, screen= or passes="));
+}
+
+TEST_CASE("what is carried is translated as its ratios say", "[program][demo]") {
+  const json carried = answer({"carry", "amber-jug", "--to", "bench", "--json"});
+  const shop::Shop shop = shop::read_shop(FROSTCAL_SOURCE_DIR);
+  const shop::Machine& from = shop.machine(carried.at("from").get<std::string>());
+  const shop::Machine& to = shop.machine("bench");
+  REQUIRE(from.name == "barn");
+  json in_force;
+  const json table = answer({"table", "--json"});
+  for (const json& row : table.at("rows")) {
+    if (row.at("glass") == "amber-jug" && row.at("machine") == "barn") in_force = row;
+  }
+  REQUIRE(!in_force.is_null());
+  // Dose in J/mm2 is power over speed times pitch; heat is power over the root of speed; pitch counts in
+  // spots.
+  const auto power = [](const json& s, const shop::Machine& m) {
+    return m.delivered_power_w(s.at("power_pct").get<double>());
+  };
+  const auto speed = [](const json& s, const shop::Machine& m) {
+    return m.top_speed_mm_s * s.at("speed_pct").get<double>() / 100;
+  };
+  const auto pitch = [](const json& s) { return 25.4 / s.at("dpi").get<double>(); };
+  const json& start = carried.at("setting");
+  const double spots = to.spot_mm / from.spot_mm;
+  CHECK_THAT(carried.at("pitch_ratio").get<double>(),
+             WithinRel(pitch(start) / pitch(in_force) / spots, 1e-9));
+  const double dose = power(start, to) / speed(start, to) / pitch(start) /
+                      (power(in_force, from) / speed(in_force, from) / pitch(in_force));
+  CHECK_THAT(carried.at("dose_ratio").get<double>(), WithinRel(dose, 1e-9));
+
+  const test::Outcome text = ask({"carry", "amber-jug", "--to", "bench"});
+  CHECK(text.status == 0);
+  CHECK_THAT(text.out, Contains("Rests on      48 swatches graded on barn"));
+  CHECK_THAT(text.out, Contains("frostcal plan amber-jug --machine bench --design targeted --swatches 12"));
+  CHECK_THAT(ask({"carry", "amber-jug", "--to", "bench", "--from", "bench"}).err,
+             Contains("--from and --to name the same machine"));
+  const test::Outcome none = ask({"carry", "recycled-blue", "--to", "bench"});
+  CHECK(none.status == 1);
+}

@@ -1,0 +1,92 @@
+// Findings in words: what, how much, in which direction, where.
+#include "report/finding_text.hpp"
+
+#include <catch2/catch.hpp>
+#include <cmath>
+
+using namespace frostcal;
+using Catch::Matchers::Contains;
+using Catch::Matchers::Equals;
+using report::to_text;
+using surface::Finding;
+using surface::FindingKind;
+using surface::Response;
+
+namespace {
+
+Finding finding(FindingKind kind, Response response, double size, std::string subject,
+                std::vector<std::string> swatches) {
+  Finding found;
+  found.kind = kind;
+  found.response = response;
+  found.size = size;
+  found.subject = std::move(subject);
+  found.swatches = std::move(swatches);
+  return found;
+}
+
+}  // namespace
+
+TEST_CASE("a finding names its swatches, its size and its direction", "[report]") {
+  CHECK_THAT(
+      to_text(finding(FindingKind::swatch_disagrees, Response::frost, -2.26, "", {"0003/B4"})),
+      Equals("Swatch 0003/B4 shows 2.3 grades less frost than the others lead to expect: look at it again."));
+  CHECK_THAT(to_text(finding(FindingKind::bottle_differs, Response::chipping, 1.04, "jug-2", {"A1", "A2"})),
+             Contains("Bottle jug-2 shows 1.0 grades more chipping") && Contains("A1"));
+  CHECK_THAT(to_text(finding(FindingKind::grader_differs, Response::frost, 0.7, "Ann", {})),
+             Contains("Grader Ann gives 0.7 grades more frost than the others"));
+  const std::string fainter =
+      to_text(finding(FindingKind::glass_changed, Response::frost, std::log(0.9), "0007-amber-jug", {}));
+  CHECK_THAT(fainter, Contains("Grid 0007-amber-jug behaves as if 10 % less power"));
+  const std::string stronger =
+      to_text(finding(FindingKind::glass_changed, Response::frost, std::log(1.1), "0007-amber-jug", {}));
+  CHECK_THAT(stronger, Contains("behaves as if 10 % more power"));
+  CHECK_THAT(to_text(finding(FindingKind::position_trend, Response::frost, 0.6, "x", {})),
+             Contains("frost rise from neck to base"));
+  CHECK_THAT(to_text(finding(FindingKind::position_trend, Response::chipping, -0.6, "y", {})),
+             Contains("chipping fall round the bottle"));
+  CHECK_THAT(to_text(finding(FindingKind::responses_associated, Response::frost, -0.5, "", {})),
+             Contains("show less chipping than expected"));
+}
+
+TEST_CASE("more than six swatches are counted", "[report]") {
+  const std::vector<std::string> eight{"A1", "A2", "A3", "A4", "A5", "A6", "A7", "A8"};
+  const std::string text = to_text(finding(FindingKind::bottle_differs, Response::frost, 1, "jug-2", eight));
+  CHECK_THAT(text, Contains("A6") && Contains("2 more") && !Contains("A7"));
+}
+
+TEST_CASE("a drift of power is told with its interval, and only when it is clear of none", "[report]") {
+  surface::PowerTrend trend;
+  trend.machine = "bench";
+  trend.since = "2026-03-02";
+  trend.until = "2026-11-02";
+  trend.glasses = 2;
+  trend.change = -0.08;
+  trend.low = -0.11;
+  trend.high = -0.05;
+  CHECK_THAT(to_text(trend),
+             Contains("Power of machine bench is down about 8 % since 2026-03-02 (90 %: 5 to 11), "
+                      "as 2 glasses tell"));
+  trend.high = 0.01;
+  CHECK_THAT(to_text(trend), Equals(""));
+  trend.change = 0.06;
+  trend.low = 0.02;
+  trend.high = 0.10;
+  trend.glasses = 1;
+  CHECK_THAT(to_text(trend), Contains("is up about 6 % since 2026-03-02 (90 %: 2 to 10), as 1 glass tells"));
+}
+
+TEST_CASE("two glasses alike are named with what each would lose", "[report]") {
+  CHECK_THAT(to_text(choice::GlassLikeness{"bench", "amber-jug", "green-oil", 0.012, 0.004}),
+             Contains("Glasses amber-jug and green-oil behave alike on bench") && Contains("0.01 and 0.00"));
+}
+
+TEST_CASE("agreement is told from enough repeats on", "[report]") {
+  grades::GraderConsistency own;
+  own.grader = "Ann";
+  own.frost = {true, 3, 0.5, 0.2, 0.1, 0.9};
+  CHECK_THAT(to_text(own), Equals(""));
+  own.frost.pairs = 12;
+  CHECK_THAT(to_text(own),
+             Contains("Grader Ann over 12 pairs of repeats") && Contains("0.50 (90 %: 0.10 to 0.90)"));
+}
