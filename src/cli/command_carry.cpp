@@ -40,16 +40,7 @@ const shop::Machine* teacher(const Arguments& arguments, const shop::Shop& shop,
     if (*named == to) throw UsageError("--from and --to name the same machine");
     return &shop.machine(*named);
   }
-  const shop::Machine* best = nullptr;
-  int most = 0;
-  for (const shop::Machine& machine : shop.machines) {
-    const int graded = machine.name == to ? 0 : graded_swatches(evidence, glass, machine.name);
-    if (graded > most) {
-      most = graded;
-      best = &machine;
-    }
-  }
-  return best;
+  return table::teaching_machine(shop, evidence, glass, to);
 }
 
 struct Carried {
@@ -190,7 +181,9 @@ Command carry_command() {
       "speed), same line pitch, as near as the dials allow.\n\n"
       "A carried setting is a start, not a setting for customers. Put it in force with the command that is "
       "printed (it stays provisional), then burn the targeted grid: `table adopt` then replaces it only by a "
-      "setting that is better with probability 0.80. With few swatches there, the best setting of `fit` "
+      "setting that is better with probability 0.80 and, until 24 swatches are graded there, not clearly "
+      "worse "
+      "by what the first machine taught. With few swatches there, the best setting of `fit` "
       "alone "
       "is often worse than the carried one. Writes nothing.\n\nExit status 1 when there is nothing to carry.",
       {{"to", "MACHINE", "the machine that the setting is wanted for (needed)", false},

@@ -8,6 +8,7 @@
 #include "choice/glass_choice.hpp"
 #include "errors/bug.hpp"
 #include "surface/physical_setting.hpp"
+#include "table/carry.hpp"
 #include "table/piece_weights.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
@@ -30,7 +31,8 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
   if (nothing_graded) {
     adoption.objections.push_back("no swatch of " + adoption.glass + " is graded on " + adoption.machine);
   }
-  const bool better = adoption.comparison && replaces(*adoption.comparison);
+  const bool likely_better = adoption.comparison && replaces(*adoption.comparison);
+  const bool better = likely_better && !adoption.elsewhere;
   if (proposed.chance < acceptance.chance && !better) {
     adoption.objections.push_back("the chance of " + under_text(proposed.chance, acceptance.chance) +
                                   "the shop's target of " + format_fixed(acceptance.chance, 2));
@@ -38,11 +40,36 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
   if (proposed.beyond_tried && !nothing_graded) {
     adoption.objections.push_back("the setting lies well outside what was burned, so its chance is a guess");
   }
-  if (adoption.comparison && !better) {
+  if (adoption.elsewhere) {
+    const Elsewhere& there = *adoption.elsewhere;
+    adoption.objections.push_back(
+        "by what " + there.machine + " taught it is worse than the setting in force (" +
+        format_fixed(there.new_chance, 2) + " against " + format_fixed(there.old_chance, 2) + "), and only " +
+        std::to_string(adoption.support.swatches) + " of " + std::to_string(kSettledSwatches) +
+        " swatches are graded on " + adoption.machine);
+  }
+  if (adoption.comparison && !likely_better) {
     adoption.objections.push_back("the probability that it is better than the setting in force is " +
                                   format_fixed(adoption.comparison->probability_better, 2) + ", under " +
                                   format_fixed(kBetterBar, 2));
   }
+}
+
+// Nothing unless the other machine's surface speaks against the change.
+std::optional<Elsewhere> spoken_against(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                                        const surface::ShopSurface& surfaces, const AdoptionCase& adoption) {
+  if (adoption.support.swatches >= kSettledSwatches || !replaces(*adoption.comparison)) return std::nullopt;
+  const shop::Machine* from = teaching_machine(shop, evidence, adoption.glass, adoption.machine);
+  if (from == nullptr) return std::nullopt;
+  const std::string name = surface::surface_name(adoption.glass, from->name);
+  if (choice::count_evidence(evidence, name).swatches < choice::kFewSwatches) return std::nullopt;
+  const surface::GlassSurface& learned = surfaces.glass(name);
+  const shop::Machine& to = shop.machine(adoption.machine);
+  Elsewhere there;
+  there.machine = from->name;
+  there.old_chance = carried_chance(learned, adoption.old->setting, *from, to).chance;
+  there.new_chance = carried_chance(learned, adoption.proposed->setting, *from, to).chance;
+  return there.new_chance < there.old_chance - kElsewhere ? std::optional<Elsewhere>(there) : std::nullopt;
 }
 
 // Pieces at another setting than the proposed one say nothing of it.
@@ -191,6 +218,7 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
     adoption.comparison =
         compare(weighted.surface(), surface::physical_setting(adoption.old->setting, machine), at,
                 weighted.weights());
+    adoption.elsewhere = spoken_against(shop, evidence, surfaces, adoption);
   }
   object_to_evidence(adoption, shop.acceptance);
   adoption.needs_reason = !adoption.objections.empty() && !adoption.same_setting;

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "choice/best_setting.hpp"
+#include "choice/evidence_count.hpp"
 #include "surface/physical_setting.hpp"
 
 namespace frostcal::table {
@@ -65,6 +66,21 @@ double squared(double ratio) {
 }
 
 }  // namespace
+
+const shop::Machine* teaching_machine(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                                      const std::string& glass, const std::string& to) {
+  const shop::Machine* best = nullptr;
+  int most = 0;
+  for (const shop::Machine& machine : shop.machines) {
+    if (machine.name == to) continue;
+    const choice::EvidenceCount count =
+        choice::count_evidence(evidence, surface::surface_name(glass, machine.name));
+    if (count.swatches + count.pieces <= most) continue;
+    most = count.swatches + count.pieces;
+    best = &machine;
+  }
+  return best;
+}
 
 double carry_doubt(const shop::Machine& from, const shop::Machine& to) {
   const double spot = kSpotDoubt * std::log(to.spot_mm / from.spot_mm);

@@ -28,12 +28,19 @@
 
 #include "shop/machine.hpp"
 #include "shop/setting.hpp"
+#include "shop/shop.hpp"
 #include "surface/glass_surface.hpp"
+#include "surface/shop_observations.hpp"
 
 namespace frostcal::table {
 
 inline constexpr double kPowerDoubt = 0.10;
 inline constexpr double kSpotDoubt = 0.5;
+
+/// The machine other than `to` on which the glass has most graded swatches and pieces; null when it has none
+/// elsewhere.
+const shop::Machine* teaching_machine(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                                      const std::string& glass, const std::string& to);
 
 /// Standard deviation of ln(power) that is added when going from one machine to the other.
 double carry_doubt(const shop::Machine& from, const shop::Machine& to);

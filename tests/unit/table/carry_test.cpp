@@ -176,12 +176,23 @@ TEST_CASE("a carried setting stays while evidence is thin, and goes when a bette
   CHECK_FALSE(replaces(*thin.comparison));
   CHECK(same_dials(in_force(record.history, "amber-jug", "barn")->setting, *carried));
 
-  for (const double power : {45.0, 63.0, 90.0}) {
-    for (const double speed : {20.0, 28.0, 40.0, 56.0}) {
-      evidence.observations.push_back(
-          burned({power, speed, 300, 100, "stucki", 1}, to, kDelivered, ++number));
+  const auto burn_lattice = [&] {
+    for (const double power : {45.0, 63.0, 90.0}) {
+      for (const double speed : {20.0, 28.0, 40.0, 56.0}) {
+        evidence.observations.push_back(
+            burned({power, speed, 300, 100, "stucki", 1}, to, kDelivered, ++number));
+      }
     }
-  }
+  };
+  burn_lattice();  // better by the barn's own surface, but bench's says otherwise
+  const AdoptionCase contradicted = weigh(std::nullopt);
+  CHECK(replaces(*contradicted.comparison));
+  REQUIRE(contradicted.elsewhere);
+  CHECK(contradicted.elsewhere->machine == from.name);
+  CHECK(contradicted.needs_reason);
+  CHECK(contradicted.objections.back().find("of 24 swatches are graded on barn") != std::string::npos);
+
+  burn_lattice();
   const AdoptionCase shown = weigh(std::nullopt);
   CAPTURE(shop::to_text(shown.proposed->setting), shown.comparison->probability_better,
           shown.proposed->chance);
