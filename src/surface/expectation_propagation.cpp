@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "errors/bug.hpp"
+#include "numerics/triangular_solve.hpp"
 
 namespace frostcal::surface {
 namespace {
@@ -67,21 +68,6 @@ struct Spread {
   Eigen::MatrixXd with_cuts;  // n x cuts
 };
 
-/// rows L^-T, some rows at a time so that they stay in the cache.
-Eigen::MatrixXd times_inverse_transpose(const Eigen::MatrixXd& rows, const Eigen::MatrixXd& lower) {
-  constexpr Eigen::Index kBlock = 64;
-  Eigen::MatrixXd out(rows.rows(), rows.cols());
-  for (Eigen::Index first = 0; first < rows.rows(); first += kBlock) {
-    Eigen::MatrixXd block = rows.middleRows(first, std::min(kBlock, rows.rows() - first));
-    for (Eigen::Index j = 0; j < block.cols(); ++j) {
-      if (j > 0) block.col(j).noalias() -= block.leftCols(j) * lower.row(j).head(j).transpose();
-      block.col(j) /= lower(j, j);
-    }
-    out.middleRows(first, block.rows()) = block;
-  }
-  return out;
-}
-
 Spread spread_of(const CumulativeLinkModel& m, const ArrowFactor& factor) {
   const Eigen::Index n = m.design.rows();
   const Eigen::Index q = m.cutpoint_map.cols();
@@ -89,7 +75,8 @@ Spread spread_of(const CumulativeLinkModel& m, const ArrowFactor& factor) {
   const Eigen::Index cuts = m.cutpoint_offset.size();
   // The rows' functionals times L^-T. Those of the design are 0 in the first q places, and stay so.
   const Eigen::MatrixXd of_design = factor.core().bottomRightCorner(r, r);
-  Eigen::MatrixXd root = times_inverse_transpose(m.design, of_design);
+  Eigen::MatrixXd root = m.design;
+  numerics::times_inverse_transpose(of_design, root);
   Eigen::MatrixXd root_cuts(q + r, cuts);
   root_cuts << m.cutpoint_map.transpose(), Eigen::MatrixXd::Zero(r, cuts);
   factor.core().triangularView<Eigen::Lower>().solveInPlace(root_cuts);
@@ -101,7 +88,8 @@ Spread spread_of(const CumulativeLinkModel& m, const ArrowFactor& factor) {
     return out;
   }
   const ArrowFactor::Reduced reduced = factor.reduced(m.groups);
-  const Eigen::MatrixXd shift = times_inverse_transpose(reduced.core_shift, factor.core());
+  Eigen::MatrixXd shift = reduced.core_shift;
+  numerics::times_inverse_transpose(factor.core(), shift);
   const Eigen::VectorXd of_group = reduced.variance + shift.leftCols(q).rowwise().squaredNorm();
   const Eigen::MatrixXd group_with_cuts = shift.leftCols(q) * root_cuts.topRows(q);
   const int* const group = m.groups.inner_of_row.data();

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "errors/bug.hpp"
+#include "numerics/triangular_solve.hpp"
 
 namespace frostcal::surface {
 namespace {
@@ -108,12 +109,15 @@ Eigen::MatrixXd SurfaceBasis::covariance_with_points(const Eigen::Matrix4Xd& u, 
                                                      double dose_shift) const {
   const Discrepancy& d = discrepancy_[length_choice];
   const auto& length = kLengths[length_choice];
-  Eigen::MatrixXd kernel(d.points.cols(), u.cols());
-  for (Eigen::Index i = 0; i < u.cols(); ++i) {
-    const Eigen::Vector3d at((u(0, i) - dose_shift) / length[0], u(1, i) / length[1], u(2, i) / length[2]);
-    kernel.col(i) = -0.5 * (d.points.colwise() - at).colwise().squaredNorm().transpose();
+  const Eigen::ArrayXd u1 = (u.row(0).transpose().array() - dose_shift) / length[0];
+  const Eigen::ArrayXd u2 = u.row(1).transpose().array() / length[1];
+  const Eigen::ArrayXd u3 = u.row(2).transpose().array() / length[2];
+  Eigen::MatrixXd kernel(u.cols(), d.points.cols());
+  for (Eigen::Index k = 0; k < kernel.cols(); ++k) {
+    kernel.col(k) = (-0.5 * ((u1 - d.points(0, k)).square() + (u2 - d.points(1, k)).square() +
+                             (u3 - d.points(2, k)).square()))
+                        .exp();
   }
-  kernel = kernel.array().exp();
   return kernel;
 }
 
@@ -123,9 +127,8 @@ Eigen::MatrixXd SurfaceBasis::evaluate(const Eigen::Matrix4Xd& u, int length_cho
   const Eigen::Index m = d.points.cols();
   Eigen::MatrixXd f(u.cols(), kPolynomialFeatures + m);
   f.leftCols(kPolynomialFeatures) = polynomial(u, dose_shift);
-  Eigen::MatrixXd kernel = covariance_with_points(u, length_choice, dose_shift);
-  d.cholesky.triangularView<Eigen::Lower>().solveInPlace(kernel);
-  f.rightCols(m) = kernel.transpose();
+  f.rightCols(m) = covariance_with_points(u, length_choice, dose_shift);
+  numerics::times_inverse_transpose(d.cholesky, f.rightCols(m));
   return f;
 }
 
@@ -146,7 +149,7 @@ Eigen::MatrixXd SurfaceBasis::combine(const Eigen::Matrix4Xd& u, int length_choi
     const double s = (dose_shift(j) - middle) / length;
     if (s != 0) at_points.col(j).array() *= (-s * z1 - 0.5 * s * s).exp();
   }
-  Eigen::MatrixXd values = covariance_with_points(u, length_choice, middle).transpose() * at_points;
+  Eigen::MatrixXd values = covariance_with_points(u, length_choice, middle) * at_points;
   for (Eigen::Index j = 0; j < weights.cols(); ++j) {
     const double s = (dose_shift(j) - middle) / length;
     if (s != 0) values.col(j).array() *= (s * u1).exp();

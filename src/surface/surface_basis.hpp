@@ -69,7 +69,7 @@ class SurfaceBasis {
     Eigen::Matrix3Xd points;   // 3 x m, divided by the length scales
     Eigen::MatrixXd cholesky;  // m x m lower
   };
-  /// k(Z, u): m x n.
+  /// k(u, Z): n x m.
   Eigen::MatrixXd covariance_with_points(const Eigen::Matrix4Xd& u, int length_choice,
                                          double dose_shift) const;
 

@@ -1,10 +1,12 @@
-// REML fits against nlme, lme4 and MASS. The cases with correlated slopes and by maximum likelihood are not
-// ours to fit.
+// REML fits against nlme, lme4 and MASS, and, where everything is balanced, against the mean squares of the
+// analysis of variance.
 #include "numerics/variance_components.hpp"
 
+#include <Eigen/Cholesky>
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "numerics/distributions.hpp"
 #include "published/published_table.hpp"
 
 using Catch::Matchers::WithinAbs;
@@ -140,6 +142,56 @@ TEST_CASE("REML: oats in split plots", "[published][reml]") {
   CHECK(published_table::compare_every(
             file, "oats_block_only_reml",
             fitted({intercept(rows.size()), linear, marvellous, victory}, y, {block}), near) > 18);
+}
+
+// In a balanced split plot, REML's variances are the mean squares' method-of-moments estimates and the Wald
+// statistics are the F ratios of the strata, as long as no variance is 0.
+TEST_CASE("REML: the strata of the oats' analysis of variance", "[published][reml]") {
+  const auto rows = published_table::read("mixed_oats.csv");
+  const Eigen::MatrixXd polynomial = four_level_polynomials(numbers(rows, "nitro"));
+  Eigen::MatrixXd x(static_cast<Index>(rows.size()), 12);
+  x.col(0).setOnes();
+  x.col(1) = indicator(rows, "variety", "Marvellous");
+  x.col(2) = indicator(rows, "variety", "Victory");
+  x.leftCols(3).rightCols(2).array() -= 1.0 / 3;  // so that nitro is judged over all varieties
+  x.middleCols(3, 3) = polynomial;
+  for (Index v = 0; v < 2; ++v) {
+    x.middleCols(6 + 3 * v, 3) = x.col(1 + v).asDiagonal() * polynomial;
+  }
+  const RemlFit fit =
+      fit_reml(x, numbers(rows, "yield"),
+               {groups_of(rows, {"block"}).number, groups_of(rows, {"block", "variety"}).number});
+  REQUIRE(fit.status == RemlStatus::converged);
+  const auto f_ratio = [&](Index first, Index count) {
+    const Eigen::VectorXd b = fit.coefficients.segment(first, count);
+    return b.dot(fit.covariance.block(first, first, count, count).ldlt().solve(b)) /
+           static_cast<double>(count);
+  };
+  const double within = fit.residual_variance;
+  const double plot = within + 4 * fit.variances[1];
+  const double block = plot + 12 * fit.variances[0];
+  Found found;
+  found[{"within_residual", "ms"}] = within;
+  found[{"within_residual", "df"}] = 45;
+  found[{"within_residual", "ss"}] = 45 * within;
+  found[{"block:variety_residual", "ms"}] = plot;
+  found[{"block:variety_residual", "df"}] = 10;
+  found[{"block:variety_residual", "ss"}] = 10 * plot;
+  found[{"block_residual", "ms"}] = block;
+  found[{"block_residual", "df"}] = 5;
+  found[{"block_residual", "ss"}] = 5 * block;
+  const auto add = [&](const std::string& name, Index first, Index count, double error, double error_df) {
+    const double f = f_ratio(first, count);
+    found[{name, "F"}] = f;
+    found[{name, "df"}] = static_cast<double>(count);
+    found[{name, "ms"}] = f * error;
+    found[{name, "ss"}] = f * error * static_cast<double>(count);
+    found[{name, "p"}] = frostcal::numerics::f_upper_tail(f, static_cast<double>(count), error_df);
+  };
+  add("variety", 1, 2, plot, 10);
+  add("nitro", 3, 3, within, 45);
+  add("nitro:variety", 6, 6, within, 45);
+  CHECK(published_table::compare_every("mixed_expected.csv", "oats_splitplot_anova", found, {1e-6, 0}) > 36);
 }
 
 TEST_CASE("REML: dyestuff, and its relative without batch variance", "[published][reml]") {
