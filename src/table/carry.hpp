@@ -12,11 +12,10 @@
 // chance on average and 0.15 at worst (without the scaling 0.27 and 0.88); seeds 450 to 454, new to it, 0.014
 // and 0.033.
 //
-// A carried setting is a start, in force until table::replaces (adoption.hpp) says that another one is
-// better. Six swatches spread round it did harm when they replaced it (12 glasses, seeds 900 to 911, 36
-// swatches on the first machine: mean loss 0.089 carried, 0.147 with the best setting of the fit after the
-// six); a targeted grid of twelve, with the carried setting in force and replaced only where adopting
-// supports it, 0.026, worst 0.13 (tests/bench/decision_trial.hpp).
+// A carried setting is a start, in force until adopting another one is supported: table::replaces and
+// table::Elsewhere (adoption.hpp) are the rule. On 40 further glasses (seeds 930 to 969, 36 swatches on the
+// first machine; decision_benchmark --what carry) it lost 0.061 on average; the best setting of the second
+// machine's own fit 0.159 after a targeted twelve there; the rule 0.060 then, and 0.050 after six more.
 //
 // What it can't know is taken as one doubt about the delivered power, normal in ln W: kPowerDoubt for each
 // rated power (common practice, no source: tubes are sold by a nominal figure and age), and kSpotDoubt * ln
