@@ -58,9 +58,8 @@ std::vector<ContrastComponent> contrasts_of(const ResponsePosterior& posterior, 
   return out;
 }
 
-Eigen::MatrixXd signed_features(const SurfaceBasis& basis, const ContrastComponent& c,
-                                const Eigen::Matrix4Xd& u) {
-  const Eigen::MatrixXd features = basis.evaluate(u, c.length_choice, c.dose_shift);
+Eigen::MatrixXd signed_features(FeatureBlock& block, const ContrastComponent& c) {
+  const Eigen::MatrixXd features = block.evaluate(c.length_choice, c.dose_shift);
   Eigen::MatrixXd g(features.rows(), features.cols() + 1);
   g.leftCols(features.cols()) = c.sign * features;
   g.rightCols(1).setOnes();
@@ -113,19 +112,20 @@ const ResponsePosterior& GlassSurface::posterior(Response response) const {
 
 Eigen::MatrixXd GlassSurface::contrast_features(const ContrastComponent& component,
                                                 const std::vector<PhysicalSetting>& settings) const {
-  return signed_features(*basis_, component, basis_->coordinates_of(settings));
+  FeatureBlock block(*basis_, basis_->coordinates_of(settings));
+  return signed_features(block, component);
 }
 
-Eigen::VectorXd GlassSurface::response_chance(Response response, const Eigen::Matrix4Xd& u,
-                                              bool bottle_spread, Precision precision) const {
-  Eigen::VectorXd sum = Eigen::VectorXd::Zero(u.cols());
+Eigen::VectorXd GlassSurface::response_chance(Response response, FeatureBlock& block, bool bottle_spread,
+                                              Precision precision) const {
+  Eigen::VectorXd sum = Eigen::VectorXd::Zero(block.u().cols());
   std::map<std::pair<int, double>, std::vector<const ContrastComponent*>> alike;  // share their features
   for (const ContrastComponent& c : contrasts(response)) {
     if (c.always_good) sum.array() += c.weight;
     if (!c.always_good) alike[{c.length_choice, c.dose_shift}].push_back(&c);
   }
   for (const auto& [key, components] : alike) {
-    const Eigen::MatrixXd g = signed_features(*basis_, *components[0], u);
+    const Eigen::MatrixXd g = signed_features(block, *components[0]);
     const Eigen::MatrixXf single =
         precision == Precision::single ? Eigen::MatrixXf(g.cast<float>()) : Eigen::MatrixXf();
     for (const ContrastComponent* c : components) {
@@ -150,7 +150,7 @@ Eigen::MatrixXd GlassSurface::chance_of_each(const Eigen::Matrix4Xd& u, Precisio
   numerics::parallel_for(static_cast<std::size_t>(blocks), [&](std::size_t block) {
     const Eigen::Index first = static_cast<Eigen::Index>(block) * kBlock;
     const Eigen::Index n = std::min(kBlock, u.cols() - first);
-    const Eigen::Matrix4Xd part = u.middleCols(first, n);
+    FeatureBlock part(*basis_, u.middleCols(first, n));
     chance.block(first, 0, n, 1) = response_chance(Response::frost, part, true, precision);
     chance.block(first, 1, n, 1) = response_chance(Response::chipping, part, true, precision);
   });
@@ -179,7 +179,7 @@ Eigen::VectorXd GlassSurface::scan_chance(const std::vector<PhysicalSetting>& se
 }
 
 ChanceParts GlassSurface::chance_parts(const PhysicalSetting& setting) const {
-  const Eigen::Matrix4Xd u = basis_->coordinates_of({setting});
+  FeatureBlock u(*basis_, basis_->coordinates_of({setting}));
   ChanceParts parts;
   parts.frost = response_chance(Response::frost, u, true, Precision::full)(0);
   parts.chipping = response_chance(Response::chipping, u, true, Precision::full)(0);
@@ -189,7 +189,7 @@ ChanceParts GlassSurface::chance_parts(const PhysicalSetting& setting) const {
 }
 
 GradeProbabilities GlassSurface::grade_probabilities(const PhysicalSetting& setting) const {
-  const Eigen::Matrix4Xd u = basis_->coordinates_of({setting});
+  FeatureBlock u(*basis_, basis_->coordinates_of({setting}));
   GradeProbabilities out;
   const auto fill = [&](const ResponsePosterior& posterior, double* probabilities) {
     const int top = categories(posterior.response) - 1;
@@ -198,7 +198,7 @@ GradeProbabilities GlassSurface::grade_probabilities(const PhysicalSetting& sett
     for (int cut = 0; cut < top; ++cut) {
       for (const ScaleComponent& component : posterior.components) {
         const ContrastComponent c = contrast_of(component, posterior.response, posterior.local_effects, cut);
-        const Eigen::RowVectorXd g = signed_features(*basis_, c, u).row(0);
+        const Eigen::RowVectorXd g = signed_features(u, c).row(0);
         const double variance = std::max(0.0, g.dot(c.covariance * g.transpose())) + c.new_bottle_variance;
         const double above = averaged_link_cdf(link_, c.sign * g.dot(c.mean), variance, c.noise);
         below[cut + 1] += component.weight * (1 - above);

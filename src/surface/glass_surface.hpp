@@ -121,7 +121,7 @@ class GlassSurface {
   };
   enum class Precision { full, single };  // of the variances
   Eigen::MatrixXd chance_of_each(const Eigen::Matrix4Xd& u, Precision precision) const;
-  Eigen::VectorXd response_chance(Response response, const Eigen::Matrix4Xd& u, bool bottle_spread,
+  Eigen::VectorXd response_chance(Response response, FeatureBlock& block, bool bottle_spread,
                                   Precision precision) const;
   std::vector<Draw> sample(const std::vector<ContrastComponent>& contrasts, std::uint64_t seed) const;
   const std::vector<Draw>& draws_of(Response response) const;

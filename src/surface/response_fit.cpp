@@ -402,6 +402,7 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
 
   const Eigen::MatrixXd locals = local_design(glass, response, basis, rows.u, rows.occasions);
   const LocalLayout layout = layout_of(glass, rows, locals);
+  FeatureBlock block(basis, rows.u);
   std::map<std::pair<int, double>, Eigen::MatrixXd> features;
   std::vector<Representation> representations(count);
   std::vector<Approximation> fitted(count);
@@ -418,7 +419,7 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
     const std::pair<int, double> key{settings[i].length_choice, priors[i].dose_shift};
     auto found = features.find(key);
     if (found == features.end()) {
-      found = features.emplace(key, basis.evaluate(rows.u, key.first, key.second)).first;
+      found = features.emplace(key, block.evaluate(key.first, key.second)).first;
     }
     const LocalPrior local = local_prior(glass, response, settings[i]);
     representations[i] =

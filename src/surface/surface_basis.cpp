@@ -123,21 +123,40 @@ Eigen::MatrixXd SurfaceBasis::covariance_with_points(const Eigen::Matrix4Xd& u, 
 
 Eigen::MatrixXd SurfaceBasis::evaluate(const Eigen::Matrix4Xd& u, int length_choice,
                                        double dose_shift) const {
+  return evaluate_from(covariance_with_points(u, length_choice), u, length_choice, dose_shift);
+}
+
+Eigen::MatrixXd SurfaceBasis::evaluate_from(const Eigen::MatrixXd& covariance, const Eigen::Matrix4Xd& u,
+                                            int length_choice, double dose_shift) const {
   const Discrepancy& d = discrepancy_[length_choice];
   const Eigen::Index m = d.points.cols();
   Eigen::MatrixXd f(u.cols(), kPolynomialFeatures + m);
   f.leftCols(kPolynomialFeatures) = polynomial(u, dose_shift);
-  f.rightCols(m) = covariance_with_points(u, length_choice, dose_shift);
+  const double s = dose_shift / kLengths[length_choice][0];
+  if (s == 0) {
+    f.rightCols(m) = covariance;
+  } else {
+    const Eigen::VectorXd of_u = (s / kLengths[length_choice][0] * u.row(0).transpose().array()).exp();
+    const Eigen::VectorXd of_z = (-s * d.points.row(0).transpose().array() - 0.5 * s * s).exp();
+    f.rightCols(m) = of_u.asDiagonal() * covariance * of_z.asDiagonal();
+  }
   numerics::times_inverse_transpose(d.cholesky, f.rightCols(m));
   return f;
+}
+
+Eigen::MatrixXd FeatureBlock::evaluate(int length_choice, double dose_shift) {
+  auto known = covariance_.find(length_choice);
+  if (known == covariance_.end()) {
+    known = covariance_.emplace(length_choice, basis_.covariance_with_points(u_, length_choice)).first;
+  }
+  return basis_.evaluate_from(known->second, u_, length_choice, dose_shift);
 }
 
 Eigen::MatrixXd SurfaceBasis::combine(const Eigen::Matrix4Xd& u, int length_choice,
                                       const Eigen::VectorXd& dose_shift,
                                       const Eigen::MatrixXd& weights) const {
-  // psi(u)' w = k(Z, u)' L^-T w, and in units of the length scale a shift s of u1 multiplies k(z, u) by
-  // exp(s (u1 - z1) - s^2 / 2), which splits into a factor of u and a factor of z. The middle shift is taken
-  // into k itself to keep these factors moderate.
+  // psi(u)' w = k(Z, u)' L^-T w. The middle shift is taken into k itself to keep the shifts' factors
+  // moderate.
   const Discrepancy& d = discrepancy_[length_choice];
   const double length = kLengths[length_choice][0];
   const double middle = 0.5 * (dose_shift.minCoeff() + dose_shift.maxCoeff());

@@ -3,6 +3,7 @@
 
 #include <Eigen/Core>
 #include <array>
+#include <map>
 #include <vector>
 
 #include "surface/observation.hpp"
@@ -64,17 +65,37 @@ class SurfaceBasis {
                           const Eigen::MatrixXd& weights) const;
   Eigen::Matrix4Xd coordinates_of(const std::vector<PhysicalSetting>& settings) const;
 
+  /// k(u, Z), n x m: what evaluate() of these places needs exponentials for.
+  Eigen::MatrixXd covariance_with_points(const Eigen::Matrix4Xd& u, int length_choice,
+                                         double dose_shift = 0) const;
+  /// evaluate(u, length_choice, dose_shift) from covariance_with_points(u, length_choice). In units of the
+  /// length scale a shift s of u1 multiplies k(u, z) by exp(s (u1 - z1) - s^2 / 2), a factor of u and one of
+  /// z.
+  Eigen::MatrixXd evaluate_from(const Eigen::MatrixXd& covariance, const Eigen::Matrix4Xd& u,
+                                int length_choice, double dose_shift) const;
+
  private:
   struct Discrepancy {
     Eigen::Matrix3Xd points;   // 3 x m, divided by the length scales
     Eigen::MatrixXd cholesky;  // m x m lower
   };
-  /// k(u, Z): n x m.
-  Eigen::MatrixXd covariance_with_points(const Eigen::Matrix4Xd& u, int length_choice,
-                                         double dose_shift) const;
-
   CoordinateCentre centre_;
   std::array<Discrepancy, kLengthChoices> discrepancy_;
+};
+
+/// The features of some places under several length scales and shifts: exponentials are computed once for
+/// each choice of length scales. Holds on to the basis.
+class FeatureBlock {
+ public:
+  FeatureBlock(const SurfaceBasis& basis, Eigen::Matrix4Xd u) : basis_(basis), u_(std::move(u)) {}
+  const Eigen::Matrix4Xd& u() const { return u_; }
+  /// n x features.
+  Eigen::MatrixXd evaluate(int length_choice, double dose_shift);
+
+ private:
+  const SurfaceBasis& basis_;
+  Eigen::Matrix4Xd u_;
+  std::map<int, Eigen::MatrixXd> covariance_;
 };
 
 }  // namespace frostcal::surface
