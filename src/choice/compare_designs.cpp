@@ -2,6 +2,7 @@
 
 #include "design/design_by_name.hpp"
 #include "errors/user_error.hpp"
+#include "surface/physical_setting.hpp"
 
 namespace frostcal::choice {
 
@@ -28,6 +29,15 @@ DesignComparison compare_designs(const shop::Shop& shop, const surface::ShopEvid
     if (progress) progress(++tried, static_cast<int>(names.size()));
   }
   comparison.designs = design::compare_grids(grids, machine, allowed);
+  if (surfaces.glasses().empty()) return comparison;
+  const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(request.glass, machine.name));
+  TargetedOptions other_draws;
+  other_draws.seed = request.seed + 1;
+  for (const design::Grid& grid : grids) {
+    std::vector<shop::Setting> settings;
+    for (const design::Swatch& swatch : grid.swatches) settings.push_back(swatch.setting);
+    comparison.doubt_removed.push_back(doubt_removed(surface, machine, allowed, settings, other_draws));
+  }
   return comparison;
 }
 

@@ -192,6 +192,13 @@ std::string reason_of(const std::string& design, bool known) {
   return "the published design, as asked, laid over the ranges in logs";
 }
 
+std::string targeted_reason(bool graded, bool others_known, const shop::Machine& machine) {
+  if (graded) return "settings that most reduce the doubt about the best one";
+  const std::string none = "nothing of this glass is graded on " + machine.name + " yet: ";
+  return none + (others_known ? "settings that most reduce the doubt that the other grades leave"
+                              : "settings that most reduce the doubt about the best one, as asked");
+}
+
 void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, const shop::Shop& shop,
                      const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
                      const GridRequest& request, const shop::Machine& machine, const shop::Machine& allowed,
@@ -228,7 +235,11 @@ std::vector<PlannedSwatch> plan_opening(PlannedGrid& plan, GridRequest& request,
                                         const shop::Machine& machine, const shop::Machine& allowed) {
   const std::vector<std::string>& opening = design::opening_designs();
   if (std::find(opening.begin(), opening.end(), design) == opening.end()) {
-    refuse("--design", errors::quoted(design), "one of targeted, " + textfile::joined(opening), "");
+    std::vector<std::string> known = opening;
+    known.insert(known.begin(), "targeted");
+    const std::string near = errors::nearest(design, known);
+    refuse("--design", errors::quoted(design), "one of " + textfile::joined(known),
+           near.empty() ? "" : "did you mean " + near + "?");
   }
   shop::Machine offered = allowed;
   // A burn for every dpi of the machine is more than anyone means by a lattice.
@@ -303,10 +314,7 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   if (design == "targeted") {
     if (graded == 0 && request.swatches == 0) request.swatches = kOpeningSwatches;
     plan_by_surface(plan, planned, shop, evidence, surfaces, request, machine, allowed, progress);
-    plan.reason =
-        graded == 0 ? "no swatch of this glass is graded yet: settings where the other glasses' grades leave "
-                      "most doubt about the best one"
-                    : "settings that most reduce the doubt about the best one";
+    plan.reason = targeted_reason(graded > 0, others_known, machine);
   } else {
     planned = plan_opening(plan, request, design, machine, allowed);
     plan.reason = reason_of(design, graded > 0);
@@ -317,6 +325,13 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   }
   if (reference) planned.push_back(*reference);
   const int count = static_cast<int>(planned.size());
+  if (count > kMostSwatches)
+    refuse(design == "lattice" ? "--levels" : "--swatches", std::to_string(count) + " swatches",
+           "at most " + std::to_string(kMostSwatches) + " in one grid", "plan several smaller grids");
+  if (request.bottles > count)
+    refuse("--bottles", std::to_string(request.bottles),
+           "at most " + std::to_string(count) + ", a swatch or more on each bottle",
+           "ask for fewer bottles or more swatches");
   settle_bottles(request, design, count, places);
   const std::vector<design::ScrapBottle> bottles = pick_bottles(
       evidence, {request.glass, request.bottles, request.new_bottle}, machine, vessel, count, placement);

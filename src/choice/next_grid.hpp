@@ -24,6 +24,7 @@ inline constexpr int kTargetedSwatches = 12;
 /// A time or a number of bottles buys no more swatches at once than this, a first grid half as many: what
 /// they show places the next ones better.
 inline constexpr int kMostAtOnce = 48;
+inline constexpr int kMostSwatches = 500;  // of one grid, whoever asks for them
 /// From this many graded swatches on a targeted grid confirms the best setting so far, with two swatches
 /// where it has at least kConfirmTwiceFrom and with one in a smaller grid.
 inline constexpr int kConfirmFrom = 12;

@@ -151,7 +151,49 @@ Candidates near(const Candidates& all, const std::vector<shop::Setting>& chosen,
   return kept;
 }
 
+// The best settings of surfaces drawn from the posterior, and what they say of the glass.
+struct DrawnBest {
+  std::vector<PhysicalSetting> targets;  // one of each draw
+  double best_if_known = 0;
+  double best_now = 0;
+  double share_reaching = 0;
+};
+
+// Neighbours differ little, so not all of very many settings are looked at.
+DrawnBest drawn_best(const GlassSurface& surface, const shop::Machine& machine, const shop::Machine& allowed,
+                     double target, const TargetedOptions& options) {
+  const Candidates looked_at =
+      gather_candidates(machine, allowed, std::max(options.candidate_ratio, kTargetRatio));
+  numerics::RandomEngine random(options.seed);
+  const int draws = std::min(options.draws, surface.draws());
+  const int first = static_cast<int>(random.below(static_cast<std::uint64_t>(surface.draws() - draws + 1)));
+  const MatrixXd drawn = surface.drawn_chance(looked_at.physical, first, draws);
+  DrawnBest best;
+  VectorXd best_of_draw(draws);
+  for (Index s = 0; s < draws; ++s) {
+    Index at = 0;
+    best_of_draw[s] = drawn.col(s).maxCoeff(&at);
+    best.targets.push_back(looked_at.physical[static_cast<std::size_t>(at)]);
+  }
+  best.best_if_known = best_of_draw.mean();
+  best.best_now = drawn.rowwise().mean().maxCoeff();
+  best.share_reaching = (best_of_draw.array() >= target).cast<double>().mean();
+  return best;
+}
+
 }  // namespace
+
+double doubt_removed(const GlassSurface& surface, const shop::Machine& machine, const shop::Machine& allowed,
+                     const std::vector<shop::Setting>& settings, const TargetedOptions& options) {
+  FROSTCAL_ASSERT(!settings.empty() && options.draws > 0, "a grid has swatches");
+  std::vector<PhysicalSetting> physical;
+  for (const shop::Setting& setting : settings)
+    physical.push_back(surface::physical_setting(setting, machine));
+  DoubtReduction doubt(surface, drawn_best(surface, machine, allowed, 0, options).targets, physical);
+  const double before = doubt.doubt();
+  for (std::size_t i = 0; i < settings.size(); ++i) doubt.take(static_cast<Index>(i));
+  return before > 0 ? std::clamp(1 - doubt.doubt() / before, 0.0, 1.0) : 0.0;
+}
 
 TargetedGrid plan_targeted(const GlassSurface& surface, const shop::Machine& machine,
                            const shop::Machine& allowed, double target, const TargetedOptions& options) {
@@ -166,28 +208,15 @@ TargetedGrid plan_targeted(const GlassSurface& surface, const shop::Machine& mac
     candidates = near(candidates, plan_targeted(surface, machine, allowed, target, coarse).settings, machine);
   }
 
-  // Best setting of each drawn surface: neighbours differ little, so not all of very many are looked at.
-  const Candidates looked_at =
-      gather_candidates(machine, allowed, std::max(options.candidate_ratio, kTargetRatio));
-  numerics::RandomEngine random(options.seed);
-  const int draws = std::min(options.draws, surface.draws());
-  const int first = static_cast<int>(random.below(static_cast<std::uint64_t>(surface.draws() - draws + 1)));
-  const MatrixXd drawn = surface.drawn_chance(looked_at.physical, first, draws);
-  std::vector<PhysicalSetting> targets;
-  VectorXd best_of_draw(draws);
-  for (Index s = 0; s < draws; ++s) {
-    Index at = 0;
-    best_of_draw[s] = drawn.col(s).maxCoeff(&at);
-    targets.push_back(looked_at.physical[static_cast<std::size_t>(at)]);
-  }
-  plan.best_if_known = best_of_draw.mean();
-  plan.best_now = drawn.rowwise().mean().maxCoeff();
-  plan.share_reaching = (best_of_draw.array() >= target).cast<double>().mean();
+  const DrawnBest drawn = drawn_best(surface, machine, allowed, target, options);
+  plan.best_if_known = drawn.best_if_known;
+  plan.best_now = drawn.best_now;
+  plan.share_reaching = drawn.share_reaching;
 
   std::vector<std::size_t> first_places;
   for (const shop::Setting& setting : options.first)
     first_places.push_back(place_of(setting, machine, candidates));
-  const DoubtReduction doubt(surface, targets, candidates.physical);
+  const DoubtReduction doubt(surface, drawn.targets, candidates.physical);
   plan.doubt_before = doubt.doubt();
   const auto chosen = [&](bool per_second) {
     Selection selection(doubt, candidates, machine, options, per_second);

@@ -64,4 +64,12 @@ struct TargetedGrid {
 TargetedGrid plan_targeted(const surface::GlassSurface& surface, const shop::Machine& machine,
                            const shop::Machine& allowed, double target, const TargetedOptions& options);
 
+/// 1 - doubt_after / doubt_before of a grid of these settings, however it was planned: 0..1. Of `options` the
+/// draws, their seed and the candidates among which each draw's best is sought count. A grid that was aimed
+/// at the same draws looks better than it is, so give another seed than it was planned with. `settings` must
+/// not be empty.
+double doubt_removed(const surface::GlassSurface& surface, const shop::Machine& machine,
+                     const shop::Machine& allowed, const std::vector<shop::Setting>& settings,
+                     const TargetedOptions& options);
+
 }  // namespace frostcal::choice

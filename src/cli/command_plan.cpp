@@ -23,6 +23,7 @@
 namespace frostcal::cli {
 
 using textfile::counted;
+using textfile::labelled_line;
 
 namespace {
 
@@ -106,7 +107,7 @@ std::string spent_text(const choice::Spending& spend, const choice::PlannedGrid&
   if (spend.bottles > 0)
     add(std::to_string(summary.bottles) + " of " + counted(spend.bottles, "bottle", "bottles"));
   if (plan.held_back)
-    text += ";\n              no more than " + std::to_string(summary.swatches) +
+    text += "; no more than " + std::to_string(summary.swatches) +
             " swatches at once: what they show places the next ones better";
   return text;
 }
@@ -127,7 +128,7 @@ std::string leaning_text(const choice::Leaning& leaning, const std::string& mach
   if (leaning.glasses.size() > kMostNamed)
     names += ", " + std::to_string(leaning.glasses.size() - kMostNamed) + " more";
   if (leaning.others < 0.005) return "hardly any other glass: this one's own grades say what is known here";
-  return names + ";\n              other glasses count for " + percent(leaning.others) +
+  return names + "; other glasses count for " + percent(leaning.others) +
          " of what is known at these settings";
 }
 
@@ -135,29 +136,31 @@ void print_plan(const choice::PlannedGrid& plan, const choice::Spending& spend,
                 const report::PlanSummary& summary, const Streams& streams) {
   streams.out << "Grid " << summary.grid << ": " << counted(summary.swatches, "swatch", "swatches") << " of "
               << summary.glass << " on " << summary.machine << '\n'
-              << "  Design      " << summary.design << ": " << plan.reason << '\n'
-              << "  Bottles     " << textfile::joined(plan.grid.bottles()) << '\n'
-              << "  Burns       " << counted(summary.burns, "burn", "burns") << ", "
-              << counted(summary.recipes, "recipe", "recipes") << " to type, about "
-              << minutes(summary.burn_seconds) << " of burning\n";
-  if (!summary.reference.empty()) {
-    streams.out << "  Reference   " << summary.reference << ", " << plan.reference << "; graded first\n";
-  }
-  if (spend.any()) streams.out << "  Spends      " << spent_text(spend, plan, summary) << '\n';
+              << labelled_line("Design", summary.design + ": " + plan.reason)
+              << labelled_line("Bottles", textfile::joined(plan.grid.bottles()))
+              << labelled_line("Burns", counted(summary.burns, "burn", "burns") + ", " +
+                                            counted(summary.recipes, "recipe", "recipes") +
+                                            " to type, about " + minutes(summary.burn_seconds) +
+                                            " of burning");
+  if (!summary.reference.empty())
+    streams.out << labelled_line("Reference", summary.reference + ", " + plan.reference + "; graded first");
+  if (spend.any()) streams.out << labelled_line("Spends", spent_text(spend, plan, summary));
   if (!plan.leaning.glasses.empty())
-    streams.out << "  Leaned on   " << leaning_text(plan.leaning, summary.machine) << '\n';
+    streams.out << labelled_line("Leaned on", leaning_text(plan.leaning, summary.machine));
   if (plan.targeted) {
-    streams.out << "  Expected    the best chance is expected to rise by about "
-                << textfile::format_fixed(summary.expected_gain, 2) << '\n';
+    streams.out << labelled_line("Expected", "the best chance is expected to rise by about " +
+                                                 textfile::format_fixed(summary.expected_gain, 2));
     if (plan.expectation.share_reaching < choice::kHopeless) {
-      streams.out << "  Stop?       hardly any setting of this machine can reach the target on this glass\n";
+      streams.out << labelled_line("Stop?",
+                                   "hardly any setting of this machine can reach the target on this glass");
     } else if (plan.stop) {
-      streams.out << "  Stop?       this grid is hardly worth its bottle; the setting is as good as known\n";
+      streams.out << labelled_line("Stop?",
+                                   "this grid is hardly worth its bottle; the setting is as good as known");
     }
   }
   if (!summary.burn_file.empty()) {
-    streams.out << "  To burn     " << summary.burn_file << '\n'
-                << "  To print    " << summary.run_file << '\n'
+    streams.out << "  To burn       " << summary.burn_file << '\n'
+                << "  To print      " << summary.run_file << '\n'
                 << "Next: burn it, then  frostcal grade " << plan.grid.number << '\n';
   }
 }

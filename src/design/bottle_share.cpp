@@ -1,6 +1,7 @@
 #include "design/bottle_share.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <numeric>
 #include <tuple>
@@ -85,18 +86,77 @@ std::vector<std::size_t> by_dpi_and_dose(const std::vector<PlannedSwatch>& plann
   return order;
 }
 
+// Share of the variance of the values that their groups explain; 0 where all are the same.
+double explained_share(const std::vector<double>& values, const std::vector<std::size_t>& group,
+                       std::size_t groups) {
+  std::vector<double> sum(groups, 0.0);
+  std::vector<double> count(groups, 0.0);
+  double total = 0;
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    sum[group[i]] += values[i];
+    ++count[group[i]];
+    total += values[i];
+  }
+  const double mean = total / static_cast<double>(values.size());
+  double all = 0;
+  for (const double value : values) all += (value - mean) * (value - mean);
+  if (all <= 1e-18 * (1 + mean * mean) * static_cast<double>(values.size())) return 0;
+  double between = 0;
+  for (std::size_t g = 0; g < groups; ++g) {
+    if (count[g] > 0) between += count[g] * (sum[g] / count[g] - mean) * (sum[g] / count[g] - mean);
+  }
+  return between / all;
+}
+
+// Deals bottles in `order`; a fixed bottle is held to while it has room.
+std::vector<std::size_t> deal(const std::vector<PlannedSwatch>& planned,
+                              const std::vector<std::size_t>& order, const std::vector<std::size_t>& room,
+                              numerics::RandomEngine& random) {
+  Dealer dealer(room, random);
+  std::vector<std::size_t> bottle(planned.size(), room.size());
+  for (const std::size_t i : order) {
+    if (planned[i].bottle != kAnyBottle && dealer.take(static_cast<std::size_t>(planned[i].bottle)))
+      bottle[i] = static_cast<std::size_t>(planned[i].bottle);
+  }
+  for (const std::size_t i : order) {
+    if (bottle[i] == room.size()) bottle[i] = dealer.next();
+  }
+  return bottle;
+}
+
+std::vector<std::size_t> balanced_deal(const std::vector<PlannedSwatch>& planned,
+                                       const std::vector<std::size_t>& order,
+                                       const std::vector<std::size_t>& room, numerics::RandomEngine& random) {
+  constexpr int kDeals = 40;
+  std::vector<double> power;
+  std::vector<double> speed;
+  for (const PlannedSwatch& swatch : planned) {
+    power.push_back(std::log(swatch.setting.power_pct));
+    speed.push_back(std::log(swatch.setting.speed_pct));
+  }
+  std::vector<std::size_t> best;
+  double least = 0;
+  for (int i = 0; i < kDeals && (best.empty() || least > kMostBottleShare); ++i) {
+    const std::vector<std::size_t> bottle = deal(planned, order, room, random);
+    const double share =
+        std::max(explained_share(power, bottle, room.size()), explained_share(speed, bottle, room.size()));
+    if (best.empty() || share < least) {
+      best = bottle;
+      least = share;
+    }
+  }
+  return best;
+}
+
 }  // namespace
 
-std::vector<BottleShare> share_out(const std::vector<PlannedSwatch>& planned, std::vector<std::size_t> room,
-                                   const shop::Machine& machine, numerics::RandomEngine& random) {
+std::vector<BottleShare> share_out(const std::vector<PlannedSwatch>& planned,
+                                   const std::vector<std::size_t>& room, const shop::Machine& machine,
+                                   numerics::RandomEngine& random) {
   const std::vector<std::size_t> order = by_dpi_and_dose(planned, machine);
-  Dealer dealer(std::move(room), random);
-  std::vector<bool> fixed(planned.size(), false);
-  for (const std::size_t i : order)
-    fixed[i] = planned[i].bottle != kAnyBottle && dealer.take(static_cast<std::size_t>(planned[i].bottle));
+  const std::vector<std::size_t> bottle = balanced_deal(planned, order, room, random);
   std::vector<BottleShare> shares;
-  for (const std::size_t i : order)
-    shares.push_back({i, fixed[i] ? static_cast<std::size_t>(planned[i].bottle) : dealer.next(), 0});
+  for (const std::size_t i : order) shares.push_back({i, bottle[i], 0});
 
   std::map<std::pair<std::size_t, int>, std::vector<BottleShare*>> sends;
   for (BottleShare& share : shares)

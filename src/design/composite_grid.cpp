@@ -7,6 +7,7 @@
 
 #include "design/dial_region.hpp"
 #include "errors/user_error.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::design {
 
@@ -16,11 +17,11 @@ constexpr std::size_t kLeastLevels = 3;  // a square can't be told from fewer
 
 void require_factors(const DialRegion& region, int least, const std::string& design) {
   if (region.factors() >= least && region.factors() <= 4) return;
-  throw errors::UserError(
-      errors::Fault{{"", 0, 0, "--design"},
-                    design + " with " + std::to_string(region.factors()) + " dial(s) that vary",
-                    std::to_string(least) + " to 4 of power, speed, dpi and tone",
-                    "widen --power, --speed, --dpi or --tone"});
+  throw errors::UserError(errors::Fault{
+      {"", 0, 0, "--design"},
+      design + " with " + textfile::counted(region.factors(), "dial that varies", "dials that vary"),
+      std::to_string(least) + " to 4 of power, speed, dpi and tone",
+      "widen --power, --speed, --dpi or --tone"});
 }
 
 std::vector<shop::Setting> on_dials(const Eigen::MatrixXd& coded, const DialRegion& region,
@@ -38,10 +39,11 @@ std::vector<shop::Setting> on_dials(const Eigen::MatrixXd& coded, const DialRegi
     }
     if (taken.size() < kLeastLevels) {
       const std::string name = region.names()[static_cast<std::size_t>(factor)];
-      throw errors::UserError(errors::Fault{{"", 0, 0, "--" + name},
-                                            std::to_string(taken.size()) + " usable value(s) of " + name,
-                                            std::to_string(kLeastLevels) + " or more for " + design,
-                                            "widen the range, or fix " + name + " to one value"});
+      throw errors::UserError(errors::Fault{
+          {"", 0, 0, "--" + name},
+          textfile::counted(static_cast<int>(taken.size()), "usable value", "usable values") + " of " + name,
+          std::to_string(kLeastLevels) + " or more for " + design,
+          "widen the range, or fix " + name + " to one value"});
     }
   }
   std::vector<shop::Setting> settings;

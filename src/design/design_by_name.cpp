@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "design/composite_grid.hpp"
+#include "design/dial_region.hpp"
 #include "design/opening_grid.hpp"
 #include "design/optimal_grid.hpp"
 #include "design/split_plot.hpp"
@@ -41,14 +42,19 @@ OpeningDesign optimal(const shop::Machine& machine, const shop::Machine& allowed
 }
 
 // Two burns on each bottle, or three on a single one: enough for a curve in dpi.
-OpeningDesign whole_plots(const shop::Machine& machine, const shop::Machine& allowed,
-                          const DesignRequest& request) {
+SplitPlotOptions whole_plot_options(const shop::Machine& allowed, const DesignRequest& request) {
   SplitPlotOptions options;
   if (request.swatches > 0) options.swatches = request.swatches;
   if (request.bottles > 0) options.bottles = request.bottles;
   const int dpi = static_cast<int>(allowed.dpi.size());
   options.burns = options.bottles * std::min(dpi, options.bottles == 1 ? 3 : 2);
   options.seed = request.seed;
+  return options;
+}
+
+OpeningDesign whole_plots(const shop::Machine& machine, const shop::Machine& allowed,
+                          const DesignRequest& request) {
+  const SplitPlotOptions options = whole_plot_options(allowed, request);
   return {split_plot(machine, allowed, options).swatches, options.bottles};
 }
 
@@ -92,6 +98,17 @@ std::string minutes(double seconds) {
                                         "allow more time, narrow the ranges or ask for a smaller --size"});
 }
 
+// The smallest size of a design that has no size of its own.
+int fewest_swatches(const shop::Machine& machine, const shop::Machine& allowed,
+                    const DesignRequest& request) {
+  if (request.name == "spread") return 1;
+  const int terms =
+      DialRegion(machine, allowed, {OptimalOptions{}.inner, request.dpi_values}).model().terms();
+  if (request.name != "split-plot") return terms;
+  const int all_dpi = DialRegion(machine, allowed, {SplitPlotOptions{}.inner, 0}).model().terms();
+  return std::max(all_dpi, whole_plot_options(allowed, request).burns);
+}
+
 // The design, smaller where it takes longer than allowed.
 OpeningDesign within_time(const shop::Machine& machine, const shop::Machine& allowed,
                           const DesignRequest& request) {
@@ -101,16 +118,15 @@ OpeningDesign within_time(const shop::Machine& machine, const shop::Machine& all
     const double seconds = seconds_of(design, machine, request.swatch_mm);
     if (seconds <= request.most_seconds) return design;
     const int count = static_cast<int>(design.swatches.size());
-    const std::string needed =
-        "at least " + minutes(seconds) + " for the " + std::to_string(count) + " swatches of " + request.name;
-    if (!has_free_size(request.name) || count < 2) refuse_time(request, needed);
-    const int share = static_cast<int>(std::floor(count * request.most_seconds / seconds));
-    smaller.swatches = std::clamp(share, 1, count - 1);
-    try {
-      design = made_by_name(machine, allowed, smaller);
-    } catch (const errors::UserError&) {
-      refuse_time(request, needed + ", which can hardly have fewer");
+    const int fewest = has_free_size(request.name) ? fewest_swatches(machine, allowed, request) : count;
+    if (count <= fewest) {
+      refuse_time(request, "at least " + minutes(seconds) + " for the " +
+                               textfile::counted(count, "swatch", "swatches") + " of " + request.name +
+                               (has_free_size(request.name) ? ", which needs that many" : ""));
     }
+    const int share = static_cast<int>(std::floor(count * request.most_seconds / seconds));
+    smaller.swatches = std::clamp(share, fewest, count - 1);
+    design = made_by_name(machine, allowed, smaller);
   }
 }
 
@@ -144,7 +160,7 @@ OpeningDesign opening_design(const shop::Machine& machine, const shop::Machine& 
       OpeningDesign design = within_time(machine, offered, request);
       if (design.swatches.size() > best.swatches.size()) best = std::move(design);
     } catch (const errors::UserError& error) {
-      if (!refusal) refusal = error;
+      refusal = error;  // with the coarsest dpi it asks for least
     }
     const bool enough = !best.swatches.empty() && static_cast<int>(best.swatches.size()) >= request.swatches;
     if (enough || offered.dpi.size() <= 2) break;

@@ -4,10 +4,12 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include "design/placement.hpp"
 #include "errors/bug.hpp"
 #include "numerics/normal_tail.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::design {
 
@@ -20,6 +22,47 @@ double power_of(double standard_deviation) {
   const double limit = numerics::normal_quantile(0.975);
   const double shift = 1 / standard_deviation;
   return numerics::normal_cdf(shift - limit) + numerics::normal_cdf(-shift - limit);
+}
+
+int distinct_levels(const Eigen::VectorXd& coded) {
+  std::set<long> levels;
+  for (Eigen::Index i = 0; i < coded.size(); ++i) levels.insert(std::lround(coded(i) * 1e6));
+  return static_cast<int>(levels.size());
+}
+
+// Why the terms of the model can't be told apart.
+std::string lacking_in(const Eigen::MatrixXd& coded, const DialRegion& region) {
+  const QuadraticModel model = region.model();
+  const std::vector<std::string> names = region.names();
+  for (int factor = 0; factor < region.factors(); ++factor) {
+    const std::string& name = names[static_cast<std::size_t>(factor)];
+    const int levels = distinct_levels(coded.col(factor));
+    if (levels == 1) return name + " at one value only";
+    if (levels == 2 && model.squared[static_cast<std::size_t>(factor)])
+      return name + " at two values: no curve";
+  }
+  if (coded.rows() < model.terms())
+    return textfile::counted(static_cast<int>(coded.rows()), "swatch", "swatches") + " for " +
+           std::to_string(model.terms()) + " terms";
+  return "its settings leave terms mixed";
+}
+
+// Share of the whole log range of power or speed between the lowest and the highest of the settings,
+// whichever is less.
+double covered_share(const std::vector<Swatch>& swatches, const shop::Machine& machine,
+                     const shop::Machine& allowed) {
+  std::vector<shop::Setting> settings;
+  for (const Swatch& swatch : swatches) settings.push_back(swatch.setting);
+  const DialRegion whole(machine, allowed);
+  const Eigen::MatrixXd coded = whole.code(settings);
+  const std::vector<std::string> names = whole.names();
+  double share = 1;
+  for (std::size_t factor = 0; factor < names.size(); ++factor) {
+    if (names[factor] != "power" && names[factor] != "speed") continue;
+    const Eigen::VectorXd values = coded.col(static_cast<Eigen::Index>(factor));
+    share = std::min(share, (values.maxCoeff() - values.minCoeff()) / 2);
+  }
+  return share;
 }
 
 // The factor whose change from end to end is seen worst.
@@ -55,7 +98,9 @@ Evaluation evaluate(const std::vector<Swatch>& swatches, const DialRegion& regio
     bottle.push_back(
         bottle_number.emplace(swatch.bottle, static_cast<int>(bottle_number.size())).first->second);
   }
-  const Eigen::MatrixXd rows = model.rows(region.code(settings));
+  const Eigen::MatrixXd coded = region.code(settings);
+  const Eigen::MatrixXd rows = model.rows(coded);
+  evaluation.lacking = lacking_in(coded, region);
   if (rows.rows() < rows.cols()) return evaluation;
   const Eigen::LLT<Eigen::MatrixXd> covariance(grade_covariance(burn, bottle, spread));
   const Eigen::MatrixXd m = rows.transpose() * covariance.solve(rows);
@@ -65,6 +110,7 @@ Evaluation evaluate(const std::vector<Swatch>& swatches, const DialRegion& regio
   if (diagonal.minCoeff() < kSingular * diagonal.maxCoeff()) return evaluation;
 
   evaluation.estimable = true;
+  evaluation.lacking.clear();
   const double terms = static_cast<double>(rows.cols());
   evaluation.d_per_swatch =
       std::exp(2 * diagonal.array().log().sum() / terms) / static_cast<double>(rows.rows());
@@ -97,6 +143,7 @@ std::vector<ComparedDesign> compare_grids(const std::vector<Grid>& grids, const 
     line.recipes = grid.recipes();
     line.burn_seconds = burn_seconds(grid, machine);
     line.evaluation = evaluate(grid.swatches, region);
+    line.reach = covered_share(grid.swatches, machine, allowed);
     best_d = std::max(best_d, line.evaluation.d_per_swatch);
     best_i = std::max(best_i, per_swatch(line));
     table.push_back(line);

@@ -108,20 +108,20 @@ std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const s
 std::vector<shop::Setting> lattice_settings(const shop::Machine& machine, const shop::Machine& allowed,
                                             int power_levels, int speed_levels) {
   FROSTCAL_ASSERT(power_levels > 0 && speed_levels > 0, "a lattice needs levels");
-  const auto level = [](const shop::SteppedRange& dial, int i, int count) {
-    const double part = count == 1 ? 0.5 : static_cast<double>(i) / (count - 1);
-    return nearest_on_dial(dial, dial.min + part * (dial.max - dial.min));
+  const auto levels = [](const shop::SteppedRange& dial, int count) {
+    std::vector<double> values;
+    for (int i = 0; i < count; ++i) {
+      const double part = count == 1 ? 0.5 : static_cast<double>(i) / (count - 1);
+      const double value = nearest_on_dial(dial, dial.min + part * (dial.max - dial.min));
+      if (values.empty() || values.back() != value) values.push_back(value);
+    }
+    return values;
   };
   std::vector<shop::Setting> settings;
   for (const int dpi : allowed.dpi) {
-    for (int p = 0; p < power_levels; ++p) {
-      for (int s = 0; s < speed_levels; ++s) {
-        const shop::Setting setting{level(allowed.power_pct, p, power_levels),
-                                    level(allowed.speed_pct, s, speed_levels),
-                                    dpi,
-                                    allowed.tone_pct.max,
-                                    allowed.screens.front(),
-                                    1};
+    for (const double power : levels(allowed.power_pct, power_levels)) {
+      for (const double speed : levels(allowed.speed_pct, speed_levels)) {
+        const shop::Setting setting{power, speed, dpi, allowed.tone_pct.max, allowed.screens.front(), 1};
         if (shop::accepts(machine, setting)) settings.push_back(setting);
       }
     }

@@ -26,7 +26,8 @@ std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const s
                                            const SpreadOptions& options);
 
 /// Full lattice: `power_levels` x `speed_levels` evenly spaced in percent over the ranges of `allowed`, at
-/// each of its dpi and at its highest tone. Settings above the dose limit are left out.
+/// each of its dpi and at its highest tone; fewer levels where the dial has no more values. Settings above
+/// the dose limit are left out.
 std::vector<shop::Setting> lattice_settings(const shop::Machine& machine, const shop::Machine& allowed,
                                             int power_levels, int speed_levels);
 

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "design/bottle_share.hpp"
+#include "design/place_order.hpp"
 #include "design/swatch_ids.hpp"
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
@@ -15,20 +16,15 @@ namespace frostcal::design {
 
 namespace {
 
-struct Cell {
-  double x_mm = 0;
-  double y_mm = 0;
-};
-
-bool overlaps(const Cell& cell, const Swatch& other, const PlacementOptions& options) {
+bool overlaps(const Place& place, const Swatch& other, const PlacementOptions& options) {
   // An id may stand on any side of its swatch, so half a gap is kept clear.
   const double clear = options.gap_mm / 2;
-  return std::abs(cell.x_mm - other.x_mm) < (options.swatch_mm + other.width_mm) / 2 + clear &&
-         std::abs(cell.y_mm - other.y_mm) < (options.swatch_mm + other.height_mm) / 2 + clear;
+  return std::abs(place.x_mm - other.x_mm) < (options.swatch_mm + other.width_mm) / 2 + clear &&
+         std::abs(place.y_mm - other.y_mm) < (options.swatch_mm + other.height_mm) / 2 + clear;
 }
 
-// Cells of one area, centred in it, in rows round the bottle.
-void add_cells(const shop::WallArea& area, const PlacementOptions& options, std::vector<Cell>& cells) {
+// Places of one area, centred in it, in rows round the bottle.
+void add_places(const shop::WallArea& area, const PlacementOptions& options, std::vector<Place>& places) {
   const double step = options.swatch_mm + options.gap_mm;
   const auto count = [&](double low, double high) {
     return std::max(0, static_cast<int>(std::floor((high - low + options.gap_mm) / step + 1e-9)));
@@ -38,85 +34,54 @@ void add_cells(const shop::WallArea& area, const PlacementOptions& options, std:
   const double x_start = (area.x_low + area.x_high) / 2 - step * (along - 1) / 2;
   const double y_start = (area.y_low + area.y_high) / 2 + step * (round - 1) / 2;
   for (int row = 0; row < round; ++row) {
-    for (int place = 0; place < along; ++place)
-      cells.push_back({x_start + step * place, y_start - step * row});
+    for (int column = 0; column < along; ++column)
+      places.push_back({x_start + step * column, y_start - step * row});
   }
 }
 
-std::vector<Cell> free_cells(const shop::Machine& machine, const shop::Vessel& vessel,
-                             const PlacementOptions& options, const std::vector<Swatch>& taken) {
-  std::vector<Cell> cells;
+std::vector<Place> free_places(const shop::Machine& machine, const shop::Vessel& vessel,
+                               const PlacementOptions& options, const std::vector<Swatch>& taken) {
+  std::vector<Place> places;
   for (const shop::WallArea& area : shop::free_areas(vessel, machine, options.margins)) {
-    add_cells(area, options, cells);
+    add_places(area, options, places);
   }
-  cells.erase(std::remove_if(cells.begin(), cells.end(),
-                             [&](const Cell& cell) {
-                               return std::any_of(taken.begin(), taken.end(), [&](const Swatch& other) {
-                                 return overlaps(cell, other, options);
-                               });
-                             }),
-              cells.end());
-  return cells;
+  places.erase(std::remove_if(places.begin(), places.end(),
+                              [&](const Place& place) {
+                                return std::any_of(taken.begin(), taken.end(), [&](const Swatch& other) {
+                                  return overlaps(place, other, options);
+                                });
+                              }),
+               places.end());
+  return places;
 }
 
-// The `count` cells nearest the placing area's middle, in a norm that counts both directions alike: a square
+// The `count` places nearest the placing area's middle, in a norm that counts both directions alike: a square
 // block, where the focus is best.
-std::vector<Cell> compact_block(std::vector<Cell> cells, std::size_t count) {
-  std::stable_sort(cells.begin(), cells.end(), [](const Cell& a, const Cell& b) {
+std::vector<Place> compact_block(std::vector<Place> places, std::size_t count) {
+  std::stable_sort(places.begin(), places.end(), [](const Place& a, const Place& b) {
     return std::max(std::abs(a.x_mm), std::abs(a.y_mm)) < std::max(std::abs(b.x_mm), std::abs(b.y_mm));
   });
-  if (cells.size() > count) cells.resize(count);
-  return cells;
-}
-
-// Sum over neighbouring pairs of the product of their doses.
-double neighbour_heat(const std::vector<Cell>& cells, const std::vector<double>& dose, double reach) {
-  double sum = 0;
-  for (std::size_t i = 0; i < cells.size(); ++i) {
-    for (std::size_t j = 0; j < i; ++j) {
-      if (std::abs(cells[i].x_mm - cells[j].x_mm) + std::abs(cells[i].y_mm - cells[j].y_mm) < reach) {
-        sum += dose[i] * dose[j];
-      }
-    }
-  }
-  return sum;
-}
-
-// Random places for the swatches of one bottle, given their doses.
-std::vector<Cell> scatter(const std::vector<double>& dose, std::vector<Cell> cells,
-                          const PlacementOptions& options, numerics::RandomEngine& random) {
-  const double reach = (options.swatch_mm + options.gap_mm) * 1.05;
-  std::vector<Cell> best;
-  double least = 0;
-  const int orders = dose.size() > 200 ? 20 : 200;
-  for (int order = 0; order < orders; ++order) {
-    for (std::size_t i = cells.size(); i > 1; --i) std::swap(cells[i - 1], cells[random.below(i)]);
-    const double heat = neighbour_heat(cells, dose, reach);
-    if (best.empty() || heat < least) {
-      best = cells;
-      least = heat;
-    }
-  }
-  return best;
+  if (places.size() > count) places.resize(count);
+  return places;
 }
 
 }  // namespace
 
 int bottle_capacity(const shop::Machine& machine, const shop::Vessel& vessel, const PlacementOptions& options,
                     const std::vector<Swatch>& taken) {
-  return static_cast<int>(free_cells(machine, vessel, options, taken).size());
+  return static_cast<int>(free_places(machine, vessel, options, taken).size());
 }
 
 std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
                                    const std::vector<ScrapBottle>& bottles, const shop::Machine& machine,
                                    const shop::Vessel& vessel, const PlacementOptions& options) {
   FROSTCAL_ASSERT(!planned.empty() && !bottles.empty(), "a grid needs swatches and bottles");
-  std::vector<std::vector<Cell>> cells;
+  std::vector<std::vector<Place>> free;
   std::vector<std::size_t> room;
   std::size_t total = 0;
   for (const ScrapBottle& bottle : bottles) {
-    cells.push_back(free_cells(machine, vessel, options, bottle.taken));
-    room.push_back(cells.back().size());
+    free.push_back(free_places(machine, vessel, options, bottle.taken));
+    room.push_back(free.back().size());
     total += room.back();
   }
   if (total < planned.size()) {
@@ -129,18 +94,20 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
   }
   numerics::RandomEngine random(options.seed);
   const std::vector<BottleShare> shares = share_out(planned, room, machine, random);
+  const double reach = (options.swatch_mm + options.gap_mm) * 1.05;
   std::vector<Swatch> swatches;
   for (std::size_t b = 0; b < bottles.size(); ++b) {
-    std::vector<double> dose;
+    std::vector<shop::Setting> settings;
     for (const BottleShare& share : shares) {
-      if (share.bottle == b) dose.push_back(shop::dose_j_mm2(planned[share.planned].setting, machine));
+      if (share.bottle == b) settings.push_back(planned[share.planned].setting);
     }
-    if (dose.empty()) continue;
-    const std::vector<Cell> places = scatter(dose, compact_block(cells[b], dose.size()), options, random);
+    if (settings.empty()) continue;
+    const std::vector<Place> places =
+        scattered(settings, compact_block(free[b], settings.size()), machine, reach, random);
     std::size_t next = 0;
     for (const BottleShare& share : shares) {
       if (share.bottle != b) continue;
-      const Cell& place = places[next++];
+      const Place& place = places[next++];
       const PlannedSwatch& from = planned[share.planned];
       swatches.push_back({"", bottles[b].name, share.burn, place.x_mm, place.y_mm, options.swatch_mm,
                           options.swatch_mm, from.setting, from.role});

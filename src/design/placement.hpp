@@ -30,10 +30,11 @@ int bottle_capacity(const shop::Machine& machine, const shop::Vessel& vessel, co
 
 /// Deals the swatches to the bottles: sorted by dpi and dose they are cut into groups of one swatch per
 /// bottle and each group is shuffled, so each bottle gets its share of every dpi, of hot and mild alike, and
-/// repeats of one setting lie on different bottles. Makes burns (one bottle, one dpi, at most the machine's
+/// repeats of one setting lie on different bottles; of up to 40 such deals the first in which bottles explain
+/// no more than kMostBottleShare of the variance of ln power and of ln speed is taken, else the one in which
+/// they explain least. Makes burns (one bottle, one dpi, at most the machine's
 /// recipes; where that takes several burns each gets a like share of all doses). Gives each swatch a random
-/// free place, so that no setting goes with a place; of 200 random orders (20 above 200 swatches) the one
-/// with the least heat between neighbours is kept.
+/// free place, so that no setting goes with a place and neighbours are not both hot: see scattered().
 ///
 /// Ids are a letter for the row (round the bottle) and a number for the place in it (along the axis), counted
 /// over the whole grid, with letters that the bottles don't bear yet as long as there are any; the result is

@@ -10,6 +10,7 @@
 #include "design/dial_region.hpp"
 #include "errors/user_error.hpp"
 #include "numerics/random_engine.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::design {
 
@@ -212,14 +213,17 @@ class Search {
 };
 
 void require_possible(const DialRegion& region, const SplitPlotOptions& options) {
-  const auto refuse = [](const std::string& option, const std::string& found, const std::string& expected) {
-    throw errors::UserError(errors::Fault{{"", 0, 0, option}, found, expected, ""});
+  const auto refuse = [](const std::string& option, const std::string& found, const std::string& expected,
+                         const std::string& remedy = "") {
+    throw errors::UserError(errors::Fault{{"", 0, 0, option}, found, expected, remedy});
   };
   if (region.dpi_factor() < 0) refuse("--dpi", "one dpi", "two or more for a split-plot design");
   const int terms = region.model().terms();
   if (options.swatches < terms)
     refuse("--swatches", std::to_string(options.swatches),
-           "at least " + std::to_string(terms) + ", the terms of the quadratic");
+           "at least " + std::to_string(terms) + ", the terms of a quadratic in " +
+               textfile::joined(region.names()),
+           "ask for more swatches, fix some of these to one value, or use the spread design");
   if (options.bottles < 1 || options.burns < options.bottles || options.burns > options.swatches)
     refuse("--bottles", std::to_string(options.bottles) + " with " + std::to_string(options.burns) + " burns",
            "a burn or more on each bottle, a swatch or more in each burn");

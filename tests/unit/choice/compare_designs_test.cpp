@@ -3,9 +3,11 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <nlohmann/json.hpp>
+#include <sstream>
 
 #include "design/design_by_name.hpp"
 #include "errors/user_error.hpp"
+#include "recovery/simulated_shop.hpp"
 #include "report/design_table.hpp"
 #include "shop/shop_file.hpp"
 #include "support/temporary_folder.hpp"
@@ -39,6 +41,14 @@ struct EmptyShop {
   choice::GridRequest request;
 };
 
+void check_width(const std::string& text) {
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);) {
+    CAPTURE(line);
+    CHECK(line.size() <= 100);
+  }
+}
+
 }  // namespace
 
 TEST_CASE("every opening design is planned and compared without writing", "[choice][design]") {
@@ -53,10 +63,14 @@ TEST_CASE("every opening design is planned and compared without writing", "[choi
   }
   CHECK(std::filesystem::is_empty(empty.folder.path() / "grids"));
   const std::string text = report::design_table_text(comparison);
-  CHECK_THAT(text, Contains("split-plot") && Contains("can't tell all effects apart"));
+  CHECK_THAT(text, Contains("split-plot") && Contains("dpi at one value only") && !Contains("Doubt"));
+  check_width(text);
   const auto json = nlohmann::json::parse(report::design_table_json(comparison));
   CHECK(json["designs"].size() == comparison.designs.size());
   CHECK(json["designs"][0]["power"].is_number());
+  CHECK(json["designs"][0]["mean_variance"].is_number());
+  CHECK(json["designs"][0]["lacking"].is_null());
+  CHECK(json["designs"][0]["doubt_removed"].is_null());
 }
 
 TEST_CASE("what a design can't do is said beside the others", "[choice][design]") {
@@ -66,7 +80,8 @@ TEST_CASE("what a design can't do is said beside the others", "[choice][design]"
   REQUIRE(comparison.impossible.size() == 2);
   CHECK(comparison.impossible[0].first == "split-plot");
   CHECK(comparison.impossible[1].first == "box-behnken");
-  CHECK_THAT(report::design_table_text(comparison), Contains("Not possible: box-behnken"));
+  CHECK_THAT(report::design_table_text(comparison), Contains("Not possible  box-behnken"));
+  check_width(report::design_table_text(comparison));
   empty.request.glass = "no-such-glass";
   CHECK_THROWS_AS(empty.compared(), errors::UserError);
 }
@@ -81,4 +96,24 @@ TEST_CASE("designs are planned by name with their own bottles and dpi", "[choice
   empty.request.dpi = {200, 300};
   CHECK(empty.planned("lattice").grid.swatches.size() == 72);
   CHECK_THROWS_WITH(empty.planned("grid"), Contains("\"grid\"") && Contains("central-composite-faced"));
+}
+
+TEST_CASE("where something is known the doubt that each design takes away is compared", "[choice][design]") {
+  test::SimulatedShop hidden({bench::make_world(41, bench::drawn_machine(41))});
+  choice::GridRequest request;
+  hidden.burn_grid(request);
+  request.glass = test::SimulatedShop::kGlass;
+  const choice::DesignComparison comparison =
+      choice::compare_designs(hidden.shop, hidden.evidence, hidden.surfaces, request, "2026-11-25T11:14:05Z");
+  REQUIRE(comparison.designs.size() == comparison.doubt_removed.size());
+  REQUIRE(comparison.designs[0].design == "targeted");
+  REQUIRE(comparison.designs[1].design == "spread");
+  REQUIRE(comparison.designs[0].swatches == comparison.designs[1].swatches);
+  for (const double share : comparison.doubt_removed) {
+    CHECK(share > 0);
+    CHECK(share < 1);
+  }
+  CHECK(comparison.doubt_removed[0] > comparison.doubt_removed[1]);
+  CHECK_THAT(report::design_table_text(comparison), Contains("Doubt") && Contains("targeted"));
+  check_width(report::design_table_text(comparison));
 }

@@ -154,6 +154,24 @@ TEST_CASE("designs and numbers beyond what may be spent are refused, saying what
   CHECK_THROWS_WITH(planned(shop, request), Contains("--spend"));
 }
 
+TEST_CASE("a request that can't be meant is refused, and the plan says what it rests on", "[choice][plan]") {
+  const SimulatedShop shop({make_world(32, drawn_machine(32))});
+  GridRequest request;
+  request.design = "spred";
+  CHECK_THROWS_WITH(planned(shop, request), Contains("\"spred\"") && Contains("did you mean spread?"));
+  request = {};
+  request.bottles = 13;
+  CHECK_THROWS_WITH(planned(shop, request), Contains("--bottles") && Contains("at most 12"));
+  request = {};
+  request.design = "lattice";
+  request.levels = {30, 30};
+  CHECK_THROWS_WITH(planned(shop, request), Contains("900 swatches") && Contains("at most 500"));
+  request = {};
+  request.design = "targeted";
+  CHECK_THAT(planned(shop, request).reason,
+             Contains("nothing of this glass is graded on bench") && !Contains("other"));
+}
+
 TEST_CASE("a short opening grid leaves out fine dpi to have more swatches", "[choice][plan]") {
   const SimulatedShop shop({make_world(32, drawn_machine(32))});
   GridRequest request;

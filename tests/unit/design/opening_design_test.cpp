@@ -127,6 +127,17 @@ TEST_CASE("designs that can be smaller are when time is short, the others say wh
     }
     request.most_seconds = 0.01;
     CHECK_THROWS_WITH(opening_design(machine, machine, request), Contains("--spend"));
+    if (name.rfind("optimal", 0) == 0) {
+      // Two dpi leave 9 terms of the quadratic; with as many swatches it can be had.
+      CHECK_THROWS_WITH(opening_design(machine, machine, request), Contains("9 swatches of " + name));
+      DesignRequest fewest = request;
+      fewest.most_seconds = 0;
+      fewest.swatches = 9;
+      shop::Machine coarse = machine;
+      coarse.dpi.resize(2);
+      request.most_seconds = seconds(opening_design(machine, coarse, fewest)) + 0.01;
+      CHECK(seconds(opening_design(machine, machine, request)) <= request.most_seconds);
+    }
   }
 }
 

@@ -57,4 +57,7 @@ TEST_CASE("a lattice has every pair of levels", "[design]") {
   CHECK(settings.size() == 100);
   CHECK(settings.front().power_pct == 5);
   CHECK(settings.back().power_pct == 100);
+  // A dial with fewer values than levels gives each of them once.
+  allowed.power_pct = {50, 52, 1};
+  CHECK(lattice_settings(machine, allowed, 6, 6).size() == 18);
 }

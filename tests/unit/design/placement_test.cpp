@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 #include <set>
+#include <utility>
 
 #include "errors/user_error.hpp"
 #include "numerics/random_engine.hpp"
@@ -90,6 +91,79 @@ void check_burns_and_ids(const std::vector<Swatch>& swatches, const shop::Machin
   for (const auto& [burn, typed] : recipes) CHECK(static_cast<int>(typed.size()) <= machine.recipes_per_burn);
   CHECK(burn_is.begin()->first == 1);
   CHECK(burn_is.rbegin()->first == static_cast<int>(burn_is.size()));
+}
+
+double mean_of(const std::vector<double>& values) {
+  double sum = 0;
+  for (const double value : values) sum += value;
+  return sum / static_cast<double>(values.size());
+}
+
+double correlation(const std::vector<double>& a, const std::vector<double>& b) {
+  double both = 0;
+  double a_alone = 0;
+  double b_alone = 0;
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    both += (a[i] - mean_of(a)) * (b[i] - mean_of(b));
+    a_alone += std::pow(a[i] - mean_of(a), 2);
+    b_alone += std::pow(b[i] - mean_of(b), 2);
+  }
+  return a_alone > 1e-12 && b_alone > 1e-12 ? both / std::sqrt(a_alone * b_alone) : 0.0;
+}
+
+using Columns = std::map<std::string, std::vector<double>>;
+
+// Of the swatches on one bottle, or on all when it has no name.
+Columns factors_on(const std::vector<Swatch>& swatches, const std::string& bottle,
+                   const shop::Machine& machine) {
+  Columns factors;
+  for (const Swatch& one : swatches) {
+    if (!bottle.empty() && one.bottle != bottle) continue;
+    factors["power"].push_back(std::log(one.setting.power_pct));
+    factors["speed"].push_back(std::log(one.setting.speed_pct));
+    factors["dpi"].push_back(std::log(one.setting.dpi));
+    factors["dose"].push_back(std::log(shop::dose_j_mm2(one.setting, machine)));
+  }
+  return factors;
+}
+
+bool are_neighbours(const Swatch& a, const Swatch& b) {
+  return a.bottle == b.bottle && a.id != b.id &&
+         std::abs(a.x_mm - b.x_mm) + std::abs(a.y_mm - b.y_mm) < a.width_mm + 4.5;
+}
+
+Columns places_on(const std::vector<Swatch>& swatches, const std::string& bottle) {
+  Columns places;
+  for (const Swatch& one : swatches) {
+    if (one.bottle != bottle) continue;
+    places["along"].push_back(one.x_mm);
+    places["round"].push_back(one.y_mm);
+    places["neighbours"].push_back(static_cast<double>(std::count_if(
+        swatches.begin(), swatches.end(), [&](const Swatch& b) { return are_neighbours(one, b); })));
+  }
+  const double x = mean_of(places["along"]);
+  const double y = mean_of(places["round"]);
+  for (std::size_t i = 0; i < places["along"].size(); ++i)
+    places["outwards"].push_back(
+        std::max(std::abs(places["along"][i] - x), std::abs(places["round"][i] - y)));
+  return places;
+}
+
+// Pairs of neighbours that are both among the hottest third.
+double hot_pairs(const std::vector<Swatch>& swatches, const shop::Machine& machine) {
+  std::vector<double> doses;
+  for (const Swatch& one : swatches) doses.push_back(shop::dose_j_mm2(one.setting, machine));
+  std::sort(doses.begin(), doses.end());
+  const double hot = doses[doses.size() - doses.size() / 3];
+  double pairs = 0;
+  for (const Swatch& a : swatches) {
+    for (const Swatch& b : swatches) {
+      if (are_neighbours(a, b) && shop::dose_j_mm2(a.setting, machine) >= hot &&
+          shop::dose_j_mm2(b.setting, machine) >= hot)
+        pairs += 0.5;
+    }
+  }
+  return pairs;
 }
 
 }  // namespace
@@ -209,59 +283,95 @@ TEST_CASE("a dpi with more recipes than one burn takes is cut into like burns", 
   for (const Swatch& one : swatches)
     doses[one.burn].push_back(std::log(shop::dose_j_mm2(one.setting, machine)));
   REQUIRE(doses.size() == 2);
-  const auto mean = [](const std::vector<double>& values) {
-    double sum = 0;
-    for (const double value : values) sum += value;
-    return sum / static_cast<double>(values.size());
-  };
   CHECK(doses[1].size() == 16);
-  CHECK(std::abs(mean(doses[1]) - mean(doses[2])) < 0.2);
+  CHECK(std::abs(mean_of(doses[1]) - mean_of(doses[2])) < 0.2);
 }
 
-TEST_CASE("no setting goes with a place, and hot swatches are kept apart", "[design][placement]") {
+TEST_CASE("no factor goes with a place, in any grid and over all seeds", "[design][placement]") {
   const shop::Machine machine = bench();
-  const auto planned = some_swatches(12, {300});
-  double with_x = 0;
-  double with_y = 0;
-  double chosen_heat = 0;
-  double any_heat = 0;
-  const int seeds = 200;
-  const auto heat = [&](const std::vector<Swatch>& swatches, const std::vector<std::size_t>& order) {
-    double sum = 0;
-    for (std::size_t i = 0; i < swatches.size(); ++i) {
-      for (std::size_t j = 0; j < i; ++j) {
-        const double apart =
-            std::abs(swatches[i].x_mm - swatches[j].x_mm) + std::abs(swatches[i].y_mm - swatches[j].y_mm);
-        if (apart < 12.5)
-          sum += shop::dose_j_mm2(swatches[order[i]].setting, machine) *
-                 shop::dose_j_mm2(swatches[order[j]].setting, machine);
+  const int seeds = 150;
+  for (const auto& [count, bottles] : {std::pair{12, 1}, std::pair{24, 1}, std::pair{24, 2}}) {
+    const auto planned = some_swatches(count);
+    // Sums over seeds and bottles of r and of r squared, by factor and place.
+    std::map<std::pair<std::string, std::string>, std::pair<double, double>> sums;
+    double largest = 0;
+    for (int seed = 1; seed <= seeds; ++seed) {
+      PlacementOptions options;
+      options.seed = static_cast<std::uint64_t>(seed);
+      std::vector<ScrapBottle> shelf;
+      for (int b = 0; b < bottles; ++b) shelf.push_back({"jug-" + std::to_string(b + 1), {}});
+      const auto swatches = place_swatches(planned, shelf, machine, kJug, options);
+      for (const ScrapBottle& bottle : shelf) {
+        const auto factors = factors_on(swatches, bottle.name, machine);
+        for (const auto& [place, where] : places_on(swatches, bottle.name)) {
+          for (const auto& [factor, values] : factors) {
+            const double r = correlation(values, where);
+            auto& [sum, squares] = sums[{factor, place}];
+            sum += r;
+            squares += r * r;
+            if (place != "neighbours") largest = std::max(largest, std::abs(r));
+          }
+        }
       }
     }
-    return sum;
-  };
-  numerics::RandomEngine random(3);
-  for (int seed = 1; seed <= seeds; ++seed) {
-    PlacementOptions options;
-    options.seed = static_cast<std::uint64_t>(seed);
-    const auto swatches = place_swatches(planned, {{"jug-1", {}}}, machine, kJug, options);
-    const auto hottest =
-        std::max_element(swatches.begin(), swatches.end(), [&](const auto& a, const auto& b) {
-          return shop::dose_j_mm2(a.setting, machine) < shop::dose_j_mm2(b.setting, machine);
-        });
-    for (const Swatch& one : swatches) {
-      with_x += (hottest->x_mm - one.x_mm) / 12 / seeds;
-      with_y += (hottest->y_mm - one.y_mm) / 12 / seeds;
+    CAPTURE(count, bottles);
+    CHECK(largest <= 0.5);
+    // A random order gives r a mean of 0 and a variance of 1 / (n - 1).
+    const double n = static_cast<double>(count) / bottles;
+    const double grids = seeds * bottles;
+    for (const auto& [what, sum] : sums) {
+      CAPTURE(what.first, what.second);
+      CHECK(std::abs(sum.first / grids) < 4 / std::sqrt((n - 1) * grids));
+      CHECK(sum.second / grids < 1.2 / (n - 1));
     }
-    std::vector<std::size_t> order(swatches.size());
-    for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
-    chosen_heat += heat(swatches, order);
-    for (std::size_t i = order.size(); i > 1; --i) std::swap(order[i - 1], order[random.below(i)]);
-    any_heat += heat(swatches, order);
   }
-  // Places spread by about 12 mm, so the mean of 200 has a standard error of 0.9 mm.
-  CHECK(std::abs(with_y) < 3);
-  CHECK(std::abs(with_x) < 3);
-  CHECK(chosen_heat < 0.8 * any_heat);
+}
+
+TEST_CASE("no factor goes with a bottle", "[design][placement]") {
+  const shop::Machine machine = bench();
+  for (const std::size_t bottles : {2u, 3u}) {
+    double largest = 0;
+    for (std::uint64_t seed = 1; seed <= 60; ++seed) {
+      std::vector<ScrapBottle> shelf;
+      for (std::size_t b = 0; b < bottles; ++b) shelf.push_back({"jug-" + std::to_string(b + 1), {}});
+      PlacementOptions options;
+      options.seed = seed;
+      const auto swatches = place_swatches(some_swatches(24), shelf, machine, kJug, options);
+      std::map<std::string, double> between;  // share of each factor's variance that lies between bottles
+      for (const auto& [factor, values] : factors_on(swatches, "", machine)) {
+        double all = 0;
+        for (const double value : values) all += std::pow(value - mean_of(values), 2);
+        for (const ScrapBottle& bottle : shelf) {
+          const std::vector<double> here = factors_on(swatches, bottle.name, machine).at(factor);
+          between[factor] +=
+              static_cast<double>(here.size()) * std::pow(mean_of(here) - mean_of(values), 2) / all;
+        }
+        largest = std::max(largest, between[factor]);
+      }
+    }
+    CAPTURE(bottles);
+    CHECK(largest <= 0.09 + 1e-9);
+  }
+}
+
+TEST_CASE("neighbours are seldom both hot", "[design][placement]") {
+  const shop::Machine machine = bench();
+  numerics::RandomEngine random(3);
+  for (const int count : {12, 24}) {
+    double chosen = 0;
+    double any = 0;
+    for (int seed = 1; seed <= 150; ++seed) {
+      PlacementOptions options;
+      options.seed = static_cast<std::uint64_t>(seed);
+      auto swatches = place_swatches(some_swatches(count), {{"jug-1", {}}}, machine, kJug, options);
+      chosen += hot_pairs(swatches, machine);
+      for (std::size_t i = swatches.size(); i > 1; --i)
+        std::swap(swatches[i - 1].setting, swatches[random.below(i)].setting);
+      any += hot_pairs(swatches, machine);
+    }
+    CAPTURE(count, chosen, any);
+    CHECK(chosen < 0.6 * any);
+  }
 }
 
 TEST_CASE("a shelved bottle keeps its swatches and its names", "[design][placement]") {
