@@ -3,10 +3,11 @@
 #include <algorithm>
 #include <boost/program_options.hpp>
 #include <chrono>
-#include <exception>
 #include <fstream>
 #include <iostream>
+#include <stdexcept>
 
+#include "bench/benchmark_program.hpp"
 #include "bench/loss_table.hpp"
 #include "bench/strategy.hpp"
 
@@ -14,6 +15,8 @@ namespace {
 
 namespace options = boost::program_options;
 using namespace frostcal::bench;
+
+const std::string kProgram = "loop_benchmark";
 
 struct Wanted {
   std::vector<int> budgets{12, 24, 36, 48, 72, 100};
@@ -65,18 +68,11 @@ void run_strategy(Strategy& strategy, const std::vector<World>& worlds, const st
   std::cerr << ' ' << strategy.name() << ": " << taken.count() << " s\n";
 }
 
-int run(int argc, char** argv) {
+void run(int argc, char** argv) {
   Wanted wanted;
-  int glasses = 10;
   bool tight = false;
-  std::uint64_t first = 1;
-  std::string rows_file;
-  options::options_description known("loop_benchmark");
-  auto add = known.add_options();
-  add("help", "print this");
-  add("glasses", options::value(&glasses)->default_value(10),
-      "hidden glasses; each has a machine of its own");
-  add("first", options::value(&first)->default_value(1), "seed of the first glass");
+  options::options_description own;
+  auto add = own.add_options();
   add("strategy", options::value(&wanted.names)->multitoken()->composing(),
       "lattice, lattice-dpi, one-factor, random, gp, plan-6, plan-12, pooled (command line), targeted-6, "
       "targeted-12, targeted-pooled, inside-6, inside-12 (in process); default: all but inside");
@@ -88,21 +84,15 @@ int run(int argc, char** argv) {
   add("python", options::value(&wanted.python)->default_value("/usr/bin/python3"), "for gp");
   add("rival", options::value(&wanted.rival)->default_value("scripts/bench/gaussian_process_rival.py"),
       "for gp");
-  add("rows", options::value(&rows_file), "also write every outcome to this CSV file");
-  options::variables_map given;
-  options::store(options::parse_command_line(argc, argv, known), given);
-  options::notify(given);
-  if (given.count("help") > 0) {
-    std::cout << known;
-    return 0;
-  }
+  GlassOptions glass;
+  if (!read_options(kProgram, argc, argv, own, glass)) return;
   if (wanted.names.empty()) {
     wanted.names = {"lattice", "lattice-dpi", "one-factor",  "random",         "gp", "plan-6", "plan-12",
                     "pooled",  "targeted-6",  "targeted-12", "targeted-pooled"};
   }
 
   std::vector<World> worlds;
-  for (std::uint64_t seed = first; worlds.size() < static_cast<std::size_t>(glasses); ++seed) {
+  for (std::uint64_t seed = glass.first; worlds.size() < static_cast<std::size_t>(glass.glasses); ++seed) {
     worlds.push_back(make_world(seed, drawn_machine(seed), tight));
   }
   std::vector<LossRow> rows;
@@ -111,28 +101,22 @@ int run(int argc, char** argv) {
     const auto strategy = strategy_named(name, wanted);
     names.push_back(strategy->name());
     run_strategy(*strategy, worlds, wanted.budgets, rows);
-    if (!rows_file.empty()) {
-      std::ofstream file(rows_file);
+    if (!glass.rows.empty()) {
+      std::ofstream file(glass.rows);
       print_loss_rows(file, rows);
     }
   }
   std::vector<double> best;
   for (const World& world : worlds) best.push_back(world.best.chance);
-  std::cout << worlds.size() << (tight ? " tight" : "") << " hidden glasses (seeds " << first << " to "
-            << first + worlds.size() - 1 << "), " << worlds.front().settings.size()
+  std::cout << worlds.size() << (tight ? " tight" : "") << " hidden glasses (seeds " << glass.first << " to "
+            << glass.first + worlds.size() - 1 << "), " << worlds.front().settings.size()
             << " settings each; best possible chance: median " << sample_quantile(best, 0.5) << ", lowest "
             << *std::min_element(best.begin(), best.end()) << '\n';
   print_loss_table(std::cout, names, wanted.budgets, rows);
-  return 0;
 }
 
 }  // namespace
 
 int main(int argc, char** argv) {
-  try {
-    return run(argc, argv);
-  } catch (const std::exception& fault) {
-    std::cerr << "loop_benchmark: " << fault.what() << '\n';
-    return 2;
-  }
+  return exit_status(kProgram, [&] { run(argc, argv); });
 }

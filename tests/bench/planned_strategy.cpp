@@ -1,7 +1,7 @@
 #include <set>
 
+#include "bench/fitted_outcome.hpp"
 #include "bench/strategy.hpp"
-#include "choice/best_setting.hpp"
 #include "recovery/simulated_shop.hpp"
 
 namespace frostcal::bench {
@@ -34,25 +34,13 @@ class PlannedStrategy : public Strategy {
         so_far.burns += grid.burns();
         so_far.bottles = static_cast<int>(bottles.size());
       }
-      outcomes.push_back(chosen(world, shop, so_far));
+      const std::string name = surface::surface_name(test::SimulatedShop::kGlass, world.machine.name);
+      outcomes.push_back(fitted_outcome(world, shop.surfaces.glass(name), so_far));
     }
     return outcomes;
   }
 
  private:
-  static Outcome chosen(const World& world, const test::SimulatedShop& shop, Outcome so_far) {
-    const std::string name = surface::surface_name(test::SimulatedShop::kGlass, world.machine.name);
-    const surface::GlassSurface& glass = shop.surfaces.glass(name);
-    const auto ranked = choice::rank_settings(
-        world.machine,
-        [&](const std::vector<surface::PhysicalSetting>& settings) { return glass.scan_chance(settings); });
-    if (ranked.empty()) return so_far;
-    so_far.chosen = ranked.front().setting;
-    const auto said = glass.chance(surface::physical_setting(*so_far.chosen, world.machine));
-    so_far.promise = Outcome::Promise{said.chance, said.low, said.high};
-    return so_far;
-  }
-
   PlannedRun run_;
 };
 

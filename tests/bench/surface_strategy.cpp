@@ -3,8 +3,8 @@
 #include <cstdio>
 #include <set>
 
+#include "bench/fitted_outcome.hpp"
 #include "bench/strategy.hpp"
-#include "choice/best_setting.hpp"
 #include "choice/targeted_grid.hpp"
 #include "numerics/sobol.hpp"
 #include "simulator/random_stream.hpp"
@@ -105,7 +105,8 @@ class SurfaceStrategy : public Strategy {
         evidence.burn(world, kHidden, next_settings(world, evidence, kHidden, wanted, so_far.swatches),
                       so_far);
       }
-      outcomes.push_back(chosen(world, evidence, so_far));
+      const surface::ShopSurface surfaces = evidence.fitted();
+      outcomes.push_back(fitted_outcome(world, surfaces.glass(kHidden), so_far));
     }
     return outcomes;
   }
@@ -163,19 +164,6 @@ class SurfaceStrategy : public Strategy {
           snapped(machine, power, speed, in_logs(machine.dpi.front(), machine.dpi.back(), share(i, 2))));
     }
     return settings;
-  }
-
-  static Outcome chosen(const World& world, const Evidence& evidence, Outcome so_far) {
-    const surface::ShopSurface surfaces = evidence.fitted();
-    const surface::GlassSurface& glass = surfaces.glass(kHidden);
-    const auto ranked = choice::rank_settings(
-        world.machine,
-        [&](const std::vector<surface::PhysicalSetting>& settings) { return glass.scan_chance(settings); });
-    if (ranked.empty()) return so_far;
-    so_far.chosen = ranked.front().setting;
-    const auto said = glass.chance(surface::physical_setting(*so_far.chosen, world.machine));
-    so_far.promise = Outcome::Promise{said.chance, said.low, said.high};
-    return so_far;
   }
 
   SurfaceRun run_;

@@ -329,6 +329,25 @@ TEST_CASE("engraved ids are read back from the pixels as they were drawn", "[she
   }
 }
 
+// What the pixels are compared with above: on the page the neck lies to the left or to the right, and the
+// wall is seen from outside. Standing the bottle up brings the neck to the top, so the page turns by 90
+// degrees.
+TEST_CASE("letters stand upright and read to the right once the neck points up", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  for (const auto& [machine, to_neck] : {std::pair{"bench", -1.0}, {"barn", 1.0}}) {
+    CAPTURE(machine);
+    const StandingFrame frame(shop.machine(machine), shop.vessel("tall-jug"));
+    const Point middle = frame.on_page(StandingPoint{0, 0});
+    const Point higher = frame.on_page(StandingPoint{0, 1});
+    const Point further_right = frame.on_page(StandingPoint{1, 0});
+    CHECK_THAT(higher.x_mm - middle.x_mm, WithinAbs(to_neck, 1e-12));
+    CHECK_THAT(higher.y_mm - middle.y_mm, WithinAbs(0, 1e-12));
+    // A quarter turn clockwise from "up": page y points up.
+    CHECK_THAT(further_right.x_mm - middle.x_mm, WithinAbs(0, 1e-12));
+    CHECK_THAT(further_right.y_mm - middle.y_mm, WithinAbs(-to_neck, 1e-12));
+  }
+}
+
 TEST_CASE("a page per burn, in order", "[sheet][burn]") {
   const shop::Shop shop = demo_shop();
   design::Grid grid = demo_grid(3, 3, 3);
