@@ -195,7 +195,7 @@ TEST_CASE("composite designs sit on the dials in logs", "[design][opening]") {
 
   CHECK_THROWS_WITH(box_behnken_swatches(machine, allowed), Contains("3 to 4 of power, speed, dpi and tone"));
   allowed.dpi = machine.dpi = {250, 500};
-  CHECK_THROWS_WITH(box_behnken_swatches(machine, allowed), Contains("2 usable value(s) of dpi"));
+  CHECK_THROWS_WITH(box_behnken_swatches(machine, allowed), Contains("2 usable values of dpi"));
   const auto both = composite_swatches(machine, allowed, Composite::face_centred);
   CHECK(both.size() == 26);  // the two-factor design at each dpi
   CHECK(repeats_in(both) == 8);
