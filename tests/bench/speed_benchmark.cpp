@@ -123,7 +123,7 @@ void write_rows(const std::string& file, const std::vector<surface::Observation>
   out << "glass,bottle,x1,x2,x3,frost\n";
   for (Eigen::Index i = 0; i < x.rows(); ++i) {
     out << rows[i].glass << ',' << rows[i].bottle << ',' << x(i, 0) << ',' << x(i, 1) << ',' << x(i, 2) << ','
-        << rows[i].frost << '\n';
+        << rows[i].frost.lowest << '\n';
   }
 }
 
@@ -132,7 +132,7 @@ void against_r(const std::string& folder) {
   write_rows(folder + "/one.csv", one);
   const Eigen::MatrixXd terms = design::model_matrix(coded(one), design::Order::second);
   std::vector<int> grades;
-  for (const surface::Observation& o : one) grades.push_back(o.frost);
+  for (const surface::Observation& o : one) grades.push_back(o.frost.lowest);  // no grade of these is a range
   double log_likelihood = 0;
   const double link_ms = median_ms(15, 20, [&] {
     const surface::CumulativeLinkModel model =
