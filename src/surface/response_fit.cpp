@@ -19,7 +19,6 @@ constexpr double kKeptWeight = 0.99;  // of the posterior weight of the settings
 constexpr double kHopeless = 9;  // a setting with log evidence so far below the best isn't fitted to the end
 constexpr double kRoughTolerance = 0.03;  // of sweeps for fits that only inform others
 constexpr double kUnseenVariance = 1e-3;  // of the noise variance
-constexpr double kRoughUnseen = 1e-2;     // the same of fits that only inform others
 
 /// The latent values at the cells but for the nested effects as a combination of few independent N(0, 1)
 /// variables a: a pivoted Cholesky factor of their prior covariance, stopped where what is left is nothing
@@ -422,9 +421,8 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
       found = features.emplace(key, block.evaluate(key.first, key.second)).first;
     }
     const LocalPrior local = local_prior(glass, response, settings[i]);
-    representations[i] =
-        represent(found->second, locals, layout, priors[i], local,
-                  (rough ? kRoughUnseen : kUnseenVariance) * settings[i].noise * settings[i].noise);
+    representations[i] = represent(found->second, locals, layout, priors[i], local,
+                                   kUnseenVariance * settings[i].noise * settings[i].noise);
     const CumulativeLinkModel model =
         model_of(response, link, rows, representations[i], layout, local, settings[i].noise);
     fitted[i] = approximate(model, start, rough ? -kInfinity : best - kHopeless - log_weight(i),
