@@ -64,7 +64,8 @@ Contrasts without_site(const Contrasts& c, const GradeSite& site, double weight,
   if (grade > 0) choose(1, grade - 1) = 1;
   const Eigen::MatrixXd half = c.covariance * choose.transpose();  // cuts x 2
   const Eigen::Matrix2d seen = choose * half;
-  for (double share = weight; share > 0.05 * weight; share *= 0.7) {
+  double share = weight;
+  for (int attempt = 0; attempt < 8; ++attempt, share *= 0.7) {
     Eigen::Matrix2d s;
     s << site.upper, site.cross, site.cross, site.lower;
     s *= share;
