@@ -31,6 +31,7 @@
 #include "table/settings_table.hpp"
 #include "table/table_text.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/time_text.hpp"
 #include "version.hpp"
 
 namespace frostcal::cli {
@@ -160,6 +161,11 @@ std::string in_force_lines(const shop::Shop& shop, const surface::ShopEvidence& 
 
 // One kind of fit at a time, and no option that belongs to another.
 void check_options(const Arguments& arguments) {
+  if (const auto as_of = arguments.find("as-of")) {
+    if (as_of->size() != 10 || !textfile::day_number(*as_of)) {
+      throw UsageError("--as-of: found " + errors::quoted(*as_of) + ", expected a date such as 2026-11-25");
+    }
+  }
   const std::set<std::string> everywhere{"shop", "no-color", "json"};
   const std::set<std::string> plain_only{"grade", "by", "reference", "weight", "link"};
   const std::set<std::string> classical{"machine", "as-of"};

@@ -165,8 +165,9 @@ bool enter_lines(const Sitting& sitting, grades::GradeEntry& entry, const Interr
 ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, const Streams& streams) {
   const std::string grader = ask_grader(arguments, streams);
   const bool again = arguments.has("again");
-  grades::GradeEntry entry(sitting.grid, sitting.shop.scale, grades::read_grades(sitting.shop, sitting.grid),
-                           {grader, again, earlier_reference(sitting)});
+  grades::GradeEntry entry(
+      sitting.grid, sitting.shop.scale, grades::read_grades(sitting.shop, sitting.grid),
+      {grader, again, earlier_reference(sitting), sitting.shop.machine(sitting.grid.machine).rotary.neck});
   if (is_typed(streams)) streams.out << entry.greeting();
   if (entry.total() == 0) {
     streams.err << entry.greeting();

@@ -122,7 +122,8 @@ class Checker {
           "frostcal check --repair adds it, and so does the next row");
     } else {
       add(file.path, "a last row that was cut while it was written, " + dropped, "a whole row",
-          "frostcal check --repair cuts it off, and so does the next row; it was never acknowledged");
+          "frostcal check --repair cuts it off, and so does the next row; what it said must be entered "
+          "again");
     }
   }
 
@@ -224,13 +225,24 @@ class Checker {
     }
   }
 
+  /// The grades that a setting in force rests on are still there.
+  void evidence(const table::SettingsRow& row) {
+    for (const std::string& id : row.grids) {
+      const fs::path path = grades::grades_layout(shop_, id).path;
+      if (textfile::exists(path)) continue;
+      add(path, "no such file", "the grades that the setting in force for " + row.glass + " rests on",
+          "restore it from a copy, or grade those bottles again");
+    }
+  }
+
   /// The history is the truth; the table follows from it.
   void settings() {
     const textfile::AppendedFile file = table::history_layout(shop_);
     if (textfile::exists(file.path)) {
       const bool sound = look([&] {
         tail(file);
-        table::read_history(shop_);
+        const std::vector<table::HistoryRow> history = table::read_history(shop_);
+        for (const table::SettingsRow& row : table::in_force(history)) evidence(row);
       });
       if (!sound) return;
     } else if (!textfile::exists(table::table_file(shop_))) {

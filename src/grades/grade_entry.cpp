@@ -52,7 +52,7 @@ bool read_grade(const std::string& text, int grades, std::optional<int>& grade) 
 
 GradeEntry::GradeEntry(const design::Grid& grid, const shop::GradeScale& scale,
                        const std::vector<GradeRow>& rows, const Options& options)
-    : grid_(grid), scale_(scale), options_(options), places_(grid) {
+    : grid_(grid), scale_(scale), options_(options), places_(grid, options_.neck) {
   FROSTCAL_ASSERT(!options_.grader.empty(), "a grader");
   for (const GradeRow& row : rows) {
     if (row.grader == options_.grader) rows_.push_back(row);
@@ -133,7 +133,7 @@ std::string GradeEntry::prompt() {
   }
   std::string text;
   const std::size_t index = order_[position_];
-  if (!shown_map_for_ || !places_.same_row(*shown_map_for_, index)) text += map();
+  if (!shown_map_for_ || !places_.same_column(*shown_map_for_, index)) text += map();
   shown_map_for_ = index;
   text += places_.place(index) + "; " + std::to_string(left()) + " of " + std::to_string(total()) + " left\n";
   text += swatch(position_).id;
@@ -269,6 +269,9 @@ GradeEntry::Step GradeEntry::take_back(const std::string& now) {
 
 GradeEntry::Step GradeEntry::take_note(const std::string& text) {
   if (text.empty()) return {"no note\n", {}};
+  if (text == kTakenBack) {
+    return {"\"" + text + "\" is how a grade that was taken back is kept; say it in other words\n", {}, true};
+  }
   note_ = text;
   return {"noted; saved with the grade of " + swatch(position_).id + '\n', {}};
 }

@@ -24,8 +24,9 @@ class GradeEntry {
  public:
   struct Options {
     std::string grader;
-    bool again = false;             // second look: only what changed
-    std::string earlier_reference;  // "C3 on amber-jug-1 (grid 0007-amber-jug)"; empty = none
+    bool again = false;                  // second look: only what changed
+    std::string earlier_reference;       // "C3 on amber-jug-1 (grid 0007-amber-jug)"; empty = none
+    shop::Side neck = shop::Side::left;  // where the rotary held it
   };
   struct Step {
     std::string text;  // to be shown, complete lines; when there are rows, only after they are saved

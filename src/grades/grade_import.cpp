@@ -1,6 +1,7 @@
 #include "grades/grade_import.hpp"
 
 #include <map>
+#include <utility>
 
 #include "errors/bug.hpp"
 #include "grades/grade_cells.hpp"
@@ -21,6 +22,18 @@ constexpr std::size_t kChipping = 2;
 constexpr std::size_t kNote = 3;
 constexpr std::size_t kGrader = 4;
 constexpr std::size_t kGradedAt = 5;
+constexpr std::size_t kBottle = 6;
+
+/// A form of another grid has the same swatch ids on other bottles.
+void check_bottle(const textfile::CsvCell& cell, const std::string& swatch, const design::Grid& grid,
+                  errors::FaultList& faults) {
+  const std::string found = textfile::unguarded(cell.text);
+  const design::Swatch* planned = grid.find(swatch);
+  if (found.empty() || planned == nullptr || found == planned->bottle) return;
+  faults.add({cell.place, errors::quoted(found),
+              errors::quoted(planned->bottle) + ", where " + swatch + " of grid " + grid.id + " is",
+              "is this the form of another grid?"});
+}
 
 /// Names the line on which the same swatch and grader stand already.
 void check_doubled(const textfile::CsvCell& cell, const GradeRow& row,
@@ -42,10 +55,11 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
   const std::optional<std::string> converted = textfile::utf8_from_utf16(text);
   const textfile::CsvTable table = textfile::read_csv(
       converted ? *converted : text, name,
-      {{"swatch", "frost", "chipping"}, {"note", "grader", "graded_at"}, kGradesFormat}, faults);
+      {{"swatch", "frost", "chipping"}, {"note", "grader", "graded_at", "bottle"}, kGradesFormat}, faults);
   const SwatchNames swatches(grid);
   std::map<std::pair<std::string, std::string>, int> seen;
   std::vector<GradeRow> rows;
+  bool nobody = false;  // said once
   for (const textfile::CsvRow& cells : table.rows) {
     const bool left_empty = cells.cell(kFrost).text.empty() && cells.cell(kChipping).text.empty() &&
                             cells.cell(kNote).text.empty();
@@ -53,12 +67,13 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
     GradeRow row;
     row.line = cells.line();
     row.swatch = swatches.read(cells.cell(kSwatch), faults);
+    if (!row.swatch.empty()) check_bottle(cells.cell(kBottle), row.swatch, grid, faults);
     row.frost = read_grade_cell(cells.cell(kFrost), shop::kFrostGrades, faults);
     row.chipping = read_grade_cell(cells.cell(kChipping), shop::kChippingGrades, faults);
     row.note = textfile::unguarded(cells.cell(kNote).text);
     row.grader = textfile::unguarded(cells.cell(kGrader).text);
     if (row.grader.empty()) row.grader = defaults.grader;
-    if (row.grader.empty()) {
+    if (row.grader.empty() && !std::exchange(nobody, true)) {
       faults.add({cells.cell(kGrader).place, "no grader", "who graded", "add --grader NAME"});
     }
     const std::string& time = cells.cell(kGradedAt).text;

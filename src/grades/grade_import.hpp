@@ -17,9 +17,10 @@ struct ImportDefaults {
 };
 
 /// UTF-8, or UTF-16 with its byte-order mark. Columns swatch, frost, chipping by name in any order; note,
-/// grader and graded_at optional; others ignored. Rows without grades and note are places left empty in the
-/// form and are skipped. All or nothing: throws UserError with every fault of the file (grade out of range,
-/// unknown swatch, a swatch twice for one grader, no grades at all).
+/// grader, graded_at and bottle optional; others ignored. Rows without grades and note are places left empty
+/// in the form and are skipped. All or nothing: throws UserError with every fault of the file (grade out of
+/// range, unknown swatch, a swatch twice for one grader, a bottle that is not the swatch's, no grades at
+/// all).
 std::vector<GradeRow> parse_grade_import(std::string_view text, const std::string& name,
                                          const design::Grid& grid, const ImportDefaults& defaults);
 

@@ -8,29 +8,28 @@ namespace frostcal::grades {
 
 namespace {
 
-/// The swatches of one bottle in columns: from left to right, a new one where x grows by more than half a
-/// swatch.
-void number_columns(const std::vector<design::Swatch>& swatches, std::vector<std::size_t> of_bottle,
-                    std::vector<std::size_t>& column_of) {
+/// The swatches of one bottle in lines: from the neck on, a new one where x grows by more than half a swatch.
+void number_lines(const std::vector<design::Swatch>& swatches, std::vector<std::size_t> of_bottle,
+                  std::vector<std::size_t>& line_of) {
   std::stable_sort(of_bottle.begin(), of_bottle.end(),
                    [&](std::size_t a, std::size_t b) { return swatches[a].x_mm < swatches[b].x_mm; });
-  std::size_t column = 0;
+  std::size_t line = 0;
   double start = swatches[of_bottle.front()].x_mm;
   for (const std::size_t i : of_bottle) {
     if (swatches[i].x_mm - start > 0.5 * swatches[i].width_mm) {
-      ++column;
+      ++line;
       start = swatches[i].x_mm;
     }
-    column_of[i] = column;
+    line_of[i] = line;
   }
 }
 
 }  // namespace
 
-SwatchMap::SwatchMap(const design::Grid& grid) : column_of_(grid.swatches.size()) {
+SwatchMap::SwatchMap(const design::Grid& grid, shop::Side neck) : line_of_(grid.swatches.size()) {
   std::map<std::string, std::vector<std::size_t>> of_bottle;
   for (std::size_t i = 0; i < grid.swatches.size(); ++i) of_bottle[grid.swatches[i].bottle].push_back(i);
-  for (const auto& [bottle, indices] : of_bottle) number_columns(grid.swatches, indices, column_of_);
+  for (const auto& [bottle, indices] : of_bottle) number_lines(grid.swatches, indices, line_of_);
   for (std::size_t i = 0; i < grid.swatches.size(); ++i) {
     const design::Swatch& swatch = grid.swatches[i];
     ids_.push_back(swatch.id);
@@ -39,49 +38,59 @@ SwatchMap::SwatchMap(const design::Grid& grid) : column_of_(grid.swatches.size()
       const design::Swatch& before = grid.swatches[i - 1];
       same = before.bottle == swatch.bottle && std::abs(before.y_mm - swatch.y_mm) <= 0.5 * swatch.height_mm;
     }
-    if (!same) rows_.push_back({swatch.bottle, {}});
-    rows_.back().swatches.push_back(i);
-    row_of_.push_back(rows_.size() - 1);
+    // The same turn as sheet::StandingPoint.
+    if (!same) columns_.push_back({swatch.bottle, neck == shop::Side::left ? swatch.y_mm : -swatch.y_mm, {}});
+    columns_.back().swatches.push_back(i);
+    column_of_.push_back(columns_.size() - 1);
   }
 }
 
-std::string SwatchMap::place(std::size_t index) const {
-  const Row& row = rows_[row_of_[index]];
-  std::size_t rows = 0;
-  std::size_t number = 0;
-  for (std::size_t i = 0; i < rows_.size(); ++i) {
-    if (rows_[i].bottle != row.bottle) continue;
-    ++rows;
-    if (i == row_of_[index]) number = rows;
+std::vector<std::size_t> SwatchMap::columns_on(const std::string& bottle) const {
+  std::vector<std::size_t> found;
+  for (std::size_t i = 0; i < columns_.size(); ++i) {
+    if (columns_[i].bottle == bottle) found.push_back(i);
   }
-  const std::size_t at = static_cast<std::size_t>(std::find(row.swatches.begin(), row.swatches.end(), index) -
-                                                  row.swatches.begin());
-  std::string text = row.bottle + ", row " + std::to_string(number) + " of " + std::to_string(rows) +
-                     ", place " + std::to_string(at + 1) + " of " + std::to_string(row.swatches.size());
-  const bool has_left = at > 0;
-  const bool has_right = at + 1 < row.swatches.size();
-  if (has_left && has_right) {
-    text += ", between " + ids_[row.swatches[at - 1]] + " and " + ids_[row.swatches[at + 1]];
-  } else if (has_left) {
-    text += ", after " + ids_[row.swatches[at - 1]];
-  } else if (has_right) {
-    text += ", before " + ids_[row.swatches[at + 1]];
+  std::stable_sort(found.begin(), found.end(),
+                   [&](std::size_t a, std::size_t b) { return columns_[a].u_mm < columns_[b].u_mm; });
+  return found;
+}
+
+std::string SwatchMap::place(std::size_t index) const {
+  const Column& column = columns_[column_of_[index]];
+  const std::vector<std::size_t> all = columns_on(column.bottle);
+  const auto number = std::find(all.begin(), all.end(), column_of_[index]) - all.begin() + 1;
+  const std::size_t at = static_cast<std::size_t>(
+      std::find(column.swatches.begin(), column.swatches.end(), index) - column.swatches.begin());
+  std::string text = column.bottle + ", column " + std::to_string(number) + " of " +
+                     std::to_string(all.size()) + ", place " + std::to_string(at + 1) + " of " +
+                     std::to_string(column.swatches.size()) + " from the neck";
+  const bool has_above = at > 0;
+  const bool has_below = at + 1 < column.swatches.size();
+  if (has_above && has_below) {
+    text += ", between " + ids_[column.swatches[at - 1]] + " and " + ids_[column.swatches[at + 1]];
+  } else if (has_above) {
+    text += ", below " + ids_[column.swatches[at - 1]];
+  } else if (has_below) {
+    text += ", above " + ids_[column.swatches[at + 1]];
   }
   return text;
 }
 
 std::string SwatchMap::draw(std::size_t index, const std::function<char(std::size_t)>& sign) const {
-  std::string text;
-  for (const Row& row : rows_) {
-    if (row.bottle != rows_[row_of_[index]].bottle) continue;
-    std::string line = "  ";
-    for (const std::size_t swatch : row.swatches) {
-      const std::size_t at = 2 + 2 * column_of_[swatch];
-      if (line.size() <= at) line.resize(at + 1, ' ');
-      line[at] = sign(swatch);
+  const std::vector<std::size_t> all = columns_on(columns_[column_of_[index]].bottle);
+  std::vector<std::string> lines;
+  for (std::size_t k = 0; k < all.size(); ++k) {
+    for (const std::size_t swatch : columns_[all[k]].swatches) {
+      if (lines.size() <= line_of_[swatch]) lines.resize(line_of_[swatch] + 1);
+      std::string& line = lines[line_of_[swatch]];
+      line.resize(std::max(line.size(), 2 + 2 * k + 1), ' ');
+      line[2 + 2 * k] = sign(swatch);
     }
-    text += line + '\n';
   }
+  lines.front().resize(2 + 2 * all.size(), ' ');
+  lines.front() += " neck up";
+  std::string text;
+  for (const std::string& line : lines) text += line + '\n';
   return text;
 }
 

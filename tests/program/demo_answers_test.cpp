@@ -131,3 +131,11 @@ TEST_CASE("what is carried is translated as its ratios say", "[program][demo]") 
   const test::Outcome none = ask({"carry", "recycled-blue", "--to", "bench"});
   CHECK(none.status == 1);
 }
+
+TEST_CASE("a date that is none is no date to look back from", "[program][demo]") {
+  for (const char* date : {"25.11.2026", "tomorrow", "2026-13-45", "2026-11-25T11:14:05Z"}) {
+    const test::Outcome refused = ask({"fit", "amber-jug", "--as-of", date});
+    CHECK(refused.status == 2);
+    CHECK_THAT(refused.err, Contains("--as-of: found ") && Contains("expected a date such as 2026-11-25"));
+  }
+}

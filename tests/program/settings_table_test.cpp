@@ -278,3 +278,17 @@ TEST_CASE("a provisional setting is settled by its pieces, and renewed when aske
             .status == 2);
   CHECK(run_in_process(sample, {"check"}).status == 0);
 }
+
+TEST_CASE("a setting whose grades are gone is a fault of the shop", "[program][table][check]") {
+  const test::SampleShop sample;
+  grade(sample);
+  lower_target(sample);
+  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann"}).status == 0);
+  CHECK(run_in_process(sample, {"check"}).status == 0);
+  std::filesystem::remove(sample.results());
+  const test::Outcome check = run_in_process(sample, {"check"});
+  CHECK(check.status == 1);
+  CHECK_THAT(check.out + check.err,
+             Contains("0001-amber-jug.csv: found no such file, expected the grades that "
+                      "the setting in force for amber-jug rests on"));
+}

@@ -22,7 +22,7 @@ struct Sitting {
   std::size_t keys = 0;
 
   void start(const std::string& grader = "Ann", bool again = false) {
-    entry.emplace(grid, scale, rows, GradeEntry::Options{grader, again, ""});
+    entry.emplace(grid, scale, rows, GradeEntry::Options{grader, again, "", shop::Side::left});
   }
   std::string type(const std::string& line) {
     keys += line.size() + 1;
@@ -60,20 +60,39 @@ TEST_CASE("the reference comes first, then the eye's order, with place, map and 
         "grades\nbesides you, and measure the others by it.\n"
         "u takes back, s skips, n adds a note, B7 goes to B7, m map, ? words of the grades, q stops.\n");
   CHECK(sitting.entry->prompt() ==
-        "  . . .\n"
-        "  @ . .\n"
-        "amber-jug-2, row 2 of 2, place 1 of 3, before D2; 12 of 12 left\n"
+        "  @ .  neck up\n"
+        "  . .\n"
+        "  . .\n"
+        "amber-jug-2, column 1 of 2, place 1 of 3 from the neck, above D2; 12 of 12 left\n"
         "D1 (reference)> ");
   CHECK(sitting.type("4 0") == "D1: frost 4, chipping 0\n");
   CHECK(sitting.entry->prompt() ==
-        "  @ . .\n"
-        "  . . .\n"
-        "amber-jug-1, row 1 of 2, place 1 of 3, before A2; 11 of 12 left\n"
+        "  . @  neck up\n"
+        "  . .\n"
+        "  . .\n"
+        "amber-jug-1, column 2 of 2, place 1 of 3 from the neck, above A2; 11 of 12 left\n"
         "A1> ");
   sitting.type("3,1");
   CHECK(sitting.entry->prompt() ==
-        "amber-jug-1, row 1 of 2, place 2 of 3, between A1 and A3; 10 of 12 left\nA2> ");
+        "amber-jug-1, column 2 of 2, place 2 of 3 from the neck, between A1 and A3; 10 of 12 left\nA2> ");
   CHECK(sitting.entry->prompt().find("61") == std::string::npos);  // no setting
+}
+
+TEST_CASE("held by the neck on the right, the map is that of the standing bottle too",
+          "[grades][grade_entry]") {
+  const design::Grid grid = test::sample_grid();
+  const std::vector<GradeRow> none;
+  const shop::GradeScale scale;
+  GradeEntry entry(grid, scale, none, {"Ann", false, "", shop::Side::right});
+  CHECK(entry.prompt().substr(0, 16) == "  . @  neck up\n ");
+}
+
+TEST_CASE("a note that would undo the grade is refused", "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  CHECK_THAT(sitting.type("n taken back"), Catch::Matchers::Contains("say it in other words"));
+  sitting.type("- -");
+  CHECK(sitting.counted("D1") == "- -");
 }
 
 TEST_CASE("a whole grid takes four keys a swatch", "[grades][grade_entry]") {
@@ -209,13 +228,13 @@ TEST_CASE("the map puts swatches at the same x under one another", "[grades][gra
   grid.swatches.erase(grid.swatches.begin() + 2);  // B1 . B3
   const std::vector<GradeRow> none;
   const shop::GradeScale scale;
-  GradeEntry entry(grid, scale, none, {"Ann", false, ""});
+  GradeEntry entry(grid, scale, none, {"Ann", false, "", shop::Side::left});
   CHECK(entry.prompt() ==
-        "    @\n"
-        "  . .\n"
-        "amber-jug-1, row 1 of 2, place 1 of 1; 3 of 3 left\n"
+        "  .    neck up\n"
+        "  . @\n"
+        "amber-jug-1, column 2 of 2, place 1 of 1 from the neck; 3 of 3 left\n"
         "A3> ");
   grid.swatches[2].x_mm = 30;  // B3, right of A3 now
-  GradeEntry again(grid, scale, none, {"Ann", false, ""});
-  CHECK(again.prompt().substr(0, 15) == "    @\n  .   .\na");
+  GradeEntry again(grid, scale, none, {"Ann", false, "", shop::Side::left});
+  CHECK(again.prompt().substr(0, 29) == "  .    neck up\n    @\n  .\namber-");
 }

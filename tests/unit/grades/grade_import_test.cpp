@@ -31,7 +31,7 @@ TEST_CASE("grades come in as spreadsheets write them", "[grades][grade_import]")
   for (const std::string text : {
            "swatch,frost,chipping\nA1,4,0\nB2,5,1\n",
            "\xEF\xBB\xBF\"Swatch\";\"Frost\";\"Chipping\"\r\n\"A1\";\"4,0\";\"0\"\r\nb2;5;1\r\n",
-           "sep=;\r\nchipping;frost;bottle;swatch\r\n0;4;x;A1\r\n1,0;5,0;y;B02\r\n;;z;C1\r\n",
+           "sep=;\r\nchipping;frost;bottle;swatch\r\n0;4;amber-jug-1;A1\r\n1,0;5,0;;B02\r\n;;z;C1\r\n",
            "swatch\tfrost\tchipping\nA1\t4.0\t0\nB2\t5\t1\nC1\t\t\n\t\t\n",
        }) {
     INFO(text);
@@ -95,4 +95,17 @@ TEST_CASE("the empty form hides the settings and comes back", "[grades][grade_im
   filled.replace(filled.find("amber-jug-1,,,"), 14, "amber-jug-1,4,1,");
   REQUIRE(import(filled).size() == 1);
   CHECK(import(filled)[0].chipping == 1);
+}
+
+TEST_CASE("the form of another grid is refused by its bottles", "[grades][grade_import]") {
+  CHECK_THAT(refusal("swatch,bottle,frost,chipping\nA1,amber-jug-7,4,0\n"),
+             Catch::Matchers::Contains("in.csv:2:4") &&
+                 Catch::Matchers::Contains("found \"amber-jug-7\", expected \"amber-jug-1\"") &&
+                 Catch::Matchers::Contains("is this the form of another grid?"));
+}
+
+TEST_CASE("a grader who is missing everywhere is asked for once", "[grades][grade_import]") {
+  const std::string text = refusal("swatch,frost,chipping\nA1,4,0\nA2,4,0\n", {"", "2026-11-25T11:14:05Z"});
+  CHECK(text.find("no grader") != std::string::npos);
+  CHECK(text.find("no grader") == text.rfind("no grader"));
 }
