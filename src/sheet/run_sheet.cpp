@@ -32,14 +32,6 @@ void draw_title(PaperFlow& flow, const Subject& s, const std::vector<BurnSheet>&
   Page& page = flow.page();
   const std::string number = "Grid " + std::to_string(s.grid.number);
   page.add(Text{{flow.left(), flow.y() - 6}, 7.5, number, Face::bold, Align::left, kBlack, 0});
-  const double after = flow.left() + text_width_mm(number, Face::bold, 7.5) + 4;
-  page.add(Text{{after, flow.y() - 6},
-                5.2,
-                shorten(s.grid.glass, Face::regular, 5.2, flow.right() - after - 60),
-                Face::regular,
-                Align::left,
-                kBlack,
-                0});
   std::set<std::string> bottles;
   for (const BurnSheet& sheet : sheets) bottles.insert(sheet.plan.bottle);
   std::string total = count_text(s.grid.swatches.size(), "swatch") == "1 swatch"
@@ -49,17 +41,32 @@ void draw_title(PaperFlow& flow, const Subject& s, const std::vector<BurnSheet>&
   double seconds = 0;
   for (const double burn : options.burn_seconds) seconds += burn;
   if (seconds > 0) total += ", " + shown_duration(seconds);
-  page.add(Text{{flow.right(), flow.y() - 3}, 3.1, total, Face::bold, Align::right, kBlack, 0});
   const std::string origin = "machine " + s.grid.machine + ", vessel " + s.grid.vessel + ", planned " +
                              s.grid.planned_at.substr(0, 10);
-  page.add(Text{{flow.right(), flow.y() - 7.2},
-                2.7,
-                shorten(origin, Face::regular, 2.7, 110),
+  // A long name takes the place beside it; then the origin goes under it.
+  const double after = flow.left() + text_width_mm(number, Face::bold, 7.5) + 4;
+  const double total_width = text_width_mm(total, Face::bold, 3.1);
+  const double origin_width = text_width_mm(origin, Face::regular, 2.7);
+  const double name_width = text_width_mm(s.grid.glass, Face::regular, 5.2);
+  const bool beside = after + name_width + 4 + std::max(total_width, origin_width) <= flow.right();
+  const double name_room = flow.right() - after - total_width - 4;
+  const double size = fitting_size(s.grid.glass, Face::regular, name_room, 5.2, 3.2);
+  page.add(Text{{after, flow.y() - 6},
+                size,
+                shorten(s.grid.glass, Face::regular, size, name_room),
                 Face::regular,
-                Align::right,
+                Align::left,
+                kBlack,
+                0});
+  page.add(Text{{flow.right(), flow.y() - 3}, 3.1, total, Face::bold, Align::right, kBlack, 0});
+  page.add(Text{{beside ? flow.right() : flow.left(), flow.y() - (beside ? 7.2 : 11)},
+                2.7,
+                shorten(origin, Face::regular, 2.7, kAreaWidth),
+                Face::regular,
+                beside ? Align::right : Align::left,
                 kQuiet,
                 0});
-  flow.down(11);
+  flow.down(beside ? 11 : 15);
 }
 
 std::vector<std::string> steps(const Subject& s, const std::vector<BurnSheet>& sheets) {

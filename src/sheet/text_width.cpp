@@ -177,8 +177,12 @@ std::string shorten(const std::string& text, Face face, double size_mm, double w
   std::string whole = printable(text);
   if (text_width_mm(whole, face, size_mm) <= width_mm) return whole;
   const std::string dots = "\u2026";
-  const double room = width_mm - text_width_mm(dots, face, size_mm);
-  return room > 0 ? whole.substr(0, fitting_bytes(whole, face, size_mm, room)) + dots : dots;
+  const std::size_t dash = whole.rfind('-');
+  const bool numbered = dash != std::string::npos && dash + 1 < whole.size() && whole.size() - dash <= 4 &&
+                        whole.find_first_not_of("0123456789", dash + 1) == std::string::npos;
+  const std::string end = dots + (numbered ? whole.substr(dash) : "");
+  const double room = width_mm - text_width_mm(end, face, size_mm);
+  return room > 0 ? whole.substr(0, fitting_bytes(whole, face, size_mm, room)) + end : dots;
 }
 
 double fitting_size(const std::string& text, Face face, double width_mm, double largest_mm,

@@ -23,7 +23,7 @@ std::string printable(const std::string& text);
 /// always breaks. Empty text gives no lines.
 std::vector<std::string> wrap(const std::string& text, Face face, double size_mm, double width_mm);
 
-/// The text, or as much of it as fits followed by an ellipsis.
+/// The text, or as much of it as fits followed by an ellipsis, and by the number that ends it: "extra-wh…-2".
 std::string shorten(const std::string& text, Face face, double size_mm, double width_mm);
 
 /// The largest size from `largest_mm` down to `smallest_mm` in which the text is no wider than `width_mm`.

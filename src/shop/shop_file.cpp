@@ -26,7 +26,8 @@ bool is_plain_name(const std::string& name) {
 }
 
 std::string read_name(TomlTable& table, std::set<std::string>& taken) {
-  const char* expected = "a name of letters, digits, - and _, at most 40 (it becomes a folder name)";
+  const char* expected =
+      "a name of letters a to z, digits, - and _, no blanks, at most 40 (it becomes a folder name)";
   std::string name = table.text("name", expected);
   if (name.empty()) return name;
   if (!is_plain_name(name)) {

@@ -60,11 +60,21 @@ bool is_digit(char c) {
   return std::isdigit(static_cast<unsigned char>(c)) != 0;
 }
 
+bool has_open_quote(const std::string& line) {
+  bool open = false;
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    if (line[i] == '#' && !open) break;
+    if (line[i] == '"' && (i == 0 || line[i - 1] != '\\')) open = !open;
+  }
+  return open;
+}
+
 // toml++ speaks to programmers; these are the slips that people make.
 std::string syntax_remedy(const std::string& line) {
   if (line.find("\xE2\x80\x9C") != std::string::npos || line.find("\xE2\x80\x9D") != std::string::npos) {
     return "use straight quotes \"...\" instead of curly ones";
   }
+  if (has_open_quote(line)) return "add the missing \" at the end of the text";
   const std::size_t equals = line.find('=');
   if (equals == std::string::npos) return "write key = value, or start a comment with #";
   const std::string value = line.substr(equals + 1);
@@ -98,7 +108,9 @@ TomlTable TomlTable::parse(const std::string& text, const std::string& file, err
   } catch (const toml::parse_error& error) {
     const std::string found = line_text(text, static_cast<int>(error.source().begin.line));
     throw UserError(Fault{place_of(file, error.source(), ""), errors::quoted(found),
-                          "TOML (" + std::string(error.description()) + ")", syntax_remedy(found)});
+                          has_open_quote(found) ? "text between two double quotes"
+                                                : "TOML (" + std::string(error.description()) + ")",
+                          syntax_remedy(found)});
   }
   state->table = state->root.get();
   state->file = file;

@@ -68,10 +68,9 @@ TEST_CASE("values in shop.toml that no machine has", "[program][bad_input]") {
              Contains("machine.top_speed_mm_s: found -1200, expected a speed in mm/s from 1 to 20000\n"));
   for (const std::string name : {"../amber", "amber/jug", "..", "/etc", "amber\\\\jug"}) {
     const std::string message = in_shop_toml("name = \"amber-jug\"", "name = \"" + name + '"');
-    CHECK_THAT(
-        message,
-        Contains("glass.name: found") &&
-            Contains("expected a name of letters, digits, - and _, at most 40 (it becomes a folder name)"));
+    CHECK_THAT(message, Contains("glass.name: found") &&
+                            Contains("expected a name of letters a to z, digits, - and _, no blanks, at most "
+                                     "40 (it becomes a folder name)"));
   }
 }
 

@@ -72,6 +72,10 @@ TEST_CASE("wrapped lines keep every word and stay within the width", "[sheet][te
 
 TEST_CASE("shortened text ends in an ellipsis and fits", "[sheet][text]") {
   CHECK(shorten("amber", Face::bold, 3, 30) == "amber");
+  const std::string second = shorten("a-very-long-name-of-a-bottle-2", Face::bold, 3, 20);
+  CHECK(second != shorten("a-very-long-name-of-a-bottle-3", Face::bold, 3, 20));
+  CHECK(second.substr(second.size() - 2) == "-2");
+  CHECK(text_width_mm(second, Face::bold, 3) <= 20);
   const std::string cut = shorten("a very long name of a bottle", Face::bold, 3, 20);
   CHECK(text_width_mm(cut, Face::bold, 3) <= 20);
   CHECK(cut.substr(cut.size() - 3) == "\u2026");
