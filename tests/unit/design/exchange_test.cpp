@@ -5,6 +5,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <limits>
+#include <set>
 
 #include "design/quadratic_model.hpp"
 #include "numerics/random_engine.hpp"
@@ -143,6 +144,12 @@ TEST_CASE("the same seed gives the same design", "[design][exchange]") {
   ExchangeOptions options;
   options.starts = 4;
   CHECK(exchange(candidates, moments, 16, options).rows == exchange(candidates, moments, 16, options).rows);
+  // And the seed is what decides: single starts end in different optima.
+  options.starts = 1;
+  std::set<std::vector<int>> ends;
+  for (options.seed = 1; options.seed <= 5; ++options.seed)
+    ends.insert(exchange(candidates, moments, 16, options).rows);
+  CHECK(ends.size() > 1);
 }
 
 TEST_CASE("what can't be estimated is said, not computed", "[design][exchange]") {
