@@ -5,17 +5,13 @@
 
 namespace frostcal::choice {
 
-bool is_piece(const surface::Observation& seen) {
-  return seen.swatch.rfind("pieces.csv line ", 0) == 0;  // as observations_of names them
-}
-
 EvidenceCount count_evidence(const surface::ShopEvidence& evidence, const std::string& name) {
   EvidenceCount count;
   std::set<std::string> swatches;
   std::set<std::string> bottles;
   for (const surface::Observation& seen : evidence.observations) {
     if (seen.glass != name) continue;
-    if (is_piece(seen)) {
+    if (seen.piece) {
       ++count.pieces;
     } else {
       swatches.insert(seen.swatch);
@@ -45,7 +41,7 @@ int pieces_at(const surface::ShopEvidence& evidence, const std::string& name,
   int pieces = 0;
   for (const surface::Observation& seen : evidence.observations) {
     const surface::PhysicalSetting& at = seen.setting;
-    pieces += seen.glass == name && is_piece(seen) && same(at.power_w, setting.power_w) &&
+    pieces += seen.glass == name && seen.piece && same(at.power_w, setting.power_w) &&
               same(at.speed_mm_s, setting.speed_mm_s) && same(at.pitch_mm, setting.pitch_mm) &&
               same(at.tone, setting.tone) && at.passes == setting.passes;
   }

@@ -15,9 +15,6 @@ struct EvidenceCount {
   int pieces = 0;    // logged pieces, at most surface::kMostPieces
 };
 
-/// True for a logged piece. Only swatches of grids are chosen to teach; pieces repeat one setting.
-bool is_piece(const surface::Observation& seen);
-
 /// `name` = surface::surface_name(glass, machine).
 EvidenceCount count_evidence(const surface::ShopEvidence& evidence, const std::string& name);
 

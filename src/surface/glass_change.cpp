@@ -11,7 +11,7 @@ namespace {
 constexpr double kChangeSd = 0.3;
 constexpr double kNone = 1e-6;  // sd of an offset that is not to be
 
-/// Id of the grid that a swatch belongs to; empty for a piece.
+/// Id of the grid that a swatch belongs to; empty when its burn names none.
 std::string grid_of(const Observation& o) {
   const std::size_t slash = o.burn.find('/');
   return slash == std::string::npos ? "" : o.burn.substr(0, slash);
@@ -24,7 +24,7 @@ std::optional<GlassChange> newest_grid_change(const GlassSurface& surface,
   GlassChange change;
   std::vector<Observation> own;
   for (const Observation& o : observations) {
-    if (o.glass != surface.glass() || grid_of(o).empty()) continue;
+    if (o.glass != surface.glass() || o.piece || grid_of(o).empty()) continue;
     own.push_back(o);
     change.grid = std::max(change.grid, grid_of(o));
   }

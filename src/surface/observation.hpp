@@ -28,6 +28,7 @@ struct Observation {
   std::string grader;
   std::string day;     // date of the burn or grading, "2026-11-25"; may be empty
   std::string swatch;  // grid id and swatch id, for findings: "0007-amber-jug B7"
+  bool piece = false;  // a customer's piece: repeats one setting, not chosen to teach
   double x_mm = 0;     // place on the bottle, for findings
   double y_mm = 0;
   PhysicalSetting setting;

@@ -72,6 +72,7 @@ std::vector<Observation> observations_of(const shop::Shop& shop,
     seen.grader = piece->by;
     seen.day = piece->logged_at.substr(0, 10);
     seen.swatch = "pieces.csv line " + line;
+    seen.piece = true;
     seen.setting = physical_setting(piece->setting, shop.machine(piece->machine));
     seen.frost = piece->frost.value_or(GradeRange(kNotGraded));
     seen.chipping = piece->chipping.value_or(GradeRange(kNotGraded));

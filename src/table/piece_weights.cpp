@@ -5,7 +5,6 @@
 #include <utility>
 
 #include "choice/best_setting.hpp"
-#include "choice/evidence_count.hpp"
 #include "choice/glass_choice.hpp"
 #include "surface/physical_setting.hpp"
 #include "table/settings_row.hpp"
@@ -50,9 +49,8 @@ PieceWeightedSurface::PieceWeightedSurface(const shop::Shop& shop, const surface
   const std::vector<Outcomes> outcomes = outcomes_of(pieces, glass, machine, shop.acceptance);
   if (outcomes.empty()) return;
   std::vector<surface::Observation> grids;
-  std::copy_if(
-      evidence.observations.begin(), evidence.observations.end(), std::back_inserter(grids),
-      [&](const surface::Observation& seen) { return seen.glass != name || !choice::is_piece(seen); });
+  std::copy_if(evidence.observations.begin(), evidence.observations.end(), std::back_inserter(grids),
+               [&](const surface::Observation& seen) { return seen.glass != name || !seen.piece; });
   without_pieces_ = surface::fit_shop(grids, surface::shop_fit_options(shop));
   const surface::GlassSurface& fitted = without_pieces_.glass(name);
   Eigen::VectorXd log_weights = Eigen::VectorXd::Zero(fitted.draws());
