@@ -44,7 +44,8 @@ std::string labelled_line(const std::string& label, const std::string& text) {
 }
 
 std::string with_interval(double value, double low, double high) {
-  return format_fixed(value, 2) + " (90 %: " + format_fixed(low, 2) + " to " + format_fixed(high, 2) + ')';
+  return format_fixed(value, 2) + " (90 %: " + format_fixed(std::min(low, value), 2) + " to " +
+         format_fixed(std::max(high, value), 2) + ')';
 }
 
 }  // namespace frostcal::textfile

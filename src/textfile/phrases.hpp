@@ -16,7 +16,9 @@ std::string counted(int count, const std::string& one, const std::string& many);
 /// lines of at most 100 columns below itself.
 std::string labelled_line(const std::string& label, const std::string& text);
 
-/// "0.93 (90 %: 0.80 to 0.99)".
+/// "0.93 (90 %: 0.80 to 0.99)". Of a skewed belief the mean can lie outside the two 5 % quantiles (mostly 0,
+/// rarely large); the interval is then shown as far as the mean, which still holds at least 90 %: a number
+/// outside its own interval reads as a mistake.
 std::string with_interval(double value, double low, double high);
 
 }  // namespace frostcal::textfile
