@@ -20,6 +20,7 @@
 #include "table/turnaround.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/open_file.hpp"
+#include "textfile/phrases.hpp"
 #include "version.hpp"
 
 namespace frostcal::cli {
@@ -65,16 +66,32 @@ std::optional<grades::TimedBurn> read_burn(const Arguments& arguments, const sho
   return grades::TimedBurn{60 * minutes, art.width_mm, art.height_mm};
 }
 
+// A time that can't be that of the art is a slip of the keys, and is not kept.
+void refuse_impossible_time(const grades::PieceRow& piece, const shop::Machine& machine) {
+  if (!piece.burn || table::is_possible(*piece.burn, piece.setting, machine)) return;
+  const table::PossibleTime possible = table::possible_time(*piece.burn, piece.setting, machine);
+  const auto minutes = [](double seconds) {
+    return textfile::format_fixed(seconds / 60, seconds < 60 ? 2 : 1);
+  };
+  const bool shorter = piece.burn->seconds < possible.shortest;
+  errors::Fault fault;
+  fault.place.field = "--minutes";
+  fault.found = textfile::format_number(piece.burn->seconds / 60) + " minutes for art of " +
+                textfile::format_number(piece.burn->art_width_mm) + " mm round the bottle x " +
+                textfile::format_number(piece.burn->art_height_mm) + " mm along it";
+  fault.expected = minutes(possible.shortest) + " to " + minutes(possible.longest) + " minutes: " +
+                   (shorter ? "scanning its lines alone takes longer"
+                            : "no machine loses that much at the end of each line");
+  fault.remedy =
+      "give the time of one piece and the size that was burned, width round the bottle first; or "
+      "leave out --minutes and --art";
+  throw errors::UserError(fault);
+}
+
 // What a timed burn says of the machine.
 std::string burn_text(const grades::PieceRow& piece, const shop::Machine& machine,
                       const table::Turnaround& turnaround) {
   const double implied = table::implied_turnaround(*piece.burn, piece.setting, machine);
-  if (!table::is_possible(*piece.burn, piece.setting, machine)) {
-    return implied < 0
-               ? "That is shorter than scanning such art takes at this speed, so the time is kept but "
-                 "not used: is the size right, width round the bottle first?\n"
-               : "That is far longer than scanning such art takes, so the time is kept but not used.\n";
-  }
   return "The burn lost " + textfile::format_fixed(std::max(0.0, implied), 2) +
          " s at the end of each line; shop.toml says " + textfile::format_fixed(machine.turnaround_s, 2) +
          " s. Timed burns on " + machine.name + ": " + std::to_string(turnaround.burns) +
@@ -83,10 +100,20 @@ std::string burn_text(const grades::PieceRow& piece, const shop::Machine& machin
               : "; job reckons with them from " + std::to_string(table::kFewestTimedBurns) + " on.\n");
 }
 
-std::string counted_text(const table::StaleCheck& check, double promised) {
-  return std::to_string(check.rejects) + " of " + std::to_string(check.pieces) +
-         " pieces at the setting in force rejected; a chance of " + textfile::format_fixed(promised, 2) +
-         " was promised.\n";
+// Older pieces are left out: they are part of what the promise rests on.
+std::string counted_text(const table::StaleCheck& check, const table::SettingsRow& row) {
+  const std::string day = row.adopted_at.substr(0, 10);
+  const std::string counted = std::to_string(check.rejects) + " of " + std::to_string(check.pieces) +
+                              (check.pieces == 1 ? " piece" : " pieces") +
+                              " at the setting in force rejected ";
+  const std::string chance = "a chance of " + textfile::format_fixed(row.chance, 2) + " was promised";
+  if (row.status != table::Status::stale) return counted + "since " + day + ", when " + chance + ".\n";
+  return "The setting in force is stale: its promise does not hold.\n" + counted +
+         "since it was found so on " + day + "; " + chance + ".\n" +
+         (check.pieces < table::kFreshPieces
+              ? "After " + std::to_string(table::kFreshPieces) + " of them, if they come out as promised, " +
+                    "table adopt " + row.glass + " --in-force renews it.\n"
+              : "");
 }
 
 std::string log_json(const grades::PieceRow& piece, long pieces, const std::optional<table::SettingsRow>& row,
@@ -109,7 +136,7 @@ std::string log_json(const grades::PieceRow& piece, long pieces, const std::opti
 // otherwise nothing. The fit is only made when pieces, or swatches and bottles, are enough.
 std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table::SettingsRow& row,
                                              const table::TableRecord& record, const std::string& by,
-                                             const std::string& now) {
+                                             const std::string& logged_at) {
   if (row.status != table::Status::provisional) return std::nullopt;
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
   const std::string name = surface::surface_name(row.glass, row.machine);
@@ -124,9 +151,10 @@ std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table
   const table::AdoptionCase today =
       table::weigh_adoption(shop, evidence, surfaces, row.glass, row.machine, row.setting, record);
   if (today.status != table::Status::settled) return std::nullopt;
+  const std::string renewed = later_than(logged_at);  // so that its pieces don't count against it
   const std::string reason = "settled with " + std::to_string(here) + (here == 1 ? " piece" : " pieces") +
                              " logged at it" + (row.reason.empty() ? "" : "; before: " + row.reason);
-  return table::adopted_row(today, by, reason, now, kVersion);
+  return table::adopted_row(today, by, reason, renewed, kVersion);
 }
 
 ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
@@ -154,6 +182,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
     return ExitStatus::no;
   }
   piece.setting = named ? *named : row->setting;
+  refuse_impossible_time(piece, machine);
   const long pieces = arguments.integer("pieces", 1, 1000, 1);
   const InterruptDelay delay;  // all pieces and what follows from them, or none
   const textfile::TailRepair repair =
@@ -167,6 +196,10 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   const std::vector<grades::PieceRow> logged = grades::read_pieces(shop);
   const table::StaleCheck check =
       table::check_in_force(history, logged, glass, machine.name, shop.acceptance);
+  std::optional<table::StaleCheck> since_stale;
+  if (row && row->status == table::Status::stale && row->chance > 0) {
+    since_stale = table::check_after(logged, *row, shop.acceptance);
+  }
   if (check.alarm) {
     table::record(shop, table::stale_row(*row, check, {piece.by, "", piece.logged_at, kVersion}));
   }
@@ -176,7 +209,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
     if (settled) table::record(shop, *settled);
   }
   if (arguments.has("json")) {
-    streams.out << log_json(piece, pieces, row, check, settled.has_value());
+    streams.out << log_json(piece, pieces, row, since_stale.value_or(check), settled.has_value());
     return ExitStatus::done;
   }
   streams.out << "Logged " << pieces << (pieces == 1 ? " piece of " : " pieces of ") << glass << " at "
@@ -186,12 +219,13 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
     streams.out << "With only one of frost and chipping it counts neither as good nor as a reject; what was "
                    "seen teaches the surface all the same.\n";
   }
-  if (row && check.pieces > 0) streams.out << counted_text(check, row->chance);
+  if (row && check.pieces > 0) streams.out << counted_text(check, *row);
+  if (since_stale) streams.out << counted_text(*since_stale, *row);
   if (settled) {
     streams.out << "The setting in force is settled now: a chance of "
-                << textfile::format_fixed(settled->row.chance, 2)
-                << " (90 %: " << textfile::format_fixed(settled->row.chance_low, 2) << " to "
-                << textfile::format_fixed(settled->row.chance_high, 2) << ").\n";
+                << textfile::with_interval(settled->row.chance, settled->row.chance_low,
+                                           settled->row.chance_high)
+                << ". From here on, further pieces are held to that.\n";
   }
   if (check.alarm) {
     streams.out << "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles,\n"
@@ -231,9 +265,17 @@ Command log_command() {
       "that is true raises a false alarm in fewer than 1 of 20 runs of 100 pieces. A provisional row becomes "
       "settled when "
       "its pieces, with the grids, support it (see `table show --help`).\n\n"
+      "Each time the row's chance is renewed the count starts anew: only pieces logged after that are held "
+      "to "
+      "it, since the older ones are part of what it rests on.\n\n"
+      "A wrong line is taken back by hand: delete its row from results/pieces.csv in a text editor or "
+      "spreadsheet, then run `frostcal check`. If the setting turned stale or settled by it, `table adopt "
+      "GLASS "
+      "--in-force --reason TEXT` judges it anew without the row.\n\n"
       "With --minutes and --art the burn's time is kept too: from three timed burns on, `job` reckons with "
       "the "
-      "turnaround that they took instead of shop.toml's.\n\n"
+      "turnaround that they took instead of shop.toml's. A time that can't be that of such art (shorter than "
+      "scanning it, or over 1 s lost at the end of each line) is refused, and nothing is logged.\n\n"
       "Exit status 1 when no setting is in force and none is named.",
       options,
       run_log};

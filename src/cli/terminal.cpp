@@ -3,9 +3,11 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include <chrono>
 #include <cstdlib>
 #include <ctime>
 #include <iostream>
+#include <thread>
 
 #include "textfile/number_text.hpp"
 #include "textfile/time_text.hpp"
@@ -48,6 +50,13 @@ std::int64_t now_seconds() {
 
 std::string now_text() {
   return textfile::format_utc_time(now_seconds());
+}
+
+std::string later_than(const std::string& time) {
+  if (std::getenv("SOURCE_DATE_EPOCH") != nullptr) return now_text();  // a clock that stands still
+  constexpr auto kStep = std::chrono::milliseconds(20);
+  for (int step = 0; step < 60 && now_text() <= time; ++step) std::this_thread::sleep_for(kStep);
+  return now_text();
 }
 
 bool is_utf8_terminal() {

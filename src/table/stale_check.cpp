@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "errors/bug.hpp"
 #include "table/settings_table.hpp"
@@ -20,11 +21,10 @@ StaleCheck check_pieces(double promised, const std::vector<bool>& good) {
   for (const bool one : good) {
     ++check.pieces;
     check.rejects += one ? 0 : 1;
+    if (check.alarm) continue;
     check.level = std::max(0.0, check.level + (one ? good_step : reject_step));
-    if (check.level >= kAlarm) {
-      check.alarm = true;
-      break;
-    }
+    check.alarm = check.level >= kAlarm;
+    if (check.alarm) check.alarm_at = check.pieces;
   }
   return check;
 }
@@ -56,6 +56,15 @@ StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vec
   const std::optional<SettingsRow> row = in_force(history, glass, machine);
   if (!row || row->status == Status::stale || row->chance <= 0) return {};
   return check_since(pieces, glass, machine, row->setting, row->adopted_at, row->chance, acceptance);
+}
+
+StaleCheck check_after(const std::vector<grades::PieceRow>& pieces, const SettingsRow& stale,
+                       const shop::Acceptance& acceptance) {
+  std::vector<grades::PieceRow> later;
+  std::copy_if(pieces.begin(), pieces.end(), std::back_inserter(later),
+               [&](const grades::PieceRow& piece) { return piece.logged_at > stale.adopted_at; });
+  return check_since(later, stale.glass, stale.machine, stale.setting, stale.adopted_at, stale.chance,
+                     acceptance);
 }
 
 HistoryRow stale_row(const SettingsRow& in_force, const StaleCheck& check, const ChangeNote& note) {

@@ -37,10 +37,11 @@ struct TableRecord {
 };
 
 struct StaleCheck {
-  int pieces = 0;    // that count, up to the alarm if there is one
+  int pieces = 0;    // that count, also those after an alarm
   int rejects = 0;   // among them
-  double level = 0;  // of the sum, after the last piece counted
+  double level = 0;  // of the sum, at the alarm or after the last piece
   bool alarm = false;
+  int alarm_at = 0;  // the piece that raised it, from 1; 0 = none did
 };
 
 /// `good` in the order in which they were logged; `promised` is the row's chance, 0 < promised <= 1.
@@ -51,7 +52,8 @@ StaleCheck check_pieces(double promised, const std::vector<bool>& good);
 std::optional<bool> is_good(const grades::PieceRow& piece, const shop::Acceptance& acceptance);
 
 /// The pieces logged for the glass and machine of the last adopted or restored row, at its setting and not
-/// before it was adopted. Nothing in force, or a row that is stale already: no pieces.
+/// before it was adopted or renewed: those that a renewed chance rests on can't test it. Nothing in force, or
+/// a row that is stale already: no pieces.
 StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vector<grades::PieceRow>& pieces,
                           const std::string& glass, const std::string& machine,
                           const shop::Acceptance& acceptance);
@@ -60,6 +62,10 @@ StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vec
 StaleCheck check_since(const std::vector<grades::PieceRow>& pieces, const std::string& glass,
                        const std::string& machine, const shop::Setting& setting, const std::string& since,
                        double promised, const shop::Acceptance& acceptance);
+
+/// Of a row that was found stale: the pieces at its setting that were logged after that, held to its promise.
+StaleCheck check_after(const std::vector<grades::PieceRow>& pieces, const SettingsRow& stale,
+                       const shop::Acceptance& acceptance);
 
 /// The row in force again, as stale, with what was found as its reason.
 HistoryRow stale_row(const SettingsRow& in_force, const StaleCheck& check, const ChangeNote& note);

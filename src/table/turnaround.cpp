@@ -40,9 +40,17 @@ double implied_turnaround(const grades::TimedBurn& burn, const shop::Setting& se
   return (burn.seconds - scan.seconds) / (setting.passes * static_cast<double>(scan.lines));
 }
 
+PossibleTime possible_time(const grades::TimedBurn& burn, const shop::Setting& setting,
+                           const shop::Machine& machine) {
+  const shop::RasterTime scan = scanning(burn, setting, machine);
+  const double turnaround = std::max(kLongestTurnaround, 3 * machine.turnaround_s);
+  return {(1 - kTimingSlack) * scan.seconds,
+          scan.seconds + setting.passes * static_cast<double>(scan.lines) * turnaround};
+}
+
 bool is_possible(const grades::TimedBurn& burn, const shop::Setting& setting, const shop::Machine& machine) {
-  return burn.seconds >= (1 - kTimingSlack) * scanning(burn, setting, machine).seconds &&
-         implied_turnaround(burn, setting, machine) <= kLongestTurnaround;
+  const PossibleTime possible = possible_time(burn, setting, machine);
+  return burn.seconds >= possible.shortest && burn.seconds <= possible.longest;
 }
 
 Turnaround estimate_turnaround(const std::vector<grades::PieceRow>& pieces, const shop::Machine& machine) {

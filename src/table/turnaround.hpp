@@ -22,8 +22,10 @@ inline constexpr int kMostTimedBurns = 30;
 /// A burn may be this much shorter than scanning alone takes before it counts as mistimed: watches are read
 /// in a hurry.
 inline constexpr double kTimingSlack = 0.01;
-/// Longest turnaround that shop.toml accepts; a burn that implies more was not timed, or not alone.
-inline constexpr double kLongestTurnaround = 10;
+/// A burn that implies more per line than this, or than three times what shop.toml says when that is longer,
+/// was not timed alone, or not for that art. Common practice, no source: a carriage turns in well under half
+/// a second.
+inline constexpr double kLongestTurnaround = 1;
 
 struct Turnaround {
   double seconds = 0;       // what to reckon with
@@ -39,7 +41,15 @@ struct Turnaround {
 double implied_turnaround(const grades::TimedBurn& burn, const shop::Setting& setting,
                           const shop::Machine& machine);
 
-/// True when the time can be that of this art at this setting.
+/// Shortest and longest time, s, that can be that of this art at this setting.
+struct PossibleTime {
+  double shortest = 0;
+  double longest = 0;
+};
+PossibleTime possible_time(const grades::TimedBurn& burn, const shop::Setting& setting,
+                           const shop::Machine& machine);
+
+/// True when the burn's time lies between them.
 bool is_possible(const grades::TimedBurn& burn, const shop::Setting& setting, const shop::Machine& machine);
 
 /// From the pieces of this machine, of whatever glass. Rows that agree in everything but the line (logged

@@ -233,7 +233,7 @@ std::vector<PowerLossTrial> simulate_power_losses(std::uint64_t first, int glass
         std::vector<bool> good;
         for (int i = 0; i < kPieces; ++i) good.push_back(random.uniform() < trial.chance);
         const table::StaleCheck check = table::check_pieces(trial.promised, good);
-        if (check.alarm) delays.push_back(check.pieces);
+        if (check.alarm) delays.push_back(check.alarm_at);
       }
       std::sort(delays.begin(), delays.end());
       trial.alarms = static_cast<double>(delays.size()) / kRuns;

@@ -25,7 +25,7 @@ Simulated simulate(double promised, double chance, int length, int runs, std::ui
     std::vector<bool> good;
     for (int i = 0; i < length; ++i) good.push_back(random.uniform() < chance);
     const StaleCheck check = check_pieces(promised, good);
-    if (check.alarm) delays.push_back(check.pieces);
+    if (check.alarm) delays.push_back(check.alarm_at);
   }
   std::sort(delays.begin(), delays.end());
   return {static_cast<double>(delays.size()) / runs, delays.empty() ? 0 : delays[delays.size() / 2]};
@@ -54,8 +54,10 @@ TEST_CASE("the sum of the test is the likelihood ratio, by hand", "[table]") {
   CHECK(check_pieces(0.9, {true, true}).level == 0);
   const StaleCheck five = check_pieces(0.9, {false, false, false, false, false, false});
   CHECK(five.alarm);
-  CHECK(five.pieces == 5);  // 5 * 0.916 = 4.58 is the first sum over 4.5
-  CHECK(five.rejects == 5);
+  CHECK(five.alarm_at == 5);  // 5 * 0.916 = 4.58 is the first sum over 4.5
+  CHECK(std::abs(five.level - 5 * up) < 1e-12);
+  CHECK(five.pieces == 6);  // what was logged is told in full
+  CHECK(five.rejects == 6);
 }
 
 // Published nowhere: measured here. 4,000 runs of 100 pieces, so the standard error of 0.05 is 0.0034; the
@@ -155,7 +157,15 @@ TEST_CASE("only pieces at the setting in force, since it was adopted, count", "[
   const StaleCheck check = check_in_force(history, pieces, "amber-jug", "bench", bar);
   history.push_back(stale_row(history.back().row, check, {"Ann", "", "2026-12-01T09:00:00Z", "0.1.0"}));
   CHECK(history.back().row.status == Status::stale);
-  CHECK(history.back().row.reason == "5 of 5 pieces rejected, a chance of 0.93 was promised");
+  CHECK(history.back().row.reason == "6 of 6 pieces rejected, a chance of 0.93 was promised");
   CHECK(history.back().row.chance == history.front().row.chance);
   CHECK(check_in_force(history, pieces, "amber-jug", "bench", bar).pieces == 0);  // told once
+
+  const SettingsRow& stale = history.back().row;
+  CHECK(check_after(pieces, stale, bar).pieces == 0);  // those that raised the alarm
+  for (auto& one : pieces) one.logged_at = stale.adopted_at;
+  CHECK(check_after(pieces, stale, bar).pieces == 0);
+  for (auto& one : pieces) one.logged_at = "2026-12-01T09:00:01Z";
+  CHECK(check_after(pieces, stale, bar).pieces == 6);
+  CHECK(check_after(pieces, stale, bar).rejects == 6);
 }

@@ -96,8 +96,7 @@ TEST_CASE("shop.toml holds until three burns were timed; pieces logged together 
   CHECK(estimate_turnaround(pieces, other).burns == 0);
 }
 
-TEST_CASE("burns shorter than scanning takes, or hours too long, are named and not used",
-          "[table][turnaround]") {
+TEST_CASE("burns shorter than scanning takes, or far longer, are named and not used", "[table][turnaround]") {
   const double scanning = 709 * 40.0 / 480;
   const double good = 709 * (40.0 / 480 + 0.09);
   const std::vector<grades::PieceRow> pieces{timed(0.9 * scanning, 2), timed(good, 3), timed(good, 4),
@@ -108,6 +107,16 @@ TEST_CASE("burns shorter than scanning takes, or hours too long, are named and n
   CHECK_THAT(found.seconds, WithinRel(0.09, 1e-9));
   CHECK(is_possible({0.995 * scanning, 60, 40}, pieces[0].setting, bench()));  // a watch read in a hurry
   CHECK_FALSE(is_possible({0.985 * scanning, 60, 40}, pieces[0].setting, bench()));
+
+  const PossibleTime possible = possible_time(*pieces[0].burn, pieces[0].setting, bench());
+  CHECK_THAT(possible.shortest, WithinRel(0.99 * scanning, 1e-12));
+  CHECK_THAT(possible.longest, WithinRel(scanning + 709 * 1.0, 1e-12));
+  shop::Machine slow = bench();
+  slow.turnaround_s = 2;  // its owner says so
+  CHECK_THAT(possible_time(*pieces[0].burn, pieces[0].setting, slow).longest,
+             WithinRel(scanning + 709 * 6.0, 1e-12));
+  // Twelve minutes for art of 12 x 12 mm: 142 lines, 5 s lost at each.
+  CHECK_FALSE(is_possible({720, 12, 12}, pieces[0].setting, bench()));
 }
 
 TEST_CASE("only the latest thirty timed burns count", "[table][turnaround]") {
