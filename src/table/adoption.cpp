@@ -72,6 +72,26 @@ std::optional<Elsewhere> spoken_against(const shop::Shop& shop, const surface::S
   return there.new_chance < there.old_chance - kElsewhere ? std::optional<Elsewhere>(there) : std::nullopt;
 }
 
+// Nothing is known of the glass on this machine: what another one taught of it, carried over, is the best
+// belief there is.
+void lean_on_other_machine(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                           const surface::ShopSurface& surfaces, AdoptionCase& adoption) {
+  const shop::Machine* from = teaching_machine(shop, evidence, adoption.glass, adoption.machine);
+  if (from == nullptr) return;
+  const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(adoption.glass, from->name));
+  const shop::Machine& to = shop.machine(adoption.machine);
+  const bool beyond = adoption.proposed->beyond_tried;
+  adoption.carried_from = from->name;
+  adoption.proposed = carried_decision(learned, adoption.proposed->setting, *from, to, shop.acceptance);
+  adoption.proposed->beyond_tried = beyond;
+  if (!adoption.comparison) return;
+  Comparison& compared = *adoption.comparison;
+  compared = compare(learned, as_burned_on(adoption.old->setting, to, *from),
+                     as_burned_on(adoption.proposed->setting, to, *from));
+  compared.old_now = carried_chance(learned, adoption.old->setting, *from, to);
+  compared.gain = adoption.proposed->chance - compared.old_now.chance;
+}
+
 // Pieces at another setting than the proposed one say nothing of it.
 bool enough_since(const SinceStale& stale, bool pieces_count) {
   return stale.swatches >= kFreshSwatches ||
@@ -165,12 +185,9 @@ std::optional<SinceStale> since_stale(const TableRecord& record, const surface::
     mark.since = stale_from(record.history, row);
     if (latest && mark.since <= latest->since) continue;
     mark.swatches = swatches_graded_after(evidence, glass, machine, mark.since);
-    std::vector<grades::PieceRow> later;
-    std::copy_if(record.pieces.begin(), record.pieces.end(), std::back_inserter(later),
-                 [&](const grades::PieceRow& piece) { return piece.logged_at > mark.since; });
-    if (row.chance > 0) {
-      mark.pieces = check_since(later, glass, machine, row.setting, mark.since, row.chance, acceptance);
-    }
+    SettingsRow found = row;
+    found.adopted_at = mark.since;
+    if (row.chance > 0) mark.pieces = check_after(record.pieces, found, acceptance);
     latest = mark;
   }
   return latest;
@@ -220,6 +237,7 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
                 weighted.weights());
     adoption.elsewhere = spoken_against(shop, evidence, surfaces, adoption);
   }
+  if (count.swatches + count.pieces == 0) lean_on_other_machine(shop, evidence, surfaces, adoption);
   object_to_evidence(adoption, shop.acceptance);
   adoption.needs_reason = !adoption.objections.empty() && !adoption.same_setting;
   adoption.stale = since_stale(record, evidence, glass, machine_name, proposed.setting, shop.acceptance);

@@ -79,6 +79,7 @@ struct AdoptionCase {
   std::optional<choice::Decision> proposed;  // nothing when there is no setting to propose
   bool by_hand = false;                      // the user named the setting; else it is the best one
   bool same_setting = false;                 // as in force: only its evidence is renewed
+  std::string carried_from;                  // the machine whose surface the chances come from; empty = this
   Support support;                           // its pieces are those at the proposed setting
   int pieces = 0;                            // logged for the glass on the machine, at whatever setting
   std::vector<std::string> grids;
@@ -98,7 +99,9 @@ Comparison compare(const surface::GlassSurface& surface, const surface::Physical
                    const surface::PhysicalSetting& new_setting, const Eigen::VectorXd& weights = {});
 
 /// `setting` = what the user named, else the best one is proposed. Its chance, and that of the setting in
-/// force, take the logged pieces in as piece_weights.hpp says. The objections are: nothing to propose; no
+/// force, take the logged pieces in as piece_weights.hpp says. While no swatch and no piece of the glass is
+/// known on this machine, they are those that `carry` gives by the surface of the machine that knows most of
+/// the glass (carry.hpp), if there is one. The objections are: nothing to propose; no
 /// graded swatch or piece of this glass on this machine; chance under the shop's target, unless it replaces
 /// the setting in force by the rules above; setting well beyond what was burned; found stale and too little
 /// learned since; and, when another setting is in force, that it does not replace it. They forbid adopting

@@ -9,6 +9,7 @@
 
 #include "choice/best_setting.hpp"
 #include "choice/evidence_count.hpp"
+#include "choice/machine_settings.hpp"
 #include "surface/physical_setting.hpp"
 
 namespace frostcal::table {
@@ -148,6 +149,24 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
   result.low = weighted_quantile(drawn, 0.05);
   result.high = weighted_quantile(drawn, 0.95);
   return result;
+}
+
+choice::Decision carried_decision(const surface::GlassSurface& learned, const shop::Setting& setting,
+                                  const shop::Machine& from, const shop::Machine& to,
+                                  const shop::Acceptance& acceptance) {
+  const surface::ChanceInterval interval = carried_chance(learned, setting, from, to);
+  const choice::ChanceOf chance = averaged_chance(learned, carry_doubt(from, to), to.spot_mm / from.spot_mm);
+  choice::Decision decision;
+  decision.setting = setting;
+  decision.chance = interval.chance;
+  decision.chance_low = interval.low;
+  decision.chance_high = interval.high;
+  decision.tolerance_pct =
+      choice::drift_tolerance_pct(setting, to, chance, acceptance.chance, choice::Vary::power);
+  decision.speed_tolerance_pct =
+      choice::drift_tolerance_pct(setting, to, chance, acceptance.chance, choice::Vary::speed);
+  decision.seconds_per_cm2 = choice::seconds_per_cm2(setting, to);
+  return decision;
 }
 
 std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,

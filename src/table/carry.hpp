@@ -25,6 +25,7 @@
 #include <optional>
 #include <string>
 
+#include "choice/decision.hpp"
 #include "shop/machine.hpp"
 #include "shop/setting.hpp"
 #include "shop/shop.hpp"
@@ -68,6 +69,11 @@ std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, 
 /// (three-point Gauss-Hermite) and an interval over both the drawn surfaces and the doubt.
 surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, const shop::Setting& setting,
                                        const shop::Machine& from, const shop::Machine& to);
+
+/// The setting with that chance and interval, its tolerances under the same doubt.
+choice::Decision carried_decision(const surface::GlassSurface& learned, const shop::Setting& setting,
+                                  const shop::Machine& from, const shop::Machine& to,
+                                  const shop::Acceptance& acceptance);
 
 /// The setting of `to` with the highest such chance.
 std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,

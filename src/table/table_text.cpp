@@ -1,5 +1,6 @@
 #include "table/table_text.hpp"
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "errors/bug.hpp"
@@ -48,7 +49,11 @@ Json row_json(const SettingsRow& row) {
 }
 
 std::string status_text(const SettingsRow& row, const shop::Acceptance& acceptance) {
-  if (row.status == Status::settled) return to_text(row.status);
+  if (row.status == Status::settled) {
+    return to_text(row.status) + (row.chance < acceptance.chance
+                                      ? ", but under today's target of " + format_fixed(acceptance.chance, 2)
+                                      : "");
+  }
   if (row.status == Status::provisional) {
     choice::Decision then;
     then.chance = row.chance;
@@ -80,8 +85,9 @@ std::string table_text(const std::vector<SettingsRow>& rows, const shop::Accepta
     text += (text.empty() ? "" : "\n") + row.glass + " on " + row.machine + ": " +
             shop::to_text(row.setting) + '\n';
     text += labelled_line("Status", status_text(row, acceptance));
-    text +=
-        labelled_line("Chance", with_interval(row.chance, row.chance_low, row.chance_high) + " when adopted");
+    text += labelled_line("Chance", with_interval(row.chance, row.chance_low, row.chance_high) +
+                                        " when adopted, by the bar of that day" +
+                                        (row.status == Status::stale ? "; it no longer holds" : ""));
     text += labelled_line("Tolerance", tolerance_text(row.tolerance_pct));
     text += labelled_line("Burn time", format_fixed(row.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
     text += labelled_line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
@@ -114,8 +120,8 @@ std::string table_markdown(const std::vector<SettingsRow>& rows) {
         format_number(row.setting.tone_pct),
         row.setting.screen,
         std::to_string(row.setting.passes),
-        format_fixed(row.chance, 2) + " (" + format_fixed(row.chance_low, 2) + " to " +
-            format_fixed(row.chance_high, 2) + ')',
+        format_fixed(row.chance, 2) + " (" + format_fixed(std::min(row.chance, row.chance_low), 2) + " to " +
+            format_fixed(std::max(row.chance, row.chance_high), 2) + ')',
         format_number(row.tolerance_pct),
         counted(row.swatches, "swatch", "swatches") + ", " + counted(row.bottles, "bottle", "bottles"),
         to_text(row.status),
@@ -200,6 +206,10 @@ std::string adoption_text(const AdoptionCase& adoption) {
   if (adoption.pieces > 0) {
     text += labelled_line("", "beside them " + counted(adoption.pieces, "logged piece", "logged pieces") +
                                   ", " + std::to_string(adoption.support.pieces) + " at this setting");
+  }
+  if (!adoption.carried_from.empty()) {
+    text += labelled_line("", "the chance is carried over from " + adoption.carried_from +
+                                  ", if the glass answers there as here");
   }
   for (std::size_t i = 0; i < adoption.objections.size(); ++i) {
     text += labelled_line(i == 0 ? "Against" : "", adoption.objections[i]);

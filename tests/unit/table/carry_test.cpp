@@ -163,12 +163,18 @@ TEST_CASE("a carried setting stays while evidence is thin, and goes when a bette
   REQUIRE(carried);
   const AdoptionCase start = weigh(carried);
   CHECK(start.needs_reason);  // nothing is graded there
+  const surface::ChanceInterval told = carried_chance(surfaces.glass("amber-jug@bench"), *carried, from, to);
+  CHECK(start.carried_from == "bench");
+  CHECK(start.proposed->chance == told.chance);  // as `carry` says
+  CHECK(start.proposed->chance_low == told.low);
+  CHECK(start.proposed->chance_high == told.high);
   record.history.push_back(adopted_row(start, "Ann", "carried from bench", "2026-11-25T11:14:05Z", "0.1.0"));
   CHECK(record.history.back().row.status == Status::provisional);
   const surface::Observation truth = burned(*carried, to, kDelivered, 0);
   REQUIRE(truth.frost.highest < 4);
 
   for (int i = 0; i < 2; ++i) evidence.observations.push_back(burned(*carried, to, kDelivered, ++number));
+  CHECK(weigh(carried).carried_from.empty());  // this machine speaks for itself now
   const AdoptionCase thin = weigh(std::nullopt);
   CAPTURE(shop::to_text(*carried), shop::to_text(thin.proposed->setting),
           thin.comparison->probability_better);
