@@ -8,6 +8,7 @@
 #include "cli/progress_bar.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
+#include "report/choice_text.hpp"
 #include "report/job_card.hpp"
 #include "sheet/caution_text.hpp"
 #include "shop/shop_file.hpp"
@@ -34,11 +35,19 @@ std::string length_text(double mm, shop::LengthUnit units) {
                                          : format_fixed(mm, 1) + " mm";
 }
 
+// What is believed today is another chance than the row's: swatches and pieces came since, or shop.toml has
+// another bar. A stale row's promise is broken, however near.
+bool differs_today(const table::SettingsRow& row, const table::JobEstimate& job) {
+  constexpr double kWorthSaying = 0.03;
+  return job.by_surface &&
+         (row.status == table::Status::stale || std::abs(job.chance_now - row.chance) > kWorthSaying);
+}
+
 // What is special about this job; the cautions that always hold come after it.
 std::vector<std::string> job_warnings(const table::SettingsRow& row, const table::JobEstimate& job,
                                       double target) {
   std::vector<std::string> lines;
-  if (row.chance < target) {
+  if (row.chance < target || (differs_today(row, job) && job.chance_now < target)) {
     lines.push_back("The chance of a good piece is under the shop's target of " + format_fixed(target, 2) +
                     ".");
   }
@@ -119,12 +128,12 @@ void report_unused(const table::Turnaround& turnaround, const Streams& streams) 
   std::vector<std::string> lines;
   for (const int line : turnaround.unused) lines.push_back(std::to_string(line));
   streams.err << "results/pieces.csv line " << textfile::joined(lines)
-              << ": a burn time that can't be true (shorter than scanning alone takes, or hours too long); "
+              << ": a burn time that can't be true (shorter than scanning alone takes, or far longer); "
                  "not used.\n";
 }
 
 std::string job_text(const table::SettingsRow& row, const table::JobEstimate& job,
-                     const table::Turnaround& turnaround, shop::LengthUnit units,
+                     const table::Turnaround& turnaround, shop::LengthUnit units, const std::string& bar,
                      const std::vector<std::string>& cautions) {
   std::string text = row.glass + " on " + row.machine + ", art " + length_text(job.art.width_mm, units) +
                      " round x " + length_text(job.art.height_mm, units) + " high\n";
@@ -136,16 +145,17 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
                                     format_fixed(job.burn_seconds / 60, 1) + " min; about " +
                                     format_fixed(job.pieces_per_hour, 1) + " pieces per hour with handling");
   text += turnaround_text(turnaround);
-  text += labelled_line(
-      "Chance", textfile::with_interval(row.chance, row.chance_low, row.chance_high) + " of a good piece");
+  text += labelled_line("Chance", textfile::with_interval(row.chance, row.chance_low, row.chance_high) +
+                                      " of a good piece" + (differs_today(row, job) ? ", when adopted" : ""));
+  if (differs_today(row, job)) {
+    text += labelled_line("Today",
+                          format_fixed(job.chance_now, 2) +
+                              " by all swatches and pieces so far and the present bar (" + bar + ")" +
+                              (row.status == table::Status::stale
+                                   ? ""
+                                   : "; table adopt " + row.glass + " --in-force --by NAME renews the row"));
+  }
   if (job.pieces > 1) {
-    constexpr double kWorthSaying = 0.03;
-    if (std::abs(job.chance_now - row.chance) > kWorthSaying) {
-      text += labelled_line("Today", format_fixed(job.chance_now, 2) +
-                                         " by all swatches and pieces so far, which the batch is reckoned "
-                                         "with; table adopt " +
-                                         row.glass + " --in-force --by NAME renews the row");
-    }
     text += labelled_line("Batch",
                           "no reject among " + std::to_string(job.pieces) + ": " +
                               textfile::with_interval(job.no_reject, job.no_reject_low, job.no_reject_high));
@@ -172,6 +182,7 @@ void write_card(const std::string& file, const shop::Shop& shop, const shop::Mac
   card.neck = machine.rotary.neck;
   card.setting = row.setting;
   card.chance = row.chance;
+  if (differs_today(row, job)) card.chance_today = job.chance_now;
   card.tolerance_pct = row.tolerance_pct;
   card.art_width_mm = job.art.height_mm;  // the card lies as the bottle does: its width is along the axis
   card.art_height_mm = job.art.width_mm;
@@ -214,16 +225,19 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const table::Turnaround turnaround = table::estimate_turnaround(logged, machine);
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
-  std::optional<table::DrawnChance> drawn;
-  if (pieces > 1) drawn = fitted_batch(shop, *row, logged, streams);
+  const std::optional<table::DrawnChance> drawn = fitted_batch(shop, *row, logged, streams);
   const table::JobEstimate job = table::estimate_job(*row, timed, vessel, art, pieces, handling, drawn);
   std::vector<std::string> cautions = job_warnings(*row, job, shop.acceptance.chance);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {
     write_card(arguments.text("card"), shop, machine, glass, vessel, *row, job, units);
   }
-  streams.out << (arguments.has("json") ? job_json(*row, job, turnaround, cautions)
-                                        : job_text(*row, job, turnaround, units, cautions));
+  streams.out << (arguments.has("json")
+                      ? job_json(*row, job, turnaround, cautions)
+                      : job_text(*row, job, turnaround, units, report::bar_text(shop.acceptance), cautions));
+  if (job.fits && arguments.has("card") && !arguments.has("json")) {
+    streams.out << "Card for the bench: " << arguments.text("card") << '\n';
+  }
   report_unused(turnaround, streams);
   return job.fits ? ExitStatus::done : ExitStatus::no;
 }
@@ -245,6 +259,9 @@ Command job_command() {
       "Minutes follow from lines, speed and the turnaround at the end of each line. Once three burns on the "
       "machine were timed (log --minutes), the turnaround is the median of what they took, and the answer "
       "says how it differs from shop.toml.\n\n"
+      "The chance is the one in the row, as it was when adopted, and beside it today's by all grades, pieces "
+      "and "
+      "the present bar of shop.toml where that differs by more than 0.03 or the setting is stale.\n\n"
       "Exit status 1 when no setting is in force or the art does not fit (no card is written then).",
       {{"art", "WxH", "size of the art, such as 76.2x50 (needed)", false},
        {"units", "UNIT", "mm or in, for --art and for what is shown (default: the shop's)", false},
@@ -253,7 +270,7 @@ Command job_command() {
         false},
        {"pieces", "N", "size of the batch (default 1)", false},
        {"handling", "MINUTES", "to change bottles (default 2)", false},
-       {"card", "FILE.pdf", "also write a card for the bench", false},
+       {"card", "FILE.pdf", "also write a card for the bench; an older file of that name is replaced", false},
        {"json", "", "print one JSON object", false}},
       run_job};
 }

@@ -47,6 +47,9 @@ Command show_command(const std::string& name) {
       "end of its interval is at most 0.15 under it, and it rests on 24 graded swatches on 2 bottles, or on "
       "24 pieces logged at that setting. Provisional: not yet; what it lacks is said. Stale: pieces come out "
       "worse than promised.\n\n"
+      "The numbers are those of the day of adoption, by the bar that shop.toml had then. `job` tells "
+      "today's; "
+      "after a change of the bar, `table adopt GLASS --in-force` renews them.\n\n"
       "It is read from the history (results/settings-history.csv); results/settings-table.csv is the same "
       "for spreadsheets.\n\nExit status 1 when nothing is in force.",
       {{"machine", "NAME", "only this machine", false}, {"json", "", "print one JSON object", false}},

@@ -1,5 +1,8 @@
 #include "report/choice_text.hpp"
 
+#include <algorithm>
+#include <cmath>
+
 #include "report/finding_text.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -28,6 +31,13 @@ std::string tolerance(const Decision& decision, const shop::Acceptance& acceptan
   return "power may drift " + textfile::format_number(decision.tolerance_pct) + " % and speed " +
          textfile::format_number(decision.speed_tolerance_pct) +
          " % either way before the chance falls under " + target;
+}
+
+// As printed, another setting has the higher chance.
+bool beats_in_print(const GlassChoice& choice) {
+  const auto hundredths = [](const Decision& decision) { return std::lround(100 * decision.chance); };
+  return std::any_of(choice.alternatives.begin(), choice.alternatives.end(),
+                     [&](const Decision& other) { return hundredths(other) > hundredths(*choice.best); });
 }
 
 std::string next_step(const GlassChoice& choice) {
@@ -86,6 +96,10 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
     const Decision& other = choice.alternatives[i];
     text += labelled_line(i == 0 ? "Also good" : "", shop::to_text(other.setting) + ": " + interval(other) +
                                                          ", " + minutes_per_10_cm2(other));
+  }
+  if (beats_in_print(choice)) {
+    text +=
+        labelled_line("", "a higher number there: the best one is chosen to hold also with power 5 % off");
   }
   if (choice.limited_by != LimitingCause::nothing)
     text += labelled_line("Limited by", to_text(choice.limited_by));

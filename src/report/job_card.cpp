@@ -30,6 +30,17 @@ constexpr double kLowestPanel = 40;
 constexpr double kBeside = 62;      // what is said beside the panel, and the gap
 constexpr double kRoundPanel = 21;  // heading, "neck" above, and what is left free below
 
+// "0.93 (settled)"; "0.76 today, 0.95 when adopted (stale)".
+std::string chance_words(const JobCard& job) {
+  const std::string adopted = sheet::shown_chance(job.chance);
+  const std::string status = " (" + job.status + ')';
+  if (job.chance_today) {
+    return sheet::shown_chance(*job.chance_today) + " today, " + adopted + " when adopted" + status;
+  }
+  if (job.status == "stale") return adopted + " when adopted, which no longer holds" + status;
+  return adopted + status;
+}
+
 void draw_setting(PaperFlow& flow, const JobCard& job) {
   draw_figures(flow,
                {{"power %", sheet::shown_number(job.setting.power_pct, 1)},
@@ -39,10 +50,10 @@ void draw_setting(PaperFlow& flow, const JobCard& job) {
                 {job.setting.tone_pct < 100 ? "tone %, " + job.setting.screen : "tone %",
                  sheet::shown_number(job.setting.tone_pct, 1)}},
                11);
-  const std::string text = "Chance of an acceptable piece " + sheet::shown_chance(job.chance) + " (" +
-                           job.status + "); " + sheet::shown_drift(job.tolerance_pct) + ". Burn " +
-                           sheet::shown_duration(job.burn_seconds) + ", " + std::to_string(job.lines) +
-                           " lines.";
+  const std::string text = "Chance of an acceptable piece " + chance_words(job) +
+                           (job.status == "stale" ? "" : "; " + sheet::shown_drift(job.tolerance_pct)) +
+                           ". Burn " + sheet::shown_duration(job.burn_seconds) + ", " +
+                           std::to_string(job.lines) + " lines.";
   flow.down(sheet::paragraph(&flow.page(), text, flow.left(), flow.y(), kAreaWidth,
                              {3.8, Face::regular, kBlack, 1.35}) +
             4);

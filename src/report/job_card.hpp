@@ -1,6 +1,7 @@
 // The card that goes with one customer's piece.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -20,7 +21,8 @@ struct JobCard {
   shop::Vessel vessel;
   shop::Side neck = shop::Side::left;
   shop::Setting setting;
-  double chance = 0;
+  double chance = 0;                   // when the setting was adopted
+  std::optional<double> chance_today;  // where that is another, and always of a stale setting if known
   double tolerance_pct = 0;
   double art_width_mm = 0;   // along the bottle's axis
   double art_height_mm = 0;  // round the bottle

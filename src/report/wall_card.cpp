@@ -111,16 +111,19 @@ void draw_row(Page& page, const WallCardRow& row, double left, double top, doubl
   big(kPower, sheet::shown_number(row.setting.power_pct, 1));
   big(kSpeed, sheet::shown_number(row.setting.speed_pct, 1));
   big(kDpi, std::to_string(row.setting.dpi));
+  const bool stale = row.status == "stale";
+  const std::string chance = (stale ? "was " : "") + sheet::shown_chance(row.chance);
+  constexpr double kChanceWidth = kChance - kDpi - 3;
   page.add(Text{{left + kChance, base},
-                7 * scale,
-                sheet::shown_chance(row.chance),
+                sheet::fitting_size(chance, Face::regular, kChanceWidth, 7 * scale, kSecond),
+                chance,
                 Face::regular,
                 Align::right,
                 kBlack,
                 0});
   page.add(Text{{left + kChance, below},
                 second,
-                sheet::shown_drift(row.tolerance_pct),
+                stale ? "no longer holds" : sheet::shown_drift(row.tolerance_pct),
                 Face::regular,
                 Align::right,
                 kBlack,

@@ -28,7 +28,8 @@ struct WallCardHead {
 
 /// Landscape pages, at most eight glasses on each, the cautions on every one. Numbers to type are type of at
 /// least 9 mm (capitals about 6.5 mm high), with up to six glasses a fifth larger; the rest at least 3.8 mm,
-/// a name of 40 letters 3.4 mm. A status other than settled is told in words, white on black when stale.
+/// a name of 40 letters 3.4 mm. A status other than settled is told in words, white on black when stale;
+/// the chance of a stale setting is shown as one that was.
 std::vector<sheet::Page> wall_card(const WallCardHead& head, const std::vector<WallCardRow>& rows);
 
 }  // namespace frostcal::report

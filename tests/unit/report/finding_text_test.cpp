@@ -4,6 +4,8 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "report/choice_text.hpp"
+
 using namespace frostcal;
 using Catch::Matchers::Contains;
 using Catch::Matchers::Equals;
@@ -89,4 +91,25 @@ TEST_CASE("agreement is told from enough repeats on", "[report]") {
   own.frost.pairs = 12;
   CHECK_THAT(to_text(own),
              Contains("Grader Ann over 12 pairs of repeats") && Contains("0.50 (90 %: 0.10 to 0.90)"));
+}
+
+TEST_CASE("a higher chance under \"Also good\" is explained, and only then", "[report]") {
+  choice::GlassChoice answer;
+  answer.glass = "amber-jug";
+  answer.machine = "bench";
+  choice::Decision best;
+  best.setting = {60, 44, 300, 100, "stucki", 1};
+  best.chance = 0.951;
+  best.chance_low = 0.9;
+  best.chance_high = 0.99;
+  choice::Decision other = best;
+  other.setting.dpi = 400;
+  other.chance = 0.9549;  // not as printed
+  answer.best = best;
+  answer.alternatives = {other};
+  CHECK_THAT(report::choice_text(answer, {}), Contains("Also good") && Contains("0.95 (90 %"));
+  CHECK_THAT(report::choice_text(answer, {}), !Contains("power 5 % off"));
+  answer.alternatives[0].chance = 0.956;
+  CHECK_THAT(report::choice_text(answer, {}),
+             Contains("a higher number there: the best one is chosen to hold also with power 5 % off"));
 }

@@ -92,6 +92,21 @@ TEST_CASE("the wall card holds eight glasses a page and can be read from afar", 
   CHECK(says(wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {}), "No setting has been adopted yet."));
 }
 
+TEST_CASE("a stale promise is never shown as one that holds", "[report][pages]") {
+  WallCardRow row = report::test::card_rows().front();
+  JobCard job = report::test::job();
+  const auto wall = [&] { return wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {row}); };
+  CHECK_FALSE(says(wall(), "no longer holds"));
+  CHECK(says({job_card(job)}, "Chance of an acceptable piece 0.95 (settled)"));
+  row.status = job.status = "stale";
+  CHECK(says(wall(), "was 0.95"));
+  CHECK(says(wall(), "no longer holds"));
+  CHECK(says({job_card(job)}, "0.95 when adopted, which no longer holds (stale)"));
+  job.chance_today = 0.76;
+  CHECK(says({job_card(job)}, "0.76 today, 0.95 when adopted (stale)"));
+  CHECK_FALSE(says({job_card(job)}, "power may drift"));
+}
+
 TEST_CASE("no room for drift is said in words", "[report][pages]") {
   WallCardRow row = report::test::card_rows().front();
   JobCard job = report::test::job();
