@@ -108,7 +108,7 @@ MatrixXd ArrowFactor::covariance() const {
   out.diagonal().segment(c, b) = outer_pivot_.cwiseInverse();
   MatrixXd root(c, size());  // inverse' inverse is the core's covariance
   root.leftCols(c) = inverse;
-  root.rightCols(b + k).noalias() = -(inverse.triangularView<Eigen::Lower>() * slope);
+  if (b + k > 0) root.rightCols(b + k).noalias() = -(inverse.triangularView<Eigen::Lower>() * slope);
   out.selfadjointView<Eigen::Lower>().rankUpdate(root.transpose());
   out.triangularView<Eigen::StrictlyUpper>() = out.transpose().triangularView<Eigen::StrictlyUpper>();
   return out;
