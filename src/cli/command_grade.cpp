@@ -176,6 +176,7 @@ ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, cons
   const InterruptWatch watch;
   const bool understood = enter_lines(sitting, entry, watch, streams);
   const std::size_t done = entry.total() - entry.left();
+  if (watch.interrupted()) streams.out.clear();  // Ctrl-C may have cut the prompt short
   streams.out << sitting.grid.id << ": " << done << " of " << entry.total()
               << (again ? " looked at again by " : " graded by ") << grader;
   if (entry.left() > 0) {
