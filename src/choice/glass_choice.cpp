@@ -111,19 +111,24 @@ bool beyond_tried(const surface::ShopEvidence& evidence, const std::string& name
 }
 
 Decision describe_setting(const shop::Setting& setting, const shop::Machine& machine,
-                          const GlassSurface& surface, const shop::Acceptance& acceptance) {
+                          const surface::ChanceInterval& interval, const ChanceOf& chance,
+                          const shop::Acceptance& acceptance) {
   Decision decision;
   decision.setting = setting;
-  const surface::ChanceInterval interval = surface.chance(surface::physical_setting(setting, machine));
   decision.chance = interval.chance;
   decision.chance_low = interval.low;
   decision.chance_high = interval.high;
-  const ChanceOf chance = fast_chance(surface);
   decision.tolerance_pct = drift_tolerance_pct(setting, machine, chance, acceptance.chance, Vary::power);
   decision.speed_tolerance_pct =
       drift_tolerance_pct(setting, machine, chance, acceptance.chance, Vary::speed);
   decision.seconds_per_cm2 = seconds_per_cm2(setting, machine);
   return decision;
+}
+
+Decision describe_setting(const shop::Setting& setting, const shop::Machine& machine,
+                          const GlassSurface& surface, const shop::Acceptance& acceptance) {
+  return describe_setting(setting, machine, surface.chance(surface::physical_setting(setting, machine)),
+                          fast_chance(surface), acceptance);
 }
 
 GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& evidence,

@@ -35,6 +35,10 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
 /// One setting with its chance, interval, tolerance and time.
 Decision describe_setting(const shop::Setting& setting, const shop::Machine& machine,
                           const surface::GlassSurface& surface, const shop::Acceptance& acceptance);
+/// The same with the chance and its interval known, and `chance` for how they change as the machine drifts.
+Decision describe_setting(const shop::Setting& setting, const shop::Machine& machine,
+                          const surface::ChanceInterval& interval, const ChanceOf& chance,
+                          const shop::Acceptance& acceptance);
 
 /// True when the setting lies more than half the log-width outside what was burned of the surface `name`
 /// (surface::surface_name), or nothing was.

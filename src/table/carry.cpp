@@ -9,8 +9,10 @@
 
 #include "choice/best_setting.hpp"
 #include "choice/evidence_count.hpp"
+#include "choice/glass_choice.hpp"
 #include "choice/machine_settings.hpp"
 #include "surface/physical_setting.hpp"
+#include "table/piece_weights.hpp"
 
 namespace frostcal::table {
 
@@ -43,16 +45,6 @@ choice::ChanceOf averaged_chance(const surface::GlassSurface& learned, double sd
     }
     return mean;
   };
-}
-
-double weighted_quantile(std::vector<std::pair<double, double>> values, double share) {
-  std::sort(values.begin(), values.end());
-  double sum = 0;
-  for (const auto& [value, weight] : values) {
-    sum += weight;
-    if (sum >= share) return value;
-  }
-  return values.back().first;
 }
 
 double nearest_of(const std::vector<double>& values, double wished) {
@@ -135,38 +127,31 @@ std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, 
 
 surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, const shop::Setting& setting,
                                        const shop::Machine& from, const shop::Machine& to) {
-  std::vector<std::pair<double, double>> drawn;
-  surface::ChanceInterval result;
-  for (const auto& [factor, weight] : doubt_points(carry_doubt(from, to))) {
+  const auto points = doubt_points(carry_doubt(from, to));
+  const Eigen::Index draws = learned.draws();
+  Eigen::VectorXd chances(draws * static_cast<Eigen::Index>(points.size()));
+  Eigen::VectorXd weights(chances.size());
+  double mean = 0;
+  Eigen::Index first = 0;
+  for (const auto& [factor, weight] : points) {
     surface::PhysicalSetting at = as_burned_on(setting, to, from);
     at.power_w *= factor;
-    result.chance += weight * learned.mean_chance({at})(0);
-    const Eigen::MatrixXd chances = learned.drawn_chance({at});
-    for (Eigen::Index draw = 0; draw < chances.cols(); ++draw) {
-      drawn.emplace_back(chances(0, draw), weight / static_cast<double>(chances.cols()));
-    }
+    mean += weight * learned.mean_chance({at})(0);
+    chances.segment(first, draws) = learned.drawn_chance({at}).row(0).transpose();
+    weights.segment(first, draws).setConstant(weight / static_cast<double>(draws));
+    first += draws;
   }
-  result.low = weighted_quantile(drawn, 0.05);
-  result.high = weighted_quantile(drawn, 0.95);
+  surface::ChanceInterval result = weighted_interval(chances, weights);
+  result.chance = mean;  // without the scatter of the draws
   return result;
 }
 
 choice::Decision carried_decision(const surface::GlassSurface& learned, const shop::Setting& setting,
                                   const shop::Machine& from, const shop::Machine& to,
                                   const shop::Acceptance& acceptance) {
-  const surface::ChanceInterval interval = carried_chance(learned, setting, from, to);
-  const choice::ChanceOf chance = averaged_chance(learned, carry_doubt(from, to), to.spot_mm / from.spot_mm);
-  choice::Decision decision;
-  decision.setting = setting;
-  decision.chance = interval.chance;
-  decision.chance_low = interval.low;
-  decision.chance_high = interval.high;
-  decision.tolerance_pct =
-      choice::drift_tolerance_pct(setting, to, chance, acceptance.chance, choice::Vary::power);
-  decision.speed_tolerance_pct =
-      choice::drift_tolerance_pct(setting, to, chance, acceptance.chance, choice::Vary::speed);
-  decision.seconds_per_cm2 = choice::seconds_per_cm2(setting, to);
-  return decision;
+  return choice::describe_setting(setting, to, carried_chance(learned, setting, from, to),
+                                  averaged_chance(learned, carry_doubt(from, to), to.spot_mm / from.spot_mm),
+                                  acceptance);
 }
 
 std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,

@@ -70,22 +70,14 @@ PieceWeightedSurface::PieceWeightedSurface(const shop::Shop& shop, const surface
 
 choice::Decision PieceWeightedSurface::describe(const shop::Setting& setting, const shop::Machine& machine,
                                                 const shop::Acceptance& acceptance) const {
-  choice::Decision decision = choice::describe_setting(setting, machine, *surface_, acceptance);
-  if (weights_.size() == 0) return decision;
+  if (weights_.size() == 0) return choice::describe_setting(setting, machine, *surface_, acceptance);
   const choice::ChanceOf chance = [&](const std::vector<surface::PhysicalSetting>& settings) {
     Eigen::VectorXd mean = surface_->drawn_chance(settings) * weights_;
     return mean;
   };
   const Eigen::MatrixXd drawn = surface_->drawn_chance({surface::physical_setting(setting, machine)});
-  const surface::ChanceInterval interval = weighted_interval(drawn.row(0).transpose(), weights_);
-  decision.chance = interval.chance;
-  decision.chance_low = interval.low;
-  decision.chance_high = interval.high;
-  decision.tolerance_pct =
-      choice::drift_tolerance_pct(setting, machine, chance, acceptance.chance, choice::Vary::power);
-  decision.speed_tolerance_pct =
-      choice::drift_tolerance_pct(setting, machine, chance, acceptance.chance, choice::Vary::speed);
-  return decision;
+  return choice::describe_setting(setting, machine, weighted_interval(drawn.row(0).transpose(), weights_),
+                                  chance, acceptance);
 }
 
 surface::ChanceInterval weighted_interval(const Eigen::VectorXd& values, const Eigen::VectorXd& weights) {
