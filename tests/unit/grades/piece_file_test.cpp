@@ -8,14 +8,23 @@
 using namespace frostcal;
 using namespace frostcal::grades;
 
-TEST_CASE("pieces are written with their own setting and read back", "[grades][piece_file]") {
-  test::MemoryFileSystem disk;
-  disk.put("/shop/.lock", "");
-  const shop::Shop shop = test::sample_shop("/shop");
+namespace {
+
+PieceRow jug_piece() {
   PieceRow piece;
   piece.glass = "amber-jug";
   piece.machine = "bench";
   piece.setting = {62.5, 40, 300, 100, "stucki", 1};
+  return piece;
+}
+
+}  // namespace
+
+TEST_CASE("pieces are written with their own setting and read back", "[grades][piece_file]") {
+  test::MemoryFileSystem disk;
+  disk.put("/shop/.lock", "");
+  const shop::Shop shop = test::sample_shop("/shop");
+  PieceRow piece = jug_piece();
   piece.frost = 5;
   piece.chipping = 0;
   piece.note = "-dark spot";
@@ -78,10 +87,7 @@ TEST_CASE("a piece that is only called good keeps the bar that it reached", "[gr
   test::MemoryFileSystem disk;
   disk.put("/shop/.lock", "");
   const shop::Shop shop = test::sample_shop("/shop");
-  PieceRow piece;
-  piece.glass = "amber-jug";
-  piece.machine = "bench";
-  piece.setting = {62.5, 40, 300, 100, "stucki", 1};
+  PieceRow piece = jug_piece();
   piece.frost = GradeRange(4, 5);
   piece.chipping = GradeRange(0, 1);
   piece.by = "Ann";
