@@ -1,5 +1,6 @@
 #include "table/settings_table.hpp"
 
+#include <algorithm>
 #include <map>
 
 #include "textfile/csv_reader.hpp"
@@ -10,6 +11,28 @@
 #include "textfile/read_file.hpp"
 
 namespace frostcal::table {
+
+namespace {
+
+/// The rows of the file; nothing when it is not there or can't be read.
+std::optional<std::vector<SettingsRow>> read_table(const shop::Shop& shop, textfile::FileSystem& files) {
+  const std::filesystem::path path = table_file(shop);
+  if (!textfile::exists(path, files)) return std::nullopt;
+  errors::FaultList faults;
+  std::vector<SettingsRow> rows;
+  try {
+    const textfile::CsvTable read =
+        textfile::read_csv(textfile::read_file(shop.folder, path, textfile::kMaxCsvBytes, files),
+                           textfile::shown(path), {settings_columns(), {}}, faults);
+    for (const textfile::CsvRow& cells : read.rows) rows.push_back(read_settings_cells(cells, faults));
+  } catch (const errors::UserError&) {
+    return std::nullopt;
+  }
+  if (!faults.empty()) return std::nullopt;
+  return rows;
+}
+
+}  // namespace
 
 std::vector<SettingsRow> in_force(const std::vector<HistoryRow>& history) {
   std::map<std::pair<std::string, std::string>, const HistoryRow*> last;
@@ -49,19 +72,20 @@ void rewrite_table(const shop::Shop& shop, textfile::FileSystem& files) {
 
 bool table_is_current(const shop::Shop& shop, textfile::FileSystem& files) {
   const std::vector<SettingsRow> expected = in_force(read_history(shop, files));
-  const std::filesystem::path path = table_file(shop);
-  if (!textfile::exists(path, files)) return expected.empty();
-  errors::FaultList faults;
-  std::vector<SettingsRow> found;
-  try {
-    const textfile::CsvTable read =
-        textfile::read_csv(textfile::read_file(shop.folder, path, textfile::kMaxCsvBytes, files),
-                           textfile::shown(path), {settings_columns(), {}}, faults);
-    for (const textfile::CsvRow& cells : read.rows) found.push_back(read_settings_cells(cells, faults));
-  } catch (const errors::UserError&) {
-    return false;
+  if (!textfile::exists(table_file(shop), files)) return expected.empty();
+  const auto found = read_table(shop, files);
+  return found && table_csv(*found) == table_csv(expected);
+}
+
+std::optional<SettingsRow> newer_table_row(const shop::Shop& shop, textfile::FileSystem& files) {
+  const std::vector<HistoryRow> history = read_history(shop, files);
+  for (const SettingsRow& row : read_table(shop, files).value_or(std::vector<SettingsRow>{})) {
+    const auto last = std::find_if(history.rbegin(), history.rend(), [&](const HistoryRow& one) {
+      return one.row.glass == row.glass && one.row.machine == row.machine;
+    });
+    if (last == history.rend() || last->row.adopted_at < row.adopted_at) return row;
   }
-  return faults.empty() && table_csv(found) == table_csv(expected);
+  return std::nullopt;
 }
 
 }  // namespace frostcal::table

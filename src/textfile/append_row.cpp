@@ -3,6 +3,7 @@
 #include <fcntl.h>
 
 #include <algorithm>
+#include <functional>
 
 #include "errors/bug.hpp"
 #include "errors/system_error.hpp"
@@ -183,7 +184,9 @@ class Appender {
     check(open_.number(), "open for writing");
   }
 
-  TailRepair run(const std::vector<std::vector<std::string>>& rows) {
+  using Rows = std::vector<std::vector<std::string>>;
+
+  TailRepair run(const std::function<Rows(const std::string&)>& rows_after) {
     const std::string text = read_file(file_.root, file_.path, kMaxCsvBytes, files_);
     const Tail tail = examine_tail(file_, text);
     std::string bytes = tail.repair.line_end_added ? "\n" : "";
@@ -198,7 +201,7 @@ class Appender {
       if (table.header.empty()) faults.throw_if_any();
       layout = layout_of(file_, table);
     }
-    bytes += lines_of(file_, rows, layout);
+    bytes += lines_of(file_, rows_after(text.substr(0, tail.keep)), layout);
     // A new file's entry is made durable while it is still empty: so a file with rows always has a durable
     // entry.
     if (text.empty()) {
@@ -253,7 +256,20 @@ TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<s
   const FileLock lock(file.root, files);
   make_folders(file.root, file.path.parent_path(), files);
   if (file.newer_columns > 0) add_newer_columns(file, rows, files);
-  return Appender(file, files).run(rows);
+  return Appender(file, files).run([&](const std::string&) { return rows; });
+}
+
+TailRepair append_row_after(const AppendedFile& file,
+                            const std::function<std::vector<std::string>(const std::string&)>& row_after,
+                            FileSystem& files) {
+  FROSTCAL_ASSERT(file.newer_columns == 0, "the columns of such a file are all of one age");
+  const FileLock lock(file.root, files);
+  make_folders(file.root, file.path.parent_path(), files);
+  return Appender(file, files).run([&](const std::string& text) {
+    std::vector<std::string> row = row_after(text);
+    FROSTCAL_ASSERT(row.size() == file.columns.size(), "a cell for every column");
+    return Appender::Rows{std::move(row)};
+  });
 }
 
 std::optional<AppendedText> read_appended(const AppendedFile& file, FileSystem& files) {

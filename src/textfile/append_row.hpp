@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -45,6 +46,12 @@ struct TailRepair {
 /// column or a row has a format that is not known.
 TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<std::string>>& rows,
                        FileSystem& files = real_file_system());
+
+/// The same for one row that depends on the rows before it: `row_after` is given the file's text without a
+/// torn last row, empty for a new file, while the lock is held. What it throws leaves the file as it was.
+TailRepair append_row_after(const AppendedFile& file,
+                            const std::function<std::vector<std::string>(const std::string& text)>& row_after,
+                            FileSystem& files = real_file_system());
 
 /// A file that rows are appended to, read without the row that append_rows would cut off.
 struct AppendedText {

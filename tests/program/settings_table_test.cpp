@@ -341,3 +341,41 @@ TEST_CASE("a setting whose grades are gone is a fault of the shop", "[program][t
              Contains("0001-amber-jug.csv: found no such file, expected the grades that "
                       "the setting in force for amber-jug rests on"));
 }
+
+TEST_CASE("check names adoptions that are gone from the history", "[program][table]") {
+  const test::SampleShop sample;
+  grade(sample);
+  lower_target(sample);
+  const std::filesystem::path history = sample.folder() / "results" / "settings-history.csv";
+  const std::filesystem::path table = sample.folder() / "results" / "settings-table.csv";
+  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann"}).status == 0);
+  const std::string one = test::read_text(history);
+  const std::string derived = test::read_text(table);
+  SECTION("the last: only the table still has it") {
+    std::ofstream(history) << one.substr(0, one.find('\n') + 1);
+    for (const std::vector<std::string>& words :
+         {std::vector<std::string>{"check"}, std::vector<std::string>{"check", "--repair"}}) {
+      const test::Outcome ran = run_in_process(sample, words);
+      CHECK(ran.status == 1);
+      CHECK_THAT(ran.out, Contains("settings-history.csv: found no row for amber-jug on bench of 2") &&
+                              Contains("its last rows were deleted: put the file back from a copy") &&
+                              Contains("1 fault."));
+      CHECK(test::read_text(table) == derived);
+    }
+    std::filesystem::remove(table);
+    CHECK(run_in_process(sample, {"check"}).status == 0);
+  }
+  SECTION("an earlier one: no command goes on with it") {
+    REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--in-force", "--by", "Ann"}).status == 0);
+    std::string text = test::read_text(history);
+    text.erase(one.find('\n') + 1, one.size() - one.find('\n') - 1);
+    std::ofstream(history) << text;
+    const test::Outcome ran = run_in_process(sample, {"check"});
+    CHECK(ran.status == 1);
+    CHECK_THAT(ran.out, Contains("settings-history.csv:2:") &&
+                            Contains("rows above line 2 were deleted or moved; put the file back"));
+    CHECK(run_in_process(sample, {"table"}).status == 2);
+    CHECK(run_in_process(sample, {"table", "restore", "amber-jug", "--by", "Ann"}).status == 2);
+    CHECK(test::read_text(history) == text);
+  }
+}

@@ -3,10 +3,13 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <regex>
+#include <sstream>
 
+#include "support/file_text.hpp"
 #include "support/memory_file_system.hpp"
 #include "support/sample_grid.hpp"
 #include "table/settings_table.hpp"
+#include "textfile/checksum.hpp"
 #include "textfile/csv_writer.hpp"
 #include "unit/table/sample_row.hpp"
 
@@ -31,6 +34,20 @@ struct ThreeRows {
     record(shop, test::sample_row(70), disk);
   }
 };
+
+// The lines of a file, each with its end; the header is number 0.
+std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  std::istringstream in(text);
+  for (std::string line; std::getline(in, line);) lines.push_back(line + '\n');
+  return lines;
+}
+
+std::string joined(const std::vector<std::string>& lines) {
+  std::string text;
+  for (const std::string& line : lines) text += line;
+  return text;
+}
 
 std::string fault_text(const std::string& text) {
   errors::FaultList faults;
@@ -112,6 +129,130 @@ TEST_CASE("every changed character of a history row is noticed", "[table]") {
   }
 }
 
+TEST_CASE("a row that was taken out, moved or put in is named by line", "[table]") {
+  ThreeRows three;
+  for (const double power : {71, 72, 73}) record(three.shop, test::sample_row(power), three.disk);
+  const std::vector<std::string> lines = lines_of(three.disk.contents(kHistory));
+  REQUIRE(lines.size() == 7);
+  REQUIRE(fault_text(joined(lines)).empty());
+  const std::string remedy =
+      "; put the file back from a copy, or delete this line and all below it and adopt again\n";
+  for (std::size_t out = 1; out + 1 < lines.size(); ++out) {
+    std::vector<std::string> left = lines;
+    left.erase(left.begin() + static_cast<std::ptrdiff_t>(out));
+    CAPTURE(out);
+    const std::string line = std::to_string(out + 1);
+    const std::string above =
+        out == 1 ? "the first row of a history" : "one that was written after line " + std::to_string(out);
+    const std::string text = fault_text(joined(left));
+    CHECK(text.find("h.csv:" + line + ":") == 0);
+    CHECK(text.find(": checksum: found a row that was written after another one, which is not above it, "
+                    "expected " +
+                    above + "; rows above line " + line + " were deleted or moved" + remedy) !=
+          std::string::npos);
+    CHECK(std::count(text.begin(), text.end(), '\n') == 1);
+  }
+  for (std::size_t at = 1; at + 1 < lines.size(); ++at) {
+    std::vector<std::string> swapped = lines;
+    std::swap(swapped[at], swapped[at + 1]);
+    CAPTURE(at);
+    CHECK(fault_text(joined(swapped)).find("h.csv:" + std::to_string(at + 1) + ":") == 0);
+    std::vector<std::string> doubled = lines;
+    doubled.insert(doubled.begin() + static_cast<std::ptrdiff_t>(at), lines[at]);
+    const std::string text = fault_text(joined(doubled));
+    CHECK(text.find("h.csv:" + std::to_string(at + 2) + ":") == 0);
+    CHECK(text.find(at == 1 ? "found a row that was the first of its file"
+                            : "found a row that was written after line " + std::to_string(at)) !=
+          std::string::npos);
+  }
+  // The same adoption, recorded in a copy of the shop that went another way.
+  ThreeRows other;
+  record(other.shop, test::sample_row(20), other.disk);
+  record(other.shop, test::sample_row(72), other.disk);
+  std::vector<std::string> mixed = lines;
+  mixed[5] = lines_of(other.disk.contents(kHistory)).back();
+  CHECK(fault_text(joined(mixed)).find("h.csv:6:") == 0);
+  // A changed row is named alone.
+  std::vector<std::string> changed = lines;
+  changed[3] = std::regex_replace(changed[3], std::regex("Ann"), "Bob");
+  const std::string text = fault_text(joined(changed));
+  CHECK(text.find("h.csv:4:") == 0);
+  CHECK(text.find("the row was changed after it was written" + remedy) != std::string::npos);
+  CHECK(std::count(text.begin(), text.end(), '\n') == 1);
+  // Nothing goes on from a history with a fault.
+  const std::string broken = joined(changed);
+  three.disk.put(kHistory, broken);
+  CHECK_THROWS_AS(record(three.shop, test::sample_row(80), three.disk), errors::UserError);
+  CHECK(three.disk.contents(kHistory) == broken);
+}
+
+TEST_CASE("a chained row says which row it follows, by CRC-32", "[table]") {
+  // The CRC-32 of zip (check value cbf43926 of "123456789", tested beside it), of the row's text as it
+  // stands.
+  ThreeRows three;
+  const std::vector<std::string> lines = lines_of(three.disk.contents(kHistory));
+  std::string above = "00000000";
+  for (std::size_t i = 1; i < lines.size(); ++i) {
+    const std::size_t mark = lines[i].rfind("-crc-");
+    REQUIRE(lines[i].substr(mark - 14, 14) == "after-" + above);
+    above = lines[i].substr(mark + 5, 8);
+    CHECK(above == textfile::crc32_text(lines[i].substr(0, mark) + '\n'));
+  }
+}
+
+TEST_CASE("a history of format 1 is read, and goes on with chained rows that hold all of it", "[table]") {
+  const std::string old = test::file_text("tests/unit/table/data/history-format-1.csv");
+  test::MemoryFileSystem disk;
+  disk.put("/shop/.lock", "");
+  disk.put(kHistory, old);
+  const shop::Shop shop = test::sample_shop("/shop");
+  REQUIRE(read_history(shop, disk).size() == 3);
+  record(shop, test::sample_row(), disk);
+  record(shop, test::sample_row(70), disk);
+  const std::string whole = disk.contents(kHistory);
+  CHECK(whole.compare(0, old.size(), old) == 0);
+  CHECK(read_history(shop, disk).size() == 5);
+  CHECK(table_is_current(shop, disk));
+  const std::vector<std::string> lines = lines_of(whole);
+  REQUIRE(lines.size() == 6);
+  CHECK(lines[4].find(",v0.1.0,2,after-") != std::string::npos);
+  for (std::size_t out = 1; out <= 3; ++out) {  // an old row alone can't tell; the first chained one does
+    std::vector<std::string> left = lines;
+    left.erase(left.begin() + static_cast<std::ptrdiff_t>(out));
+    CAPTURE(out);
+    CHECK(fault_text(joined(left)).find("h.csv:4:") == 0);
+  }
+  std::vector<std::string> swapped = lines;
+  std::swap(swapped[1], swapped[3]);
+  CHECK(fault_text(joined(swapped)).find("h.csv:5:") == 0);
+  std::vector<std::string> moved = lines;
+  std::rotate(moved.begin() + 3, moved.begin() + 4, moved.end());
+  CHECK(fault_text(joined(moved)).find("found a row of before the rows above it, format 1") !=
+        std::string::npos);
+  CHECK_FALSE(fault_text(std::regex_replace(old, std::regex("Simulated"), "Somebody")).empty());
+}
+
+TEST_CASE("the table remembers adoptions that the end of the history lost", "[table]") {
+  ThreeRows three;
+  CHECK_FALSE(newer_table_row(three.shop, three.disk));
+  HistoryRow newer = test::sample_row(75);
+  newer.row.adopted_at = "2026-11-26T08:00:00Z";
+  record(three.shop, newer, three.disk);
+  std::vector<std::string> lines = lines_of(three.disk.contents(kHistory));
+  lines.pop_back();
+  three.disk.put(kHistory, joined(lines));
+  REQUIRE(read_history(three.shop, three.disk).size() == 3);  // the chain can't tell
+  REQUIRE(newer_table_row(three.shop, three.disk));
+  CHECK(newer_table_row(three.shop, three.disk)->setting.power_pct == 75);
+  // A table of before the last row, as a kill between the two leaves it, is no such sign.
+  ThreeRows killed;
+  const std::string before = killed.disk.contents(kTable);
+  record(killed.shop, newer, killed.disk);
+  killed.disk.put(kTable, before);
+  CHECK_FALSE(table_is_current(killed.shop, killed.disk));
+  CHECK_FALSE(newer_table_row(killed.shop, killed.disk));
+}
+
 TEST_CASE("a history that a spreadsheet saved in another locale still reads", "[table]") {
   test::MemoryFileSystem disk;
   disk.put("/shop/.lock", "");
@@ -139,7 +280,7 @@ TEST_CASE("no cell that the history adds looks like a number or a date to a spre
   for (int i = 0; i < 500; ++i) {
     HistoryRow row = test::sample_row(1 + i / 10.0);
     row.tool_version = "1.2." + std::to_string(i);
-    const std::vector<std::string> cells = history_cells(row);
+    const std::vector<std::string> cells = history_cells(row, kFirstLink);
     REQUIRE_FALSE(std::regex_match(cells[21], taken));
     REQUIRE_FALSE(std::regex_match(cells[23], taken));
   }
@@ -148,15 +289,15 @@ TEST_CASE("no cell that the history adds looks like a number or a date to a spre
 TEST_CASE("a row of a newer format and a changed row are refused with what to do", "[table]") {
   ThreeRows three;
   const std::string whole = three.disk.contents(kHistory);
-  const std::string newer = std::regex_replace(whole, std::regex(",v0[.]1[.]0,1,"), ",v0.1.0,2,",
+  const std::string newer = std::regex_replace(whole, std::regex(",v0[.]1[.]0,2,"), ",v0.1.0,3,",
                                                std::regex_constants::format_first_only);
   const std::string refused = fault_text(newer);
   CHECK(refused.find("h.csv:2:") == 0);
-  CHECK(refused.find(": format: found format 2, expected format 1; a newer frostcal wrote this row; use that "
+  CHECK(refused.find(": format: found format 3, expected format 2; a newer frostcal wrote this row; use that "
                      "one\n") != std::string::npos);
   const std::string renamed = std::regex_replace(newer, std::regex("tolerance_pct"), "drift_pct");
   CHECK(fault_text(renamed).find("drift") == std::string::npos);
-  CHECK(fault_text(renamed).find("found format 2, expected format 1") != std::string::npos);
+  CHECK(fault_text(renamed).find("found format 3, expected format 2") != std::string::npos);
   const std::string changed = std::regex_replace(whole, std::regex(",62[.]5,"), ",63.5,");
   const std::string text = fault_text(changed);
   CHECK(text.find("h.csv:2:") == 0);
@@ -189,7 +330,8 @@ TEST_CASE("a withdrawn setting is out of force and stays in the history", "[tabl
 // Found by fuzzing: read as part of a name and written as a blank, the table never agreed with its history.
 TEST_CASE("control characters in a history do not make its table look edited", "[table]") {
   ThreeRows three;
-  std::vector<std::string> cells = history_cells(test::sample_row(30));
+  std::vector<std::string> cells =
+      history_cells(test::sample_row(30), read_history(three.shop, three.disk).back().link);
   std::string& grids = cells[15];
   REQUIRE(grids == "0001-amber-jug 0002-amber-jug");
   grids.insert(grids.find(' '), "\x10\x7F");
