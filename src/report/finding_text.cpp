@@ -99,7 +99,9 @@ std::string to_text(const grades::GraderAgreement& agreement) {
   if (kappa.pairs <= 0) return "";
   std::string text = "Graders " + agreement.first + " and " + agreement.second + " both graded " +
                      std::to_string(static_cast<int>(kappa.pairs)) + " swatches";
-  if (kappa.defined) {
+  if (kappa.pairs < kLeastKappaPairs) {
+    text += ", too few to say how well they agree (at least " + std::to_string(kLeastKappaPairs) + ')';
+  } else if (kappa.defined) {
     text += "; weighted kappa of frost " + textfile::with_interval(kappa.kappa, kappa.low, kappa.high);
   }
   if (std::abs(agreement.frost_difference) >= 0.3) {
@@ -112,8 +114,7 @@ std::string to_text(const grades::GraderAgreement& agreement) {
 
 std::string to_text(const grades::GraderConsistency& consistency) {
   const grades::Kappa& kappa = consistency.frost;
-  constexpr double kLeastRepeats = 4;
-  if (!kappa.defined || kappa.pairs < kLeastRepeats) return "";
+  if (!kappa.defined || kappa.pairs < kLeastKappaPairs) return "";
   return "Grader " + consistency.grader + " over " + format_fixed(kappa.pairs, 0) +
          " pairs of repeats: weighted kappa of frost " + format_fixed(kappa.kappa, 2) +
          " (90 %: " + format_fixed(kappa.low, 2) + " to " + format_fixed(kappa.high, 2) +

@@ -20,10 +20,14 @@ std::string to_text(const choice::GlassLikeness& alike);
 /// One sentence on how far a machine's power has gone; empty when its 90 % interval holds no change.
 std::string to_text(const surface::PowerTrend& trend);
 
+/// Kappa is shown from so many pairs on. With fewer its 90 % interval mostly spans more than half of what
+/// kappa can be. Chosen.
+inline constexpr int kLeastKappaPairs = 10;
+
 /// One sentence on how two graders agree over the swatches that both graded; empty when they share none.
 std::string to_text(const grades::GraderAgreement& agreement);
 
-/// One sentence on how a grader agrees with himself over repeats; empty below 4 pairs.
+/// One sentence on how a grader agrees with himself over repeats; empty below kLeastKappaPairs.
 std::string to_text(const grades::GraderConsistency& consistency);
 
 /// One sentence on what the graders' differences cost.

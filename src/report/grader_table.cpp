@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "report/finding_text.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
 
@@ -38,6 +39,7 @@ std::string count_text(double pairs) {
 
 std::string kappa_text(const grades::Kappa& kappa) {
   if (kappa.pairs <= 0) return "none graded";
+  if (kappa.pairs < kLeastKappaPairs) return "too few";
   if (!kappa.defined) return "one grade only";
   return sheet::fixed_number(kappa.kappa, 2) + " (" + sheet::fixed_number(kappa.low, 2) + " to " +
          sheet::fixed_number(kappa.high, 2) + ")";
@@ -106,7 +108,9 @@ void draw_grader_table(PaperFlow& flow, const GraderTable& table) {
   const std::string text =
       apart_text(table) + table.cost + (table.cost.empty() ? "" : " ") +
       "Kappa, quadratic weights, with its 90\u00a0% interval: 1 is full agreement, 0 what chance "
-      "alone would give. Last column: how much more frost / chipping the second gives.";
+      "alone would give; shown from " +
+      std::to_string(kLeastKappaPairs) +
+      " swatches on. Last column: how much more frost / chipping the second gives.";
   flow.need(sheet::paragraph(nullptr, text, 0, 0, kAreaWidth, plain) + 2);
   flow.down(sheet::paragraph(&flow.page(), text, flow.left(), flow.y(), kAreaWidth, plain) + 3);
 }

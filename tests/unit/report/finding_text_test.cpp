@@ -9,6 +9,7 @@
 using namespace frostcal;
 using Catch::Matchers::Contains;
 using Catch::Matchers::Equals;
+using report::kLeastKappaPairs;
 using report::to_text;
 using surface::Finding;
 using surface::FindingKind;
@@ -88,6 +89,19 @@ TEST_CASE("agreement is told from enough repeats on", "[report]") {
   own.grader = "Ann";
   own.frost = {true, 3, 0.5, 0.2, 0.1, 0.9};
   CHECK_THAT(to_text(own), Equals(""));
+  own.frost.pairs = kLeastKappaPairs - 1;
+  CHECK_THAT(to_text(own), Equals(""));
+  grades::GraderAgreement both;
+  both.first = "Ann";
+  both.second = "Bo";
+  both.frost = {true, 4, 0.5, 0.2, 0.1, 0.9};
+  both.frost_difference = -0.5;
+  CHECK_THAT(to_text(both),
+             Equals("Graders Ann and Bo both graded 4 swatches, too few to say how well they agree "
+                    "(at least 10); Bo gives 0.5 less frost."));
+  both.frost.pairs = kLeastKappaPairs;
+  CHECK_THAT(to_text(both),
+             Contains("both graded 10 swatches; weighted kappa of frost 0.50 (90 %: 0.10 to 0.90)"));
   own.frost.pairs = 12;
   CHECK_THAT(to_text(own),
              Contains("Grader Ann over 12 pairs of repeats") && Contains("0.50 (90 %: 0.10 to 0.90)"));

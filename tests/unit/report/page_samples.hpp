@@ -79,7 +79,7 @@ inline GlassReport graders_report() {
                                 1.4,
                                 {"0007-amber-jug B2", "0007-amber-jug C4"}};
   glass.graders = {{close, apart},
-                   {{"Ann", kappa(5, 0.92, 0.44, 1), {false, 5, 0, 0, -1, 1}}},
+                   {{"Ann", kappa(14, 0.92, 0.44, 1), {false, 14, 0, 0, -1, 1}}},
                    "Where graders differ makes up about 31 % of the scatter about the surface: 84 grades "
                    "tell as much as 58 "
                    "would without it."};
