@@ -33,9 +33,9 @@ constexpr double kSecond = 3.8;
 constexpr double kCaution = 5.4;  // read from a metre away
 
 // Right edges of the numbers, from the left edge.
-constexpr double kPower = 116;
-constexpr double kSpeed = 150;
-constexpr double kDpi = 180;
+constexpr double kPower = 110;
+constexpr double kSpeed = 142;
+constexpr double kDpi = 177;
 constexpr double kChance = 212;
 constexpr double kStatusAt = 219;
 
