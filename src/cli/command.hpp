@@ -9,6 +9,8 @@
 #include <string>
 #include <vector>
 
+#include "cli/quantity.hpp"
+
 namespace frostcal::cli {
 
 enum class ExitStatus : int {
@@ -48,13 +50,18 @@ struct Arguments {
   std::string text(const std::string& option, const std::string& fallback = "") const;
   std::optional<std::string> find(const std::string& option) const;
   const std::vector<std::string>& all(const std::string& option) const;
-  /// A finite number within the bounds; UsageError names option, found and expected.
-  double number(const std::string& option, double min, double max, double fallback) const;
-  long integer(const std::string& option, long min, long max, long fallback) const;
+  /// The same in lower case, for values that are words of ours: "A4" is "a4".
+  std::string word(const std::string& option, const std::string& fallback = "") const;
+  /// A finite number within the bounds, with or without the unit; UsageError names option, found and
+  /// expected.
+  double number(const std::string& option, double min, double max, double fallback,
+                Unit unit = Unit::none) const;
+  long integer(const std::string& option, long min, long max, long fallback, Unit unit = Unit::none) const;
   /// "20:100" -> {20, 100}; one number means both ends.
-  std::optional<std::pair<double, double>> range(const std::string& option, double min, double max) const;
+  std::optional<std::pair<double, double>> range(const std::string& option, double min, double max,
+                                                 Unit unit = Unit::none) const;
   /// "250,300" -> {250, 300}.
-  std::vector<double> list(const std::string& option, double min, double max) const;
+  std::vector<double> list(const std::string& option, double min, double max, Unit unit = Unit::none) const;
 };
 
 /// A command, or a subcommand such as `table adopt` (name "table adopt"). The same rows feed parsing, --help,

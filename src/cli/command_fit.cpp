@@ -11,6 +11,7 @@
 #include "cli/commands.hpp"
 #include "cli/fit_classical.hpp"
 #include "cli/fit_pairs.hpp"
+#include "cli/message.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
@@ -39,7 +40,7 @@ namespace frostcal::cli {
 namespace {
 
 choice::Prefer read_prefer(const Arguments& arguments) {
-  const std::string word = arguments.text("prefer", "chance");
+  const std::string word = arguments.word("prefer", "chance");
   const std::map<std::string, choice::Prefer> known = {{"chance", choice::Prefer::chance},
                                                        {"fast", choice::Prefer::fast},
                                                        {"robust", choice::Prefer::robust},
@@ -51,7 +52,8 @@ choice::Prefer read_prefer(const Arguments& arguments) {
   return found->second;
 }
 
-double part_number(const std::string& text, const std::string& whole) {
+double part_number(const std::string& text, const std::string& whole, Unit unit = Unit::none) {
+  if (const auto amount = read_amount(text, unit)) return *amount;
   const textfile::NumberReading reading = textfile::read_number(text);
   if (!reading.value) {
     throw UsageError("--at: found " + errors::quoted(text) + " in " + errors::quoted(whole) +
@@ -71,18 +73,18 @@ shop::Setting read_at(const std::string& text, const shop::Machine& machine) {
   std::string part;
   while (std::getline(parts, part, ',')) {
     const std::size_t equals = part.find('=');
-    const std::string key = part.substr(0, equals);
+    const std::string key = lowered(part.substr(0, equals));
     const std::string value = equals == std::string::npos ? "" : part.substr(equals + 1);
     if (key == "power") {
-      setting.power_pct = part_number(value, text);
+      setting.power_pct = part_number(value, text, Unit::percent);
       power = true;
     } else if (key == "speed") {
-      setting.speed_pct = part_number(value, text);
+      setting.speed_pct = part_number(value, text, Unit::percent);
       speed = true;
     } else if (key == "dpi") {
-      setting.dpi = static_cast<int>(std::lround(part_number(value, text)));
+      setting.dpi = static_cast<int>(std::lround(part_number(value, text, Unit::dpi)));
     } else if (key == "tone") {
-      setting.tone_pct = part_number(value, text);
+      setting.tone_pct = part_number(value, text, Unit::percent);
     } else if (key == "passes") {
       setting.passes = static_cast<int>(std::lround(part_number(value, text)));
     } else if (key == "screen") {
@@ -146,7 +148,7 @@ void write_report(const Arguments& arguments, const shop::Shop& shop,
                                 kVersion,
                                 paper};
   write_pdf(file, "Fit report, " + shop.name, report::fit_report(head, pages));
-  streams.err << "Wrote " << file << '\n';
+  tell(streams, "Wrote " + file + '\n');
 }
 
 // What is now believed of the setting in force; nothing when there is none.
@@ -166,6 +168,7 @@ void check_options(const Arguments& arguments) {
       throw UsageError("--as-of: found " + errors::quoted(*as_of) + ", expected a date such as 2026-11-25");
     }
   }
+  if (arguments.has("paper") && !arguments.has("report")) throw UsageError("--paper needs --report FILE.pdf");
   const std::set<std::string> everywhere{"shop", "no-color", "json"};
   const std::set<std::string> plain_only{"grade", "by", "reference", "weight", "link"};
   const std::set<std::string> classical{"machine", "as-of"};
@@ -308,7 +311,8 @@ Command fit_command() {
         "also say what to expect at power=60,speed=40,dpi=300; tone=, screen= and passes= may follow", true},
        {"as-of", "DATE", "leave out grades given after this date (2026-11-25)", false},
        {"map", "", "also draw the chance over power and speed as digits, for each dpi burned", false},
-       {"report", "FILE.pdf", "also write the report with chance maps to this file", false},
+       {"report", "FILE.pdf",
+        "also write the report with chance maps; an older file of that name is replaced", false},
        {"paper", "SIZE", "of the report: a4 (default) or letter", false},
        {"seed", "N", "seed of the look ahead to the next grid (default 1)", false},
        {"measured", "COLUMN", "fit this column of the results files by least squares", false},

@@ -5,6 +5,8 @@
 #include "cli/art_option.hpp"
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
+#include "cli/message.hpp"
+#include "cli/parse_arguments.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
@@ -106,15 +108,15 @@ std::string turnaround_text(const table::Turnaround& turnaround) {
   const std::string shop = format_number(turnaround.shop_seconds);
   if (turnaround.burns == 0) return "";
   if (!turnaround.calibrated) {
-    return labelled_line("Turnaround", shop + " s a line as shop.toml says; timed burns decide from " +
-                                           std::to_string(table::kFewestTimedBurns) + " on (" +
-                                           std::to_string(turnaround.burns) + " so far)");
+    return labelled_line("Line ends", shop + " s a line as shop.toml says; timed burns decide from " +
+                                          std::to_string(table::kFewestTimedBurns) + " on (" +
+                                          std::to_string(turnaround.burns) + " so far)");
   }
   std::string text =
-      labelled_line("Turnaround", seconds(turnaround.seconds) + " s a line, the median of " +
-                                      std::to_string(turnaround.burns) + " timed burns (middle half " +
-                                      seconds(turnaround.low) + " to " + seconds(turnaround.high) +
-                                      "); shop.toml says " + shop);
+      labelled_line("Line ends", seconds(turnaround.seconds) + " s a line, the median of " +
+                                     std::to_string(turnaround.burns) + " timed burns (middle half " +
+                                     seconds(turnaround.low) + " to " + seconds(turnaround.high) +
+                                     "); shop.toml says " + shop);
   const bool far = std::abs(turnaround.seconds - turnaround.shop_seconds) > 0.2 * turnaround.shop_seconds;
   if (far) {
     text += labelled_line("", "plan still reckons with shop.toml: write turnaround_s = " +
@@ -127,9 +129,10 @@ void report_unused(const table::Turnaround& turnaround, const Streams& streams) 
   if (turnaround.unused.empty()) return;
   std::vector<std::string> lines;
   for (const int line : turnaround.unused) lines.push_back(std::to_string(line));
-  streams.err << "results/pieces.csv line " << textfile::joined(lines)
-              << ": a burn time that can't be true (shorter than scanning alone takes, or far longer); "
-                 "not used.\n";
+  tell(streams,
+       "results/pieces.csv line " + textfile::joined(lines) +
+           ": a burn time that can't be true (shorter than scanning alone takes, or far longer); not "
+           "used.\n");
 }
 
 std::string job_text(const table::SettingsRow& row, const table::JobEstimate& job,
@@ -165,7 +168,7 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
                                              std::to_string(job.pieces) + " good ones 9 times in 10");
   }
   text += "Cautions\n";
-  for (const std::string& caution : cautions) text += "  - " + caution + '\n';
+  for (const std::string& caution : cautions) text += "  - " + wrapped(caution, 100, 4) + '\n';
   return text;
 }
 
@@ -214,13 +217,14 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const shop::Vessel& vessel = shop.vessel(arguments.text("vessel", glass.vessel));
   const auto row = table::in_force(history, glass.name, machine.name);
   if (!row) {
-    streams.err << "No setting is in force for " << glass.name << " on " << machine.name
-                << ". First:  frostcal table adopt " << glass.name << " --machine " << machine.name
-                << " --by NAME\n";
+    tell(streams, "No setting is in force for " + glass.name + " on " + machine.name +
+                      ". First:  frostcal table adopt " + glass.name + " --machine " + machine.name +
+                      " --by NAME\n");
     return ExitStatus::no;
   }
   const auto pieces = static_cast<int>(arguments.integer("pieces", 1, 10000, 1));
-  const double handling = 60 * arguments.number("handling", 0, 600, table::kHandlingSeconds / 60);
+  const double handling =
+      60 * arguments.number("handling", 0, 600, table::kHandlingSeconds / 60, Unit::minutes);
   const std::vector<grades::PieceRow> logged = grades::read_pieces(shop);
   const table::Turnaround turnaround = table::estimate_turnaround(logged, machine);
   shop::Machine timed = machine;
@@ -256,8 +260,8 @@ Command job_command() {
       "lines and minutes, pieces per hour, and how likely a batch is to have no reject: the bottles of a "
       "batch "
       "share one chance that is not exactly known, the day and the person who looks at them.\n\n"
-      "Minutes follow from lines, speed and the turnaround at the end of each line. Once three burns on the "
-      "machine were timed (log --minutes), the turnaround is the median of what they took, and the answer "
+      "Minutes follow from lines, speed and the time lost at the end of each line. Once three burns on the "
+      "machine were timed (log --minutes), that time is the median of what they took, and the answer "
       "says how it differs from shop.toml.\n\n"
       "The chance is the one in the row, as it was when adopted, and beside it today's by all grades, pieces "
       "and "

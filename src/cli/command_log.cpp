@@ -6,6 +6,7 @@
 #include "cli/art_option.hpp"
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
+#include "cli/message.hpp"
 #include "cli/setting_options.hpp"
 #include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
@@ -62,7 +63,8 @@ std::optional<grades::TimedBurn> read_burn(const Arguments& arguments, const sho
   }
   const table::ArtSize art = read_art(arguments, units);
   constexpr double kShortest = 0.01;
-  const double minutes = arguments.number("minutes", kShortest, grades::kLongestBurnSeconds / 60, 0);
+  const double minutes =
+      arguments.number("minutes", kShortest, grades::kLongestBurnSeconds / 60, 0, Unit::minutes);
   return grades::TimedBurn{60 * minutes, art.width_mm, art.height_mm};
 }
 
@@ -94,7 +96,7 @@ std::string burn_text(const grades::PieceRow& piece, const shop::Machine& machin
   const double implied = table::implied_turnaround(*piece.burn, piece.setting, machine);
   return "The burn lost " + textfile::format_fixed(std::max(0.0, implied), 2) +
          " s at the end of each line; shop.toml says " + textfile::format_fixed(machine.turnaround_s, 2) +
-         " s. Timed burns on " + machine.name + ": " + std::to_string(turnaround.burns) +
+         " s.\nTimed burns on " + machine.name + ": " + std::to_string(turnaround.burns) +
          (turnaround.calibrated
               ? ", which job reckons with.\n"
               : "; job reckons with them from " + std::to_string(table::kFewestTimedBurns) + " on.\n");
@@ -177,8 +179,8 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   if (row) base = row->setting;
   const std::optional<shop::Setting> named = setting_from_options(arguments, machine, base);
   if (!named && !row) {
-    streams.err << "No setting is in force for " << glass << " on " << machine.name
-                << ", so say at which one it was burned: --power, --speed and --dpi.\n";
+    tell(streams, "No setting is in force for " + glass + " on " + machine.name +
+                      ", so say at which one it was burned: --power, --speed and --dpi.\n");
     return ExitStatus::no;
   }
   piece.setting = named ? *named : row->setting;
@@ -188,9 +190,9 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   const textfile::TailRepair repair =
       grades::append_pieces(shop, std::vector<grades::PieceRow>(static_cast<std::size_t>(pieces), piece));
   if (!repair.dropped.empty()) {
-    streams.err << textfile::shown(grades::pieces_layout(shop).path)
-                << ": the last row was cut while it was written and is dropped: "
-                << errors::quoted(repair.dropped) << '\n';
+    tell(streams, textfile::shown(grades::pieces_layout(shop).path) +
+                      ": the last row was cut while it was written and is dropped: " +
+                      errors::quoted(repair.dropped) + '\n');
   }
 
   const std::vector<grades::PieceRow> logged = grades::read_pieces(shop);
@@ -274,7 +276,8 @@ Command log_command() {
       "--in-force --reason TEXT` judges it anew without the row.\n\n"
       "With --minutes and --art the burn's time is kept too: from three timed burns on, `job` reckons with "
       "the "
-      "turnaround that they took instead of shop.toml's. A time that can't be that of such art (shorter than "
+      "time that the machine loses at each line end by them, instead of by shop.toml. A time that can't be "
+      "that of such art (shorter than "
       "scanning it, or over 1 s lost at the end of each line) is refused, and nothing is logged.\n\n"
       "Exit status 1 when no setting is in force and none is named.",
       options,

@@ -2,6 +2,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
+#include "cli/message.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/setting_options.hpp"
 #include "cli/terminal.hpp"
@@ -57,7 +58,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
         throw UsageError("--in-force and --" + dial.name + " cannot be given together");
     }
     if (!old) {
-      streams.err << "Nothing is in force for " << glass << " on " << machine.name << ".\n";
+      tell(streams, "Nothing is in force for " + glass + " on " + machine.name + ".\n");
       return ExitStatus::no;
     }
     named = old->setting;

@@ -2,6 +2,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/message.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
 #include "report/wall_card.hpp"
@@ -23,7 +24,7 @@ ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
                     table::to_text(row.status)});
   }
   if (rows.empty()) {
-    streams.err << "No setting is in force, so there is nothing to put on the wall.\n";
+    tell(streams, "No setting is in force, so there is nothing to put on the wall.\n");
     return ExitStatus::no;
   }
   const std::string& file = arguments.operands.at(0);

@@ -1,6 +1,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/message.hpp"
 #include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
 #include "shop/shop_file.hpp"
@@ -22,11 +23,11 @@ std::string exported(const std::string& form, const std::vector<table::SettingsR
 ExitStatus run_export(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::vector<table::SettingsRow> rows = table::in_force(table::read_history(shop));
-  const std::string text = exported(arguments.text("form", "csv"), rows);
+  const std::string text = exported(arguments.word("form", "csv"), rows);
   if (const auto output = arguments.find("output")) {
     const InterruptDelay delay;
     textfile::durable_write_anywhere(*output, text);
-    streams.err << *output << ": " << rows.size() << (rows.size() == 1 ? " row\n" : " rows\n");
+    tell(streams, *output + ": " + std::to_string(rows.size()) + (rows.size() == 1 ? " row\n" : " rows\n"));
   } else {
     streams.out << text;
   }
@@ -46,7 +47,8 @@ Command table_export_command() {
       "for a page that people read.\n\nExit status 1 when nothing is in force (the heading is written all "
       "the same).",
       {{"form", "NAME", "csv (default), markdown or json", false},
-       {"output", "FILE", "write this file instead of standard output", false}},
+       {"output", "FILE", "write this file instead of standard output; an older one of that name is replaced",
+        false}},
       run_export};
 }
 

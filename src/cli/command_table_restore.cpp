@@ -3,6 +3,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
+#include "cli/message.hpp"
 #include "cli/setting_options.hpp"
 #include "cli/terminal.hpp"
 #include "shop/shop_file.hpp"
@@ -55,7 +56,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("none")) {
     if (arguments.has("row")) throw UsageError("--none and --row cannot be given together");
     if (!now) {
-      streams.err << "Nothing is in force for " << glass << " on " << machine << ".\n";
+      tell(streams, "Nothing is in force for " + glass + " on " + machine + ".\n");
       return ExitStatus::no;
     }
     const InterruptDelay delay;
@@ -71,9 +72,10 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
     number = table::row_to_restore(history, glass, machine);
   }
   if (!number) {
-    streams.err << "There is no earlier setting of " << glass << " on " << machine
-                << " to go back to. --row N names a row of its history,\n"
-                << "--none takes the present setting out of force.\n";
+    tell(streams,
+         "There is no earlier setting of " + glass + " on " + machine +
+             " to go back to. --row N names a row of its history, --none takes the present setting out "
+             "of force.\n");
     return ExitStatus::no;
   }
   const table::HistoryRow row = table::restored_row(history, *number, note);

@@ -4,6 +4,7 @@
 #include <ostream>
 
 #include "cli/command_list.hpp"
+#include "cli/message.hpp"
 #include "cli/parse_arguments.hpp"
 #include "errors/bug.hpp"
 #include "errors/system_error.hpp"
@@ -16,7 +17,7 @@ namespace {
 
 std::string overview() {
   std::string text =
-      "usage: frostcal COMMAND [operands] [options]\n\n"
+      "usage: frostcal COMMAND [what it is about] [options]\n\n"
       "Finds the laser setting that frosts a glass evenly without chipping: plans test\n"
       "grids on scrap bottles, takes your grades, fits, and keeps the settings table.\n\n";
   for (const Command& command : command_list()) {
@@ -26,7 +27,8 @@ std::string overview() {
   }
   return text +
          "\n'frostcal COMMAND --help' explains one command; --version prints the version.\n"
-         "Exit status: 0 done; 1 the honest answer is no; 2 trouble; 70 our own fault.\n";
+         "Exit status: 0 done; 1 the honest answer is no; 2 trouble; 70 our own fault;\n130 ended by "
+         "Ctrl-C.\n";
 }
 
 // The command that the words name, and how many words its name takes.
@@ -47,8 +49,8 @@ const Command* find_command(const std::vector<std::string>& words, std::size_t& 
 }
 
 ExitStatus usage_fault(const Streams& streams, const std::string& text, const std::string& command) {
-  streams.err << "frostcal: " << text << '\n'
-              << "For help: frostcal " << (command.empty() ? "" : command + ' ') << "--help\n";
+  tell(streams,
+       "frostcal: " + text + "\nFor help: frostcal " + (command.empty() ? "" : command + ' ') + "--help\n");
   return ExitStatus::trouble;
 }
 
@@ -85,7 +87,7 @@ void hint_at_longer_name(const Command& command, const std::vector<std::string>&
       longer.push_back(one.name.substr(command.name.size() + 1));
   }
   const std::string near = words.empty() ? "" : errors::nearest(words[0], longer);
-  if (!near.empty()) streams.err << "Did you mean frostcal " << command.name << ' ' << near << "?\n";
+  if (!near.empty()) tell(streams, "Did you mean frostcal " + command.name + ' ' + near + "?\n");
 }
 
 ExitStatus run_words(std::vector<std::string> words, const Streams& streams) {
@@ -124,7 +126,7 @@ ExitStatus run_words(std::vector<std::string> words, const Streams& streams) {
     hint_at_longer_name(*command, words, streams);
     return status;
   } catch (const errors::UserError& error) {
-    streams.err << error.what() << '\n';
+    tell(streams, error.what() + std::string("\n"));
     hint_at_longer_name(*command, words, streams);
     return ExitStatus::trouble;
   }
@@ -137,19 +139,19 @@ ExitStatus dispatch(const std::vector<std::string>& arguments, const Streams& st
   try {
     status = run_words(arguments, streams);
   } catch (const errors::UserError& error) {
-    streams.err << error.what() << '\n';
+    tell(streams, error.what() + std::string("\n"));
     status = ExitStatus::trouble;
   } catch (const errors::SystemError& error) {
-    streams.err << error.what() << '\n';
+    tell(streams, error.what() + std::string("\n"));
     status = ExitStatus::trouble;
   } catch (const std::exception& error) {
-    streams.err << "frostcal " << kVersion << ": a fault of our own: " << error.what()
-                << "\nNothing of yours is at fault. Please report this line with the command you gave.\n";
+    tell(streams, "frostcal " + std::string(kVersion) + ": a fault of our own: " + error.what() +
+                      "\nNothing of yours is at fault. Please report this with the command you gave.\n");
     return ExitStatus::our_fault;
   }
   streams.out.flush();
   if (!streams.out) {
-    streams.err << "standard output: cannot write the result; is the disk full?\n";
+    tell(streams, "standard output: cannot write the result; is the disk full?\n");
     return ExitStatus::trouble;
   }
   return status;

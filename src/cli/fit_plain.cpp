@@ -53,7 +53,7 @@ surface::PlainColumns read_columns(const Arguments& arguments) {
 }
 
 surface::Link read_link(const Arguments& arguments) {
-  const std::string word = arguments.text("link", "probit");
+  const std::string word = arguments.word("link", "probit");
   if (word == "probit") return surface::Link::probit;
   if (word == "logit") return surface::Link::logit;
   throw UsageError("--link: found " + errors::quoted(word) + ", expected probit or logit");

@@ -77,7 +77,8 @@ const char* const kExitStatus =
     ".TP\n.B 0\ndone\n"
     ".TP\n.B 1\nthe honest answer is no\n"
     ".TP\n.B 2\ntrouble: wrong command line, wrong file or value, or the file system refuses\n"
-    ".TP\n.B 70\na fault of frostcal\n";
+    ".TP\n.B 70\na fault of frostcal\n"
+    ".TP\n.B 130\nended by Ctrl-C, as a shell shows it\n";
 
 std::string single_quoted(const std::string& text) {
   std::string out = "'";
@@ -225,7 +226,7 @@ std::string overview_page(const std::string& version, const std::string& date) {
   std::string page = heading("frostcal", version, date);
   page +=
       ".SH NAME\nfrostcal \\- test grids and settings tables for frosting glass with a CO2 laser\n"
-      ".SH SYNOPSIS\n.B frostcal\n.I COMMAND\n[operands] [options]\n"
+      ".SH SYNOPSIS\n.B frostcal\n.I COMMAND\n[what it is about] [options]\n"
       ".SH DESCRIPTION\n"
       "Finds the laser setting that frosts a glass evenly without chipping: plans test grids on scrap\n"
       "bottles, takes the operator's grades, fits, and keeps the settings table.\n"

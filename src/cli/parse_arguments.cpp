@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <boost/program_options.hpp>
-#include <charconv>
 #include <cmath>
 #include <sstream>
 
@@ -14,12 +13,9 @@ namespace frostcal::cli {
 
 namespace {
 
-double read_number(const std::string& option, const std::string& text, double min, double max) {
-  double value = 0;
-  const char* end = text.data() + text.size();
-  const auto [stop, error] = std::from_chars(text.data(), end, value);
-  if (error == std::errc() && stop == end && std::isfinite(value) && value >= min && value <= max)
-    return value;
+double read_number(const std::string& option, const std::string& text, double min, double max, Unit unit) {
+  const std::optional<double> value = read_amount(text, unit);
+  if (value && *value >= min && *value <= max) return *value;
   std::ostringstream expected;
   expected.imbue(std::locale::classic());
   expected << "a number from " << min << " to " << max;
@@ -67,28 +63,33 @@ const std::vector<std::string>& Arguments::all(const std::string& option) const 
   return found == values.end() ? none : found->second;
 }
 
-double Arguments::number(const std::string& option, double min, double max, double fallback) const {
-  const std::optional<std::string> given = find(option);
-  return given ? read_number(option, *given, min, max) : fallback;
+std::string Arguments::word(const std::string& option, const std::string& fallback) const {
+  return lowered(text(option, fallback));
 }
 
-long Arguments::integer(const std::string& option, long min, long max, long fallback) const {
+double Arguments::number(const std::string& option, double min, double max, double fallback,
+                         Unit unit) const {
+  const std::optional<std::string> given = find(option);
+  return given ? read_number(option, *given, min, max, unit) : fallback;
+}
+
+long Arguments::integer(const std::string& option, long min, long max, long fallback, Unit unit) const {
   const double value =
-      number(option, static_cast<double>(min), static_cast<double>(max), static_cast<double>(fallback));
+      number(option, static_cast<double>(min), static_cast<double>(max), static_cast<double>(fallback), unit);
   if (value != std::floor(value)) {
     throw UsageError("--" + option + ": found " + errors::quoted(text(option)) + ", expected a whole number");
   }
   return static_cast<long>(value);
 }
 
-std::optional<std::pair<double, double>> Arguments::range(const std::string& option, double min,
-                                                          double max) const {
+std::optional<std::pair<double, double>> Arguments::range(const std::string& option, double min, double max,
+                                                          Unit unit) const {
   const std::optional<std::string> given = find(option);
   if (!given) return std::nullopt;
   const std::size_t colon = given->find(':');
-  const double low = read_number(option, given->substr(0, colon), min, max);
+  const double low = read_number(option, given->substr(0, colon), min, max, unit);
   const double high =
-      colon == std::string::npos ? low : read_number(option, given->substr(colon + 1), min, max);
+      colon == std::string::npos ? low : read_number(option, given->substr(colon + 1), min, max, unit);
   if (high < low) {
     throw UsageError("--" + option + ": found " + errors::quoted(*given) +
                      ", expected LOW:HIGH; swap the two");
@@ -96,13 +97,13 @@ std::optional<std::pair<double, double>> Arguments::range(const std::string& opt
   return std::make_pair(low, high);
 }
 
-std::vector<double> Arguments::list(const std::string& option, double min, double max) const {
+std::vector<double> Arguments::list(const std::string& option, double min, double max, Unit unit) const {
   std::vector<double> numbers;
   const std::optional<std::string> given = find(option);
   if (!given) return numbers;
   std::istringstream parts(*given);
   std::string part;
-  while (std::getline(parts, part, ',')) numbers.push_back(read_number(option, part, min, max));
+  while (std::getline(parts, part, ',')) numbers.push_back(read_number(option, part, min, max, unit));
   return numbers;
 }
 
@@ -166,8 +167,10 @@ Arguments parse_arguments(const Command& command, const std::vector<std::string>
   if (count < command.min_operands || (command.max_operands >= 0 && count > command.max_operands)) {
     std::string found;
     for (const std::string& operand : arguments.operands) found += (found.empty() ? "" : " ") + operand;
-    throw UsageError("found " + (count == 0 ? std::string("no operand") : errors::quoted(found)) +
-                     ", expected " + (command.operands.empty() ? "no operand" : command.operands));
+    if (count == 0)
+      throw UsageError(command.operands + " is missing: frostcal " + command.name + ' ' + command.operands);
+    throw UsageError("found " + errors::quoted(found) + ", expected " +
+                     (command.operands.empty() ? "only options behind " + command.name : command.operands));
   }
   return arguments;
 }

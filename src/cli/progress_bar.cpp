@@ -1,12 +1,13 @@
 #include "cli/progress_bar.hpp"
 
-#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <iostream>
+
+#include "cli/terminal.hpp"
 
 namespace frostcal::cli {
 
@@ -20,11 +21,6 @@ std::string duration_text(double seconds) {
   const long whole = std::lround(seconds);
   if (whole < 100) return std::to_string(whole) + " s";
   return std::to_string((whole + 30) / 60) + " min";
-}
-
-int columns_of(int terminal) {
-  winsize size{};
-  return ::ioctl(terminal, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : 80;
 }
 
 }  // namespace

@@ -60,10 +60,10 @@ std::optional<shop::Setting> setting_from_options(const Arguments& arguments, co
   if (!any) return std::nullopt;
   shop::Setting setting =
       base.value_or(shop::Setting{0, 0, 0, machine.tone_pct.max, machine.screens.front(), 1});
-  setting.power_pct = arguments.number("power", 0.01, 100, setting.power_pct);
-  setting.speed_pct = arguments.number("speed", 0.01, 100, setting.speed_pct);
-  setting.dpi = static_cast<int>(arguments.integer("dpi", 1, 10000, setting.dpi));
-  setting.tone_pct = arguments.number("tone", 0.01, 100, setting.tone_pct);
+  setting.power_pct = arguments.number("power", 0.01, 100, setting.power_pct, Unit::percent);
+  setting.speed_pct = arguments.number("speed", 0.01, 100, setting.speed_pct, Unit::percent);
+  setting.dpi = static_cast<int>(arguments.integer("dpi", 1, 10000, setting.dpi, Unit::dpi));
+  setting.tone_pct = arguments.number("tone", 0.01, 100, setting.tone_pct, Unit::percent);
   setting.screen = arguments.text("screen", setting.screen);
   setting.passes = static_cast<int>(arguments.integer("passes", 1, 100, setting.passes));
   for (const char* needed : {"power", "speed", "dpi"}) {

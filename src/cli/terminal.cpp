@@ -1,5 +1,6 @@
 #include "cli/terminal.hpp"
 
+#include <sys/ioctl.h>
 #include <termios.h>
 #include <unistd.h>
 
@@ -67,6 +68,11 @@ bool is_utf8_terminal() {
     return text.find("UTF-8") != std::string::npos || text.find("utf8") != std::string::npos;
   }
   return false;
+}
+
+int columns_of(int terminal) {
+  winsize size{};
+  return ::ioctl(terminal, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : 80;
 }
 
 bool is_typed(const Streams& streams) {

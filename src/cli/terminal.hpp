@@ -22,6 +22,9 @@ std::string later_than(const std::string& time);
 /// True when LC_ALL, LC_CTYPE or LANG (the first that is set) asks for UTF-8.
 bool is_utf8_terminal();
 
+/// How wide a terminal is, in characters; 80 where it does not say.
+int columns_of(int terminal);
+
 /// True when streams.in is the program's standard input and a terminal, so that prompts make sense.
 bool is_typed(const Streams& streams);
 

@@ -19,7 +19,7 @@ void write_pdf(const std::string& file, const std::string& title, const std::vec
 }
 
 sheet::Paper read_paper(const Arguments& arguments) {
-  const std::string word = arguments.text("paper", "a4");
+  const std::string word = arguments.word("paper", "a4");
   if (word == "a4") return sheet::Paper::a4;
   if (word == "letter") return sheet::Paper::letter;
   throw UsageError("--paper: found " + errors::quoted(word) + ", expected a4 or letter");

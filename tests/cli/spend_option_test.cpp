@@ -14,6 +14,10 @@ TEST_CASE("spend: takes minutes, swatches and bottles, in any order", "[cli]") {
   CHECK(read_spending("18swatches").swatches == 18);
   CHECK(read_spending("18swatches").seconds == 0);
   CHECK(read_spending("1 bottle").bottles == 1);
+  CHECK(read_spending("20MIN").seconds == 1200);
+  CHECK(read_spending("1h").seconds == 3600);
+  CHECK(read_spending("1h30min,18 Swatches").seconds == 5400);
+  CHECK(read_spending("90s").seconds == 90);
   const auto all = read_spending("2bottles,20 minutes,1swatch");
   CHECK(all.seconds == 1200);
   CHECK(all.swatches == 1);

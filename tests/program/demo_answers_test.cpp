@@ -24,7 +24,7 @@ test::Outcome ask(std::vector<std::string> words) {
   std::ostringstream out;
   std::ostringstream err;
   const cli::ExitStatus status = cli::dispatch(words, {in, out, err});
-  return {static_cast<int>(status), out.str(), err.str()};
+  return {static_cast<int>(status), out.str(), test::unwrapped(err.str()), err.str()};
 }
 
 json answer(const std::vector<std::string>& words) {

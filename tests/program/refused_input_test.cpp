@@ -51,8 +51,9 @@ test::Outcome in_shell(const test::SampleShop& sample, const std::string& before
   const std::string command = before + " '" + std::string(FROSTCAL_PROGRAM) + "' " + words +
                               " > /dev/null 2> '" + messages.string() + "'";
   const int status = std::system(("bash -c \"" + command + "\"").c_str());
-  test::Outcome outcome{WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status), "",
-                        read_text(messages)};
+  const std::string err = read_text(messages);
+  const test::Outcome outcome{WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status), "",
+                              test::unwrapped(err), err};
   fs::remove(messages);
   return outcome;
 }
@@ -312,7 +313,7 @@ TEST_CASE("a full disk", "[program][full_disk]") {
   INFO(read_text(sample.folder() / "messages") << read_text(sample.folder() / "checked"));
   CHECK(WEXITSTATUS(status) == 2);
   CHECK_THAT(
-      read_text(sample.folder() / "messages"),
+      test::unwrapped(read_text(sample.folder() / "messages")),
       Contains("cannot add a row: No space left on device; free some space and do it again; nothing was "
                "added\n") &&
           Contains("0002-amber-jug") && Contains("No space left on device"));

@@ -18,7 +18,7 @@ inline Outcome run_in_process(const SampleShop& sample, std::vector<std::string>
   std::ostringstream out;
   std::ostringstream err;
   const cli::ExitStatus status = cli::dispatch(words, {in, out, err});
-  return {static_cast<int>(status), out.str(), err.str()};
+  return {static_cast<int>(status), out.str(), unwrapped(err.str()), err.str()};
 }
 
 }  // namespace frostcal::test

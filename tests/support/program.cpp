@@ -110,6 +110,11 @@ void Program::interrupt() {
   ::kill(child_, SIGINT);
 }
 
+std::string unwrapped(std::string text) {
+  for (std::size_t at = 0; (at = text.find("\n    ", at)) != std::string::npos;) text.replace(at, 5, " ");
+  return text;
+}
+
 Outcome Program::finish() {
   end_input();
   while (out_ >= 0 || err_ >= 0) {
@@ -122,6 +127,8 @@ Outcome Program::finish() {
   ::waitpid(child_, &status, 0);
   child_ = -1;
   outcome_.status = WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
+  outcome_.raw_err = outcome_.err;
+  outcome_.err = unwrapped(outcome_.raw_err);
   return outcome_;
 }
 

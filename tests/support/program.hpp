@@ -11,8 +11,12 @@ namespace frostcal::test {
 struct Outcome {
   int status = 0;  // exit status, or 128 + the signal that ended it
   std::string out;
-  std::string err;
+  std::string err;      // lines that were broken for the terminal's width put together again
+  std::string raw_err;  // as it was written
 };
+
+/// Messages with the lines that go on from one to the next put together again.
+std::string unwrapped(std::string text);
 
 class Program {
  public:
