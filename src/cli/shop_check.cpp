@@ -35,6 +35,7 @@ class Checker {
     leftovers(folder_ / "results");
     const bool sound = look([&] { shop_ = shop::read_shop(folder_); });
     if (!sound) return;  // nothing else can be judged without it
+    result_.doubts = shop_.doubts;
     const std::vector<std::string> ids = design::grid_ids(shop_);
     for (const std::string& id : ids) grid(id);
     stray_results(ids);

@@ -11,6 +11,7 @@ namespace frostcal::cli {
 
 struct ShopCheck {
   std::vector<errors::Fault> faults;  // in the order of the files
+  std::vector<errors::Fault> doubts;  // values that are taken, but look like slips
   std::vector<std::string> mended;    // what --repair did, a sentence each
   int files = 0;                      // looked at
 };

@@ -9,6 +9,7 @@
 #include "errors/user_error.hpp"
 #include "sheet/palette.hpp"
 #include "sheet/screening.hpp"
+#include "shop/setting.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::sheet {
@@ -101,7 +102,8 @@ void add_mark_fill(const shop::Machine& machine, const SheetOptions& options, Bu
 
 void require_known_screen(const design::Grid& grid, const RecipeFill& fill) {
   if (screen_named(fill.setting.screen)) return;
-  refuse(grid, "screen", errors::quoted(fill.setting.screen), "one of " + textfile::joined(screen_names()),
+  refuse(grid, "screen", errors::quoted(fill.setting.screen),
+         "one of " + textfile::joined(shop::drawn_screens()),
          "tones in a burn of several recipes are drawn as dots here; choose a screen that can be drawn");
 }
 

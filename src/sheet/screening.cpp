@@ -6,6 +6,7 @@
 
 #include "errors/bug.hpp"
 #include "numerics/pi.hpp"
+#include "shop/setting.hpp"
 
 namespace frostcal::sheet {
 namespace {
@@ -116,12 +117,8 @@ std::vector<double> power_spectrum(const DotPattern& pattern, double mean) {
 
 }  // namespace
 
-std::vector<std::string> screen_names() {
-  return {"floyd-steinberg", "jarvis-judice-ninke", "stucki", "bayer"};
-}
-
 std::optional<Screen> screen_named(const std::string& name) {
-  const std::vector<std::string> names = screen_names();
+  const std::vector<std::string>& names = shop::drawn_screens();
   for (std::size_t i = 0; i < names.size(); ++i)
     if (names[i] == name) return static_cast<Screen>(i);
   return std::nullopt;

@@ -13,11 +13,11 @@
 
 namespace frostcal::sheet {
 
+/// In the order of shop::drawn_screens().
 enum class Screen { floyd_steinberg, jarvis_judice_ninke, stucki, bayer };
 
-/// "floyd-steinberg", "jarvis-judice-ninke", "stucki" or "bayer"; nothing for another name.
+/// One of shop::drawn_screens(); nothing for another name.
 std::optional<Screen> screen_named(const std::string& name);
-std::vector<std::string> screen_names();
 
 /// Rows top to bottom, 1 = burn.
 struct DotPattern {

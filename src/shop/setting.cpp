@@ -18,6 +18,11 @@ std::string plain(double value) {
 
 }  // namespace
 
+const std::vector<std::string>& drawn_screens() {
+  static const std::vector<std::string> names{"floyd-steinberg", "jarvis-judice-ninke", "stucki", "bayer"};
+  return names;
+}
+
 bool operator==(const Setting& a, const Setting& b) {
   return a.power_pct == b.power_pct && a.speed_pct == b.speed_pct && a.dpi == b.dpi &&
          a.tone_pct == b.tone_pct && a.screen == b.screen && a.passes == b.passes;

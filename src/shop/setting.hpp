@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "shop/machine.hpp"
 
@@ -15,6 +16,9 @@ struct Setting {
   std::string screen;     // how the driver turns a grey tone into dots
   int passes = 1;
 };
+
+/// The screens that frostcal can draw, by the names that Setting::screen and shop.toml give them.
+const std::vector<std::string>& drawn_screens();
 
 bool operator==(const Setting& a, const Setting& b);
 inline bool operator!=(const Setting& a, const Setting& b) {

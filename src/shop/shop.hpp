@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "errors/user_error.hpp"
 #include "shop/machine.hpp"
 
 namespace frostcal::shop {
@@ -60,6 +61,7 @@ struct Shop {
   std::vector<Machine> machines;  // never empty
   std::vector<Vessel> vessels;
   std::vector<Glass> glasses;
+  std::vector<errors::Fault> doubts;  // values that are taken, but look like slips
 
   /// The named thing, or UserError that lists the known names and the nearest one.
   const Machine& machine(const std::string& wanted) const;

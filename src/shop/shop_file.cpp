@@ -5,6 +5,8 @@
 #include <set>
 
 #include "errors/user_error.hpp"
+#include "shop/setting.hpp"
+#include "textfile/phrases.hpp"
 #include "textfile/toml_table.hpp"
 #include "textfile/toml_text.hpp"
 
@@ -14,6 +16,23 @@ using errors::FaultList;
 using textfile::TomlTable;
 
 namespace {
+
+/// Lengths in mm as they mostly are, with the units that are typed by mistake.
+TomlTable::Usual usual_mm(double min, double max) {
+  return {min, max, {{10, "in cm"}, {kMmPerInch, "in inches"}, {0.001, "in micrometres"}}};
+}
+
+/// Screens are names of the driver's, so an unknown one is no fault.
+void doubt_screens(TomlTable& table, const Machine& machine) {
+  for (const std::string& screen : machine.screens) {
+    const std::vector<std::string>& known = drawn_screens();
+    if (screen == "none" || std::find(known.begin(), known.end(), screen) != known.end()) continue;
+    const std::string near = errors::nearest(screen, known);
+    table.doubt("screens", errors::quoted(screen), "one that can be drawn: " + textfile::joined(known),
+                near.empty() ? "grey tones of several recipes in one burn can't be drawn with it"
+                             : "did you mean \"" + near + "\"?");
+  }
+}
 
 // Names become folder names and table cells: letters, digits, dashes, underscores and dots inside.
 bool is_plain_name(const std::string& name) {
@@ -71,14 +90,17 @@ Rotary read_rotary(TomlTable& machine) {
   rotary.neck = table->text("neck", "\"left\" or \"right\"", {"left", "right"}, "left") == "right"
                     ? Side::right
                     : Side::left;
-  rotary.max_length_mm = table->number("max_length_mm", {20, 2000, "a length in mm from 20 to 2000"}, 300.0);
+  rotary.max_length_mm = table->number(
+      "max_length_mm", {20, 2000, "a length in mm from 20 to 2000", usual_mm(100, 1500)}, 300.0);
   table->finish();
   return rotary;
 }
 
 std::vector<int> read_dpi(TomlTable& table) {
   std::vector<int> dpi;
-  for (const double value : table.numbers("dpi", {20, 5000, "whole dots per inch from 20 to 5000"})) {
+  for (const double value :
+       table.numbers("dpi", {20, 5000, "whole dots per inch from 20 to 5000",
+                             TomlTable::Usual{100, 2540, {{kMmPerInch, "per mm"}, {2.54, "per cm"}}}})) {
     if (value != std::floor(value)) {
       table.fault("dpi", "a fraction", "whole dots per inch", "round it");
       continue;
@@ -118,24 +140,32 @@ void read_curve(TomlTable& table, Machine& machine) {
 Machine read_machine(TomlTable table, std::set<std::string>& names) {
   Machine machine;
   machine.name = read_name(table, names);
-  machine.rated_power_w = table.number("rated_power_w", {0.5, 2000, "a power in W from 0.5 to 2000"});
-  machine.top_speed_mm_s = table.number("top_speed_mm_s", {1, 20000, "a speed in mm/s from 1 to 20000"});
-  machine.spot_mm = table.number("spot_mm", {0.01, 2, "a spot diameter in mm from 0.01 to 2"}, 0.1);
-  machine.depth_of_focus_mm =
-      table.number("depth_of_focus_mm", {0.05, 50, "a distance in mm from 0.05 to 50"}, 1.0);
+  machine.rated_power_w = table.number("rated_power_w", {0.5, 2000, "a power in W from 0.5 to 2000",
+                                                         TomlTable::Usual{10, 500, {{1000, "in kW"}}}});
+  machine.top_speed_mm_s = table.number(
+      "top_speed_mm_s",
+      {1, 20000, "a speed in mm/s from 1 to 20000",
+       TomlTable::Usual{
+           80, 10000, {{1000, "in m/s"}, {kMmPerInch, "in inches a second"}, {1 / 60.0, "in mm a minute"}}}});
+  machine.spot_mm =
+      table.number("spot_mm", {0.01, 2, "a spot diameter in mm from 0.01 to 2", usual_mm(0.04, 0.5)}, 0.1);
+  machine.depth_of_focus_mm = table.number(
+      "depth_of_focus_mm", {0.05, 50, "a distance in mm from 0.05 to 50", usual_mm(0.2, 10)}, 1.0);
   machine.dpi = read_dpi(table);
   machine.power_pct = read_range(table, "power_pct", 0.1, 100, std::nullopt);
   machine.speed_pct = read_range(table, "speed_pct", 0.1, 100, std::nullopt);
   machine.tone_pct = read_range(table, "tone_pct", 1, 100, SteppedRange{100, 100, 10});
   machine.screens = table.texts("screens", "a list of screen names", std::vector<std::string>{"none"});
   if (machine.screens.empty()) machine.screens.push_back("none");
+  doubt_screens(table, machine);
   machine.recipes_per_burn =
       static_cast<int>(table.integer("recipes_per_burn", {1, 1000, "a whole number from 1 to 1000"}, 16));
   machine.fills = table.texts("fills", "colours such as \"#1A3C6E\"", std::vector<std::string>{});
   for (const std::string& fill : machine.fills) {
     if (!is_fill_colour(fill)) table.fault("fills", errors::quoted(fill), "colours such as \"#1A3C6E\"");
   }
-  machine.turnaround_s = table.number("turnaround_s", {0, 10, "a time in s from 0 to 10"}, 0.05);
+  machine.turnaround_s = table.number(
+      "turnaround_s", {0, 10, "a time in s from 0 to 10", TomlTable::Usual{0, 1, {{0.001, "in ms"}}}}, 0.05);
   machine.dose_limit_j_mm2 =
       table.number("dose_limit_j_mm2", {0, 1000, "a dose in J/mm2 from 0 (none) to 1000"}, 0.0);
   read_curve(table, machine);
@@ -147,8 +177,8 @@ Machine read_machine(TomlTable table, std::set<std::string>& names) {
 Vessel read_vessel(TomlTable table, std::set<std::string>& names) {
   Vessel vessel;
   vessel.name = read_name(table, names);
-  const TomlTable::Bounds diameter{10, 500,
-                                   "a diameter in mm from 10 to 500, or { at_neck = ..., at_base = ... }"};
+  const TomlTable::Bounds diameter{
+      10, 500, "a diameter in mm from 10 to 500, or { at_neck = ..., at_base = ... }", usual_mm(25, 300)};
   if (table.holds_table("diameter_mm")) {
     TomlTable taper = *table.table("diameter_mm", true, diameter.expected);
     vessel.diameter_at_neck_mm = taper.number("at_neck", diameter);
@@ -157,7 +187,8 @@ Vessel read_vessel(TomlTable table, std::set<std::string>& names) {
   } else {
     vessel.diameter_at_neck_mm = vessel.diameter_at_base_mm = table.number("diameter_mm", diameter);
   }
-  vessel.panel_mm = table.number("panel_mm", {5, 1000, "a panel length in mm from 5 to 1000"});
+  vessel.panel_mm =
+      table.number("panel_mm", {5, 1000, "a panel length in mm from 5 to 1000", usual_mm(20, 500)});
   vessel.seams = static_cast<int>(table.integer("seams", {0, 12, "a whole number from 0 to 12"}, 0));
   table.finish();
   return vessel;
@@ -213,7 +244,8 @@ std::filesystem::path shop_file(const std::filesystem::path& folder) {
 
 Shop parse_shop(const std::string& text, const std::string& name) {
   FaultList faults;
-  TomlTable root = TomlTable::parse(text, name, faults);
+  FaultList doubts;
+  TomlTable root = TomlTable::parse(text, name, faults, &doubts);
   Shop shop;
   if (std::optional<TomlTable> table = root.table("shop", true, "a [shop] section with a name")) {
     shop.name = table->text("name", "the shop's name");
@@ -245,6 +277,7 @@ Shop parse_shop(const std::string& text, const std::string& name) {
   }
   root.finish();
   faults.throw_if_any();
+  shop.doubts = doubts.faults();
   return shop;
 }
 

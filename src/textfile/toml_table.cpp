@@ -1,5 +1,6 @@
 #include "textfile/toml_table.hpp"
 
+#include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
 #include <toml++/toml.h>
@@ -22,6 +23,7 @@ struct TomlTable::State {
   std::string file;
   std::string path;  // "machine." or empty
   errors::FaultList* faults = nullptr;
+  errors::FaultList* doubts = nullptr;
   std::vector<std::string> asked;
   SourcePlace own_place;
 };
@@ -101,7 +103,8 @@ TomlTable::TomlTable(TomlTable&&) noexcept = default;
 TomlTable& TomlTable::operator=(TomlTable&&) noexcept = default;
 TomlTable::~TomlTable() = default;
 
-TomlTable TomlTable::parse(const std::string& text, const std::string& file, errors::FaultList& faults) {
+TomlTable TomlTable::parse(const std::string& text, const std::string& file, errors::FaultList& faults,
+                           errors::FaultList* doubts) {
   auto state = std::make_unique<State>();
   try {
     state->root = std::make_shared<toml::table>(toml::parse(text, file));
@@ -115,17 +118,43 @@ TomlTable TomlTable::parse(const std::string& text, const std::string& file, err
   state->table = state->root.get();
   state->file = file;
   state->faults = &faults;
+  state->doubts = doubts;
   state->own_place = {file, 1, 1, ""};
   return TomlTable(std::move(state));
 }
 
+SourcePlace TomlTable::place(const std::string& key) const {
+  const std::string field = state_->path + key;
+  if (const toml::node* node = state_->table->get(key)) return place_of(state_->file, node->source(), field);
+  SourcePlace place = state_->own_place;
+  place.field = field;
+  return place;
+}
+
 void TomlTable::fault(const std::string& key, const std::string& found, const std::string& expected,
                       const std::string& remedy) {
-  SourcePlace place = state_->own_place;
-  place.field = state_->path + key;
-  if (const toml::node* node = state_->table->get(key))
-    place = place_of(state_->file, node->source(), place.field);
-  state_->faults->add({place, found, expected, remedy});
+  state_->faults->add({place(key), found, expected, remedy});
+}
+
+void TomlTable::doubt(const std::string& key, const std::string& found, const std::string& expected,
+                      const std::string& remedy) {
+  if (state_->doubts != nullptr) state_->doubts->add({place(key), found, expected, remedy});
+}
+
+void TomlTable::doubt_unusual(const std::string& key, double value, const Bounds& bounds) {
+  if (!bounds.usual) return;
+  const Usual& usual = *bounds.usual;
+  if (value >= usual.min && value <= usual.max) return;
+  std::string meant;
+  for (const auto& [factor, words] : usual.slips) {
+    const double other = value * factor;
+    if (other < usual.min || other > usual.max) continue;
+    meant += (meant.empty() ? "" : ", or ") + words + ", which is " + format_number(other);
+  }
+  doubt(key, format_number(value),
+        format_number(usual.min) + " to " + format_number(usual.max) +
+            " as a rule (common practice, no source)",
+        (meant.empty() ? "is it a slip?" : "was it meant " + meant + "?") + " If it is right, leave it");
 }
 
 bool TomlTable::has(const std::string& key) const {
@@ -149,6 +178,7 @@ double TomlTable::number(const std::string& key, const Bounds& bounds, std::opti
     fault(key, shown(*node), bounds.expected, node->is_string() ? "write the number without quotes" : "");
     return fallback.value_or(bounds.min);
   }
+  doubt_unusual(key, *value, bounds);
   return *value;
 }
 
@@ -206,6 +236,7 @@ std::vector<double> TomlTable::numbers(const std::string& key, const Bounds& eac
           {place_of(state_->file, item.source(), state_->path + key), shown(item), each.expected, ""});
     } else {
       values.push_back(*value);
+      doubt_unusual(key, *value, each);
     }
   }
   return values;
@@ -276,6 +307,7 @@ std::unique_ptr<State> below(const State& parent, const toml::table& inner, cons
   state->file = parent.file;
   state->path = parent.path + key + '.';
   state->faults = parent.faults;
+  state->doubts = parent.doubts;
   state->own_place = place_of(parent.file, inner.source(), "");
   return state;
 }

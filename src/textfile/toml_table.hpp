@@ -15,14 +15,24 @@ namespace frostcal::textfile {
 /// known one. Faults go to the list given at construction; a faulty value is returned as the fallback.
 class TomlTable {
  public:
+  /// What a value mostly is; one outside is taken, and doubted. `slips` are what a person may have meant
+  /// instead: value times factor, in words ("in cm").
+  struct Usual {
+    double min;
+    double max;
+    std::vector<std::pair<double, std::string>> slips;
+  };
   struct Bounds {
     double min;
     double max;
     std::string expected;  // "a power in W from 1 to 2000"
+    std::optional<Usual> usual = std::nullopt;
   };
 
-  /// Parses the text. Throws UserError with a hint when it is not TOML.
-  static TomlTable parse(const std::string& text, const std::string& file, errors::FaultList& faults);
+  /// Parses the text. Throws UserError with a hint when it is not TOML. Doubts go to `doubts`; null = nobody
+  /// asks.
+  static TomlTable parse(const std::string& text, const std::string& file, errors::FaultList& faults,
+                         errors::FaultList* doubts = nullptr);
 
   TomlTable(TomlTable&&) noexcept;
   TomlTable& operator=(TomlTable&&) noexcept;
@@ -57,8 +67,13 @@ class TomlTable {
   /// Adds a fault at the key, or at the table when the key is missing.
   void fault(const std::string& key, const std::string& found, const std::string& expected,
              const std::string& remedy = "");
+  /// Adds a doubt there.
+  void doubt(const std::string& key, const std::string& found, const std::string& expected,
+             const std::string& remedy = "");
 
  private:
+  errors::SourcePlace place(const std::string& key) const;
+  void doubt_unusual(const std::string& key, double value, const Bounds& bounds);
   struct State;
   explicit TomlTable(std::unique_ptr<State> state);
   std::unique_ptr<State> state_;

@@ -6,6 +6,7 @@
 #include <iterator>
 
 #include "errors/bug.hpp"
+#include "shop/setting.hpp"
 #include "textfile/csv_reader.hpp"
 #include "textfile/number_text.hpp"
 
@@ -28,7 +29,7 @@ double number(const textfile::CsvCell& cell) {
 }
 
 Screen screen_of(const std::string& published_name) {
-  for (const std::string& name : screen_names())
+  for (const std::string& name : frostcal::shop::drawn_screens())
     if (published_name.rfind(name, 0) == 0) return *screen_named(name);
   FAIL("unknown screen " << published_name);
   return Screen::bayer;
@@ -95,7 +96,7 @@ TEST_CASE("clumps are told from an even tone", "[sheet][screening]") {
 }
 
 TEST_CASE("extreme tones and wrong arguments", "[sheet][screening]") {
-  for (const std::string& name : screen_names()) {
+  for (const std::string& name : frostcal::shop::drawn_screens()) {
     CHECK(screened(*screen_named(name), 1, 9, 7).tone() == 1);
     CHECK(screened(*screen_named(name), 0, 9, 7).tone() == 0);
   }

@@ -72,6 +72,43 @@ TEST_CASE("each fault of shop.toml is named with its place", "[shop]") {
   }
 }
 
+TEST_CASE("values that look like slips are taken and doubted", "[shop]") {
+  CHECK(parse_shop(shop_template(), "shop.toml").doubts.empty());
+  struct Case {
+    const char* from;
+    const char* to;
+    const char* expected;
+  };
+  // What is usual: common practice, no source. 25.4 mm to the inch.
+  const Case cases[] = {
+      {"panel_mm = 95.0", "panel_mm = 9.5",
+       "shop.toml:40:12: vessel.panel_mm: found 9.5, expected 20 to 500 as a rule (common practice, no "
+       "source); was it meant in cm, which is 95, or in inches, which is 241.3? If it is right, leave it"},
+      {"diameter_mm = 88.0", "diameter_mm = 13.5", "vessel.diameter_mm: found 13.5, expected 25 to 300"},
+      {"diameter_mm = 88.0", "diameter_mm = { at_neck = 12.0, at_base = 88.0 }",
+       "vessel.diameter_mm.at_neck: found 12, "},
+      {"max_length_mm = 300", "max_length_mm = 30", "rotary.max_length_mm: found 30, expected 100 to 1500"},
+      {"spot_mm = 0.12", "spot_mm = 1.2", "machine.spot_mm: found 1.2, expected 0.04 to 0.5"},
+      {"top_speed_mm_s = 1200", "top_speed_mm_s = 1.2", "was it meant in m/s, which is 1200?"},
+      {"rated_power_w = 60", "rated_power_w = 0.5", "was it meant in kW, which is 500?"},
+      {"turnaround_s = 0.05", "turnaround_s = 5", "machine.turnaround_s: found 5, "},
+      {"dpi = [200,", "dpi = [24,", "was it meant per mm, which is 609.6"},
+      {"screens = [\"stucki\"]", "screens = [\"stukci\"]",
+       "machine.screens: found \"stukci\", expected one that can be drawn: floyd-steinberg, "
+       "jarvis-judice-ninke, stucki, bayer; did you mean \"stucki\"?"},
+      {"screens = [\"stucki\"]", "screens = [\"newspaper\"]",
+       "grey tones of several recipes in one burn can't be drawn with it"},
+  };
+  for (const Case& test : cases) {
+    CAPTURE(test.from, test.to);
+    const auto shop = parse_shop(replaced(shop_template(), test.from, test.to), "shop.toml");
+    REQUIRE(shop.doubts.size() == 1);
+    CHECK_THAT(to_text(shop.doubts[0]), Catch::Matchers::Contains(test.expected));
+  }
+  CHECK(parse_shop(replaced(shop_template(), "screens = [\"stucki\"]", "screens = [\"none\"]"), "shop.toml")
+            .doubts.empty());
+}
+
 TEST_CASE("a shop without machines, an empty file and several faults at once", "[shop]") {
   CHECK_THAT(message("[shop]\nname = \"a\"\n"), Catch::Matchers::Contains("found no machine"));
   CHECK_THAT(message(""), Catch::Matchers::Contains("expected a [shop] section with a name"));
