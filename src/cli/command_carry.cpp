@@ -3,8 +3,10 @@
 #include <nlohmann/json.hpp>
 #include <ostream>
 
+#include "choice/evidence_count.hpp"
 #include "choice/glass_choice.hpp"
 #include "cli/commands.hpp"
+#include "cli/message.hpp"
 #include "cli/progress_bar.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
@@ -18,18 +20,21 @@
 
 namespace frostcal::cli {
 
+using textfile::counted;
 using textfile::format_fixed;
 using textfile::format_number;
 using textfile::labelled_line;
 
 namespace {
 
-int graded_swatches(const surface::ShopEvidence& evidence, const std::string& glass,
-                    const std::string& machine) {
-  const std::string name = surface::surface_name(glass, machine);
-  return static_cast<int>(
-      std::count_if(evidence.observations.begin(), evidence.observations.end(),
-                    [&](const surface::Observation& seen) { return seen.glass == name; }));
+choice::EvidenceCount known_of(const surface::ShopEvidence& evidence, const std::string& glass,
+                               const std::string& machine) {
+  return choice::count_evidence(evidence, surface::surface_name(glass, machine));
+}
+
+std::string known_text(const choice::EvidenceCount& known, const std::string& machine) {
+  return counted(known.swatches, "swatch", "swatches") + " graded on " + machine +
+         (known.pieces > 0 ? " and " + counted(known.pieces, "piece", "pieces") + " logged there" : "");
 }
 
 // The machine that teaches most: the one named, else the one with most graded swatches of the glass.
@@ -48,7 +53,7 @@ struct Carried {
   std::string way;                                // "surface" or "dials"
   std::optional<surface::ChanceInterval> chance;  // by the surface of the teacher, with doubt
   std::optional<table::CarryRatios> ratios;       // against the row in force on the teacher
-  int graded = 0;                                 // swatches on the teacher
+  choice::EvidenceCount known;                    // on the teacher
   double doubt_pct = 0;
 };
 
@@ -93,10 +98,9 @@ std::string carry_text(const std::string& glass, const shop::Machine& from, cons
                        const Carried& carried, const std::string& plan) {
   std::string text = glass + ": from " + from.name + " to " + to.name + '\n';
   text += labelled_line("Start with", shop::to_text(carried.setting));
-  text +=
-      labelled_line("Rests on", carried.way == "surface"
-                                    ? std::to_string(carried.graded) + " swatches graded on " + from.name
-                                    : "the setting in force on " + from.name + ", same dose, heat and pitch");
+  text += labelled_line("Rests on", carried.way == "surface" ? known_text(carried.known, from.name)
+                                                             : "the setting in force on " + from.name +
+                                                                   ", same dose, heat and pitch");
   if (carried.chance) {
     text += labelled_line(
         "Chance", textfile::with_interval(carried.chance->chance, carried.chance->low, carried.chance->high) +
@@ -106,10 +110,10 @@ std::string carry_text(const std::string& glass, const shop::Machine& from, cons
       labelled_line("Doubt", "power at the glass is known to about " + format_fixed(carried.doubt_pct, 0) +
                                  " % between the two (rated power, spot)");
   if (carried.ratios) {
-    text += labelled_line("Against", "the setting in force on " + from.name + ": dose x " +
-                                         format_fixed(carried.ratios->dose, 2) + ", heat x " +
-                                         format_fixed(carried.ratios->heat, 2) + ", pitch per spot x " +
-                                         format_fixed(carried.ratios->pitch, 2));
+    text += labelled_line("Compared", "with the setting in force on " + from.name + ": dose x " +
+                                          format_fixed(carried.ratios->dose, 2) + ", heat x " +
+                                          format_fixed(carried.ratios->heat, 2) + ", pitch per spot x " +
+                                          format_fixed(carried.ratios->pitch, 2));
   }
   text += labelled_line("Meanwhile", adopt_words(glass, from, to, carried.setting));
   return text + labelled_line("Confirm", plan);
@@ -123,13 +127,13 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
   const shop::Machine* from = teacher(arguments, shop, evidence, glass, to.name);
   if (from == nullptr) {
-    streams.err << "No swatch of " << glass << " is graded on another machine, so there is nothing to carry. "
-                << "Burn an opening grid:  frostcal plan " << glass << " --machine " << to.name << '\n';
+    tell(streams, "No swatch of " + glass + " is graded on another machine, so there is nothing to carry. " +
+                      "Burn an opening grid:  frostcal plan " + glass + " --machine " + to.name + '\n');
     return ExitStatus::no;
   }
   const auto row = table::in_force(table::read_history(shop), glass, from->name);
   Carried carried;
-  carried.graded = graded_swatches(evidence, glass, from->name);
+  carried.known = known_of(evidence, glass, from->name);
   carried.doubt_pct = 100 * table::carry_doubt(*from, to);
   std::optional<shop::Setting> setting;
   std::optional<ProgressBar> bar(std::in_place, streams, "Fitting " + glass);
@@ -137,7 +141,8 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
       surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
   const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(glass, from->name));
   bar.reset();
-  const bool by_surface = carried.graded >= choice::kFewSwatches || (!row && carried.graded > 0);
+  const bool anything = carried.known.swatches + carried.known.pieces > 0;
+  const bool by_surface = carried.known.swatches >= choice::kFewSwatches || (!row && anything);
   if (by_surface) {
     carried.way = "surface";
     setting = table::carried_by_surface(learned, *from, to);
@@ -146,19 +151,19 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
     setting = table::carried_by_dials(row->setting, *from, to);
   }
   if (!setting) {
-    streams.err << (by_surface || row ? to.name + " accepts no such setting: its dose limit forbids all.\n"
-                                      : "Nothing is known of " + glass + " on " + from->name + ".\n");
+    tell(streams, by_surface || row ? to.name + " accepts no such setting: its dose limit forbids all.\n"
+                                    : "Nothing is known of " + glass + " on " + from->name + ".\n");
     return ExitStatus::no;
   }
   carried.setting = *setting;
-  if (carried.graded > 0) carried.chance = table::carried_chance(learned, *setting, *from, to);
+  if (anything) carried.chance = table::carried_chance(learned, *setting, *from, to);
   if (row) carried.ratios = table::carry_ratios(row->setting, *from, *setting, to);
   const std::string plan = plan_words(glass, to);
-  const int own = graded_swatches(evidence, glass, to.name);
-  if (own > 0) {
-    streams.err << own << " swatches of " << glass << " are graded on " << to.name
-                << " itself, which this leaves out; see also  frostcal fit " << glass << " --machine "
-                << to.name << '\n';
+  const choice::EvidenceCount own = known_of(evidence, glass, to.name);
+  if (own.swatches + own.pieces > 0) {
+    tell(streams, "This leaves out what " + to.name + " itself knows of " + glass + ": " +
+                      known_text(own, to.name) + "; see also  frostcal fit " + glass + " --machine " +
+                      to.name + '\n');
   }
   streams.out << (arguments.has("json") ? carry_json(glass, *from, to, carried, plan)
                                         : carry_text(glass, *from, to, carried, plan));

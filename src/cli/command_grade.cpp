@@ -2,8 +2,10 @@
 #include <istream>
 #include <iterator>
 #include <ostream>
+#include <set>
 
 #include "cli/commands.hpp"
+#include "cli/message.hpp"
 #include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
 #include "errors/system_error.hpp"
@@ -36,9 +38,9 @@ std::size_t graded_by(const Sitting& sitting, const std::vector<grades::GradeRow
 
 void report_repair(const Sitting& sitting, const textfile::TailRepair& repair, const Streams& streams) {
   if (repair.dropped.empty()) return;
-  streams.err << textfile::shown(grades::grades_layout(sitting.shop, sitting.grid.id).path)
-              << ": the last row was cut while it was written and is dropped: "
-              << errors::quoted(repair.dropped) << '\n';
+  tell(streams, textfile::shown(grades::grades_layout(sitting.shop, sitting.grid.id).path) +
+                    ": the last row was cut while it was written and is dropped: " +
+                    errors::quoted(repair.dropped) + '\n');
 }
 
 ExitStatus write_form(const Sitting& sitting, const std::string& file, const Streams& streams) {
@@ -74,6 +76,49 @@ std::string read_all(std::istream& in) {
   return text;
 }
 
+/// Which of the new rows replace earlier grades by the same person: handing a file in twice is easily done.
+std::string replaced_text(const Sitting& sitting, const std::vector<grades::GradeRow>& before,
+                          const std::vector<grades::GradeRow>& rows) {
+  const std::vector<grades::SwatchGrade> known = grades::effective_grades(sitting.grid, before);
+  std::size_t same = 0;
+  std::size_t other = 0;
+  for (const grades::GradeRow& row : rows) {
+    const auto earlier = std::find_if(known.begin(), known.end(), [&](const grades::SwatchGrade& grade) {
+      return grade.swatch == row.swatch && grade.grader == row.grader;
+    });
+    if (earlier == known.end()) continue;
+    ++(earlier->frost == row.frost && earlier->chipping == row.chipping ? same : other);
+  }
+  if (same + other == 0) return "";
+  const bool all = same == rows.size();
+  return (all ? std::string(rows.size() == 1 ? "It was" : "All were") + " graded so before by the same person"
+              : std::to_string(same + other) + " of them replace earlier grades by the same person, " +
+                    std::to_string(same) + " with the same grades") +
+         (all ? ": nothing changed.\n" : ".\n");
+}
+
+/// Names count as they are spelled; a new one that is nearly an old one is most likely a slip.
+void warn_of_near_grader(const Sitting& sitting, const std::string& grader, const Streams& streams) {
+  std::vector<std::string> known;
+  for (const std::string& id : design::grid_ids(sitting.shop)) {
+    try {
+      for (const grades::GradeRow& row :
+           grades::read_grades(sitting.shop, design::read_grid(sitting.shop, id))) {
+        if (row.grader == grader) return;
+        known.push_back(row.grader);
+      }
+    } catch (const errors::UserError&) {
+      continue;  // check names it
+    } catch (const errors::SystemError&) {
+      continue;
+    }
+  }
+  const std::string near = errors::nearest(grader, known);
+  if (near.empty()) return;
+  tell(streams, "Grader " + errors::quoted(grader) + " is new; there is a grader " + errors::quoted(near) +
+                    ". For the same person use the same name: each name counts as a grader of its own.\n");
+}
+
 ExitStatus import_file(const Sitting& sitting, const std::string& file, const std::string& grader,
                        const Streams& streams) {
   const bool piped = file == "-";
@@ -81,15 +126,20 @@ ExitStatus import_file(const Sitting& sitting, const std::string& file, const st
   const std::vector<grades::GradeRow> rows =
       grades::parse_grade_import(text, piped ? "standard input" : file, sitting.grid, {grader, now_text()});
   std::vector<grades::GradeRow> all = grades::read_grades(sitting.shop, sitting.grid);
+  std::set<std::string> graders;
+  for (const grades::GradeRow& row : rows) graders.insert(row.grader);
+  for (const std::string& name : graders) warn_of_near_grader(sitting, name, streams);
   {
     const InterruptDelay delay;
     report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, rows), streams);
   }
+  const std::string replaced = replaced_text(sitting, all, rows);
   all.insert(all.end(), rows.begin(), rows.end());
   const std::string by = grader.empty() ? rows.front().grader : grader;
   streams.out << sitting.grid.id << ": recorded " << rows.size()
               << (rows.size() == 1 ? " grade; " : " grades; ") << graded_by(sitting, all, by) << " of "
-              << sitting.grid.swatches.size() << " graded by " << by << ".\n";
+              << sitting.grid.swatches.size() << " graded by " << by << ".\n"
+              << replaced;
   return ExitStatus::done;
 }
 
@@ -152,8 +202,9 @@ bool enter_lines(const Sitting& sitting, grades::GradeEntry& entry, const Interr
       entry.saved();
     }
     if (step.refused && !typed) {
-      streams.err << "standard input:" << number << ": " << step.text << number - 1
-                  << (number == 2 ? " line was" : " lines were") << " taken.\n";
+      tell(streams, "standard input:" + std::to_string(number) + ": " + step.text +
+                        std::to_string(number - 1) + (number == 2 ? " line was" : " lines were") +
+                        " taken.\n");
       return false;
     }
     streams.out << step.text << std::flush;
@@ -164,13 +215,14 @@ bool enter_lines(const Sitting& sitting, grades::GradeEntry& entry, const Interr
 
 ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, const Streams& streams) {
   const std::string grader = ask_grader(arguments, streams);
+  warn_of_near_grader(sitting, grader, streams);
   const bool again = arguments.has("again");
   grades::GradeEntry entry(
       sitting.grid, sitting.shop.scale, grades::read_grades(sitting.shop, sitting.grid),
       {grader, again, earlier_reference(sitting), sitting.shop.machine(sitting.grid.machine).rotary.neck});
   if (is_typed(streams)) streams.out << entry.greeting();
   if (entry.total() == 0) {
-    streams.err << entry.greeting();
+    tell(streams, entry.greeting());
     return ExitStatus::no;
   }
   const InterruptWatch watch;

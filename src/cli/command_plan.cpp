@@ -9,6 +9,7 @@
 #include "cli/progress_bar.hpp"
 #include "cli/spend_option.hpp"
 #include "cli/terminal.hpp"
+#include "design/design_by_name.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
 #include "report/design_table.hpp"
@@ -29,33 +30,57 @@ namespace {
 
 std::pair<int, int> read_levels(const Arguments& arguments) {
   const std::string text = arguments.text("levels", "6x6");
-  const std::size_t cross = text.find('x');
-  const auto first = textfile::parse_integer(text.substr(0, cross));
-  const auto second =
-      cross == std::string::npos ? std::nullopt : textfile::parse_integer(text.substr(cross + 1));
-  if (!first || !second || *first < 1 || *second < 1 || *first > 40 || *second > 40) {
+  const auto pair = read_pair(text, Unit::none);
+  const auto sensible = [](double levels) {
+    return levels >= 1 && levels <= 40 && levels == std::floor(levels);
+  };
+  if (!pair || !sensible(pair->first) || !sensible(pair->second)) {
     throw UsageError("--levels: found " + errors::quoted(text) +
                      ", expected POWERxSPEED levels such as 6x6, up to 40x40");
   }
-  return {static_cast<int>(*first), static_cast<int>(*second)};
+  return {static_cast<int>(pair->first), static_cast<int>(pair->second)};
+}
+
+// What the design would ignore is refused: the operator expects something of it.
+void refuse_idle_levels(const Arguments& arguments) {
+  if (!arguments.has("levels") || arguments.has("compare")) return;
+  const std::string design = arguments.word("design");
+  if (design == "lattice") return;
+  throw UsageError("--levels is for the design lattice only" +
+                   (design.empty() ? "; add --design lattice, or leave it out"
+                                   : ", not for " + design + "; leave it out, or ask for --design lattice"));
+}
+
+void refuse_idle_swatches(const choice::GridRequest& request, const choice::PlannedGrid& plan) {
+  const std::string& design = plan.grid.design;
+  if (request.swatches == 0 || plan.targeted || design::has_free_size(design)) return;
+  int count = static_cast<int>(plan.grid.swatches.size());
+  if (design::reference_swatch(plan.grid) != nullptr) --count;
+  if (count == request.swatches) return;
+  throw UsageError("--swatches: found " + std::to_string(request.swatches) + ", expected " +
+                   std::to_string(count) + ", the size of the design " + design +
+                   (design == "lattice" ? ", which --levels sets" : "") +
+                   "; leave it out, or ask for spread, targeted, optimal, optimal-d or split-plot, which "
+                   "take any number");
 }
 
 choice::GridRequest read_request(const Arguments& arguments) {
+  refuse_idle_levels(arguments);
   choice::GridRequest request;
   request.glass = arguments.operands.at(0);
   request.machine = arguments.text("machine");
   request.vessel = arguments.text("vessel");
-  request.design = arguments.text("design");
+  request.design = arguments.word("design");
   request.swatches = static_cast<int>(arguments.integer("swatches", 1, 500, 0));
   request.bottles = static_cast<int>(arguments.integer("bottles", 1, 50, 0));
   request.new_bottle = arguments.has("new-bottle");
-  request.power_pct = arguments.range("power", 0.1, 100);
-  request.speed_pct = arguments.range("speed", 0.1, 100);
-  request.tone_pct = arguments.range("tone", 1, 100);
-  for (const double dpi : arguments.list("dpi", 20, 5000))
+  request.power_pct = arguments.range("power", 0.1, 100, Unit::percent);
+  request.speed_pct = arguments.range("speed", 0.1, 100, Unit::percent);
+  request.tone_pct = arguments.range("tone", 1, 100, Unit::percent);
+  for (const double dpi : arguments.list("dpi", 20, 5000, Unit::dpi))
     request.dpi.push_back(static_cast<int>(std::lround(dpi)));
   request.levels = read_levels(arguments);
-  request.swatch_mm = arguments.number("size", 2, 40, 8);
+  request.swatch_mm = arguments.number("size", 2, 40, 8, Unit::mm);
   request.spend = read_spending(arguments.text("spend"));
   request.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
   request.reference = arguments.has("reference");
@@ -201,6 +226,7 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
   if (arguments.has("compare")) return run_compare(arguments, shop, evidence, request, streams);
   const choice::PlannedGrid plan = planned(shop, evidence, request, streams);
+  refuse_idle_swatches(request, plan);
   const bool dry = arguments.has("dry-run");
   if (!dry) {
     // Drawn before anything is written, so that a grid that can't be drawn leaves nothing behind.
@@ -239,7 +265,11 @@ Command plan_command() {
         "spread, targeted, optimal (I), optimal-d, split-plot, lattice, central-composite, "
         "central-composite-faced or box-behnken (default: spread, then targeted)",
         false},
-       {"swatches", "N", "how many swatches (default: 12)", false},
+       {"swatches", "N",
+        "how many swatches (default: 12); not for lattice, central-composite and box-behnken, which have a "
+        "size "
+        "of their own",
+        false},
        {"bottles", "N", "spread the grid over N bottles (default: as few as hold it)", false},
        {"new-bottle", "", "burn on new bottles even where shelved ones have room", false},
        {"power", "LOW:HIGH", "keep power within this range, in percent", false},

@@ -52,8 +52,8 @@ class FaultList {
 /// The text in double quotes, control characters shown as \xNN, cut after 60 characters.
 std::string quoted(const std::string& text);
 
-/// The member of `known` that is nearest to `word` (edit distance of at most 2, and less than the length
-/// of `word`), else the one member that begins with `word`, or an empty string.
+/// The member of `known` that is nearest to `word` (edit distance of at most 2, ASCII case aside, and less
+/// than the length of `word`), else the one member that begins with `word`, or an empty string.
 std::string nearest(const std::string& word, const std::vector<std::string>& known);
 
 }  // namespace frostcal::errors

@@ -24,12 +24,17 @@ void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Ves
       numerics::kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm) - 2 * edge;
   constexpr double kRounding = 1e-9;
   if (job.art.height_mm > along + kRounding) {
-    job.misfits.push_back("the art is " + format_fixed(job.art.height_mm, 1) + " mm high, the panel takes " +
-                          format_fixed(std::max(0.0, along), 1) + " mm");
+    const bool rotary = machine.rotary.max_length_mm < vessel.panel_mm;
+    job.misfits.push_back("the art is " + format_fixed(job.art.height_mm, 1) + " mm high, the " +
+                          (rotary ? "rotary" : "panel") + " takes " + format_fixed(std::max(0.0, along), 1) +
+                          " mm: " + format_fixed(along + 2 * edge, 1) + " mm less " + format_fixed(edge, 1) +
+                          " mm kept clear at each end");
   }
   if (job.art.width_mm > round + kRounding) {
     job.misfits.push_back("the art is " + format_fixed(job.art.width_mm, 1) +
-                          " mm wide, the way round takes " + format_fixed(round, 1) + " mm");
+                          " mm wide, the way round takes " + format_fixed(round, 1) +
+                          " mm: " + format_fixed(round + 2 * edge, 1) + " mm less " + format_fixed(edge, 1) +
+                          " mm kept clear on each side");
   }
   job.fits = job.misfits.empty();
   if (!job.fits) return;

@@ -1,8 +1,10 @@
 // What people and their spreadsheets hand in: each wrong file with its message and its exit status.
 #include <catch2/catch.hpp>
 #include <filesystem>
+#include <nlohmann/json.hpp>
 
 #include "grades/grade_file.hpp"
+#include "shop/shop_file.hpp"
 #include "support/in_process.hpp"
 #include "support/sample_shop.hpp"
 #include "support/text_file.hpp"
@@ -128,6 +130,75 @@ TEST_CASE("check names the faults of a shop, each with its file", "[program][bad
           "swatch,frost,chipping,note,grader,graded_at\nA1,9,0,,Ann," + time + "\n");
     CHECK(fs::is_symlink(sample.folder() / "results" / "pieces.csv"));
   }
+}
+
+TEST_CASE("check names doubtful values and does not count them as faults", "[program][bad_input]") {
+  const test::SampleShop sample;
+  std::string text = shop::shop_template();
+  text.replace(text.find("panel_mm = 95.0"), 15, "panel_mm = 950 ");
+  write_text(shop::shop_file(sample.folder()), text);
+  const test::Outcome ran = run_in_process(sample, {"check"});
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Contains("vessel.panel_mm: found 950, expected 20 to 500") &&
+                          Contains("(doubtful, not a fault)") && Contains("no faults, 1 doubtful value."));
+  const auto json = nlohmann::json::parse(run_in_process(sample, {"check", "--json"}).out);
+  CHECK(json.at("faults").empty());
+  CHECK(json.at("doubtful").at(0).at("field") == "vessel.panel_mm");
+}
+
+TEST_CASE("what a design would ignore is refused, and nothing is written", "[program][bad_input]") {
+  const test::SampleShop sample;
+  const auto refused = [&](std::vector<std::string> words, const std::string& message) {
+    words.insert(words.begin(), {"plan", "amber-jug"});
+    const test::Outcome ran = run_in_process(sample, words);
+    CHECK(ran.status == 2);
+    CHECK_THAT(ran.err, Contains(message));
+  };
+  refused({"--levels", "4x4"}, "--levels is for the design lattice only; add --design lattice");
+  refused({"--levels", "4x4", "--design", "spread"},
+          "--levels is for the design lattice only, not for spread");
+  refused({"--design", "lattice", "--levels", "3x3", "--swatches", "12"},
+          "--swatches: found 12, expected 9, the size of the design lattice, which --levels sets");
+  refused({"--design", "box-behnken", "--swatches", "12"},
+          "the size of the design box-behnken; leave it out");
+  CHECK_FALSE(fs::exists(sample.folder() / "grids" / "0002-amber-jug"));
+  for (const std::vector<std::string>& words :
+       {std::vector<std::string>{"--design", "LATTICE", "--levels", "3X3", "--swatches", "9"},
+        {"--design", "spread", "--swatches", "9", "--power", "20%:80%", "--size", "8MM"}}) {
+    std::vector<std::string> plan{"plan", "amber-jug", "--json"};
+    plan.insert(plan.end(), words.begin(), words.end());
+    const test::Outcome ran = run_in_process(sample, plan);
+    CAPTURE(ran.err);
+    REQUIRE(ran.status == 0);
+    CHECK(nlohmann::json::parse(ran.out).at("swatches") == 9);
+  }
+}
+
+TEST_CASE("grades handed in twice and a grader's name in another spelling are noticed",
+          "[program][bad_input]") {
+  const test::SampleShop sample;
+  const fs::path file = sample.folder() / "in.csv";
+  const auto hand_in = [&](const std::string& text, const std::string& grader) {
+    write_text(file, text);
+    return run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", grader});
+  };
+  const std::string two = "swatch,frost,chipping\nA1,4,0\nA2,3,1\n";
+  const test::Outcome first = hand_in(two, "Ann");
+  CHECK(first.status == 0);
+  CHECK(first.err.empty());
+  CHECK_THAT(first.out, !Contains("before"));
+  CHECK_THAT(hand_in(two, "Ann").out,
+             Contains("recorded 2 grades; 2 of 120 graded by Ann.\nAll were graded so "
+                      "before by the same person: nothing changed.\n"));
+  CHECK_THAT(hand_in("swatch,frost,chipping\nA1,4,0\nA2,3,0\nA3,1,0\n", "Ann").out,
+             Contains("2 of them replace earlier grades by the same person, 1 with the same grades.\n"));
+  const test::Outcome near = hand_in(two, "ann");
+  CHECK(near.status == 0);
+  CHECK_THAT(near.err,
+             Contains("Grader \"ann\" is new; there is a grader \"Ann\". For the same person use the "
+                      "same name"));
+  CHECK(hand_in(two, "ann").err.empty());  // said once
+  CHECK(hand_in(two, "Bartholomew").err.empty());
 }
 
 TEST_CASE("a folder that is no shop says how to make one", "[program][bad_input]") {
