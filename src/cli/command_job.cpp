@@ -151,12 +151,13 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
   text += labelled_line("Chance", textfile::with_interval(row.chance, row.chance_low, row.chance_high) +
                                       " of a good piece" + (differs_today(row, job) ? ", when adopted" : ""));
   if (differs_today(row, job)) {
-    text += labelled_line("Today",
-                          format_fixed(job.chance_now, 2) +
-                              " by all swatches and pieces so far and the present bar (" + bar + ")" +
-                              (row.status == table::Status::stale
-                                   ? ""
-                                   : "; table adopt " + row.glass + " --in-force --by NAME renews the row"));
+    text +=
+        labelled_line("Today", format_fixed(job.chance_now, 2) +
+                                   " by all swatches and pieces so far and the present bar (" + bar + ")" +
+                                   (row.status == table::Status::stale
+                                        ? ""
+                                        : "; table adopt " + row.glass + " --machine " + row.machine +
+                                              " --in-force --by NAME renews the row"));
   }
   if (job.pieces > 1) {
     text += labelled_line("Batch",

@@ -114,7 +114,7 @@ std::string counted_text(const table::StaleCheck& check, const table::SettingsRo
          "since it was found so on " + day + "; " + chance + ".\n" +
          (check.pieces < table::kFreshPieces
               ? "After " + std::to_string(table::kFreshPieces) + " of them, if they come out as promised, " +
-                    "table adopt " + row.glass + " --in-force renews it.\n"
+                    "table adopt " + row.glass + " --machine " + row.machine + " --in-force renews it.\n"
               : "");
 }
 
@@ -232,7 +232,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   if (check.alarm) {
     streams.out << "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles,\n"
                    "then burn a grid before the next job:  frostcal plan "
-                << glass << '\n';
+                << glass << " --machine " << machine.name << '\n';
   }
   return ExitStatus::done;
 }

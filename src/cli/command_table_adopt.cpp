@@ -22,10 +22,11 @@ namespace {
 
 // What decides, said under the numbers.
 std::string verdict(const table::AdoptionCase& adoption, const std::string& reason, bool adopted) {
-  if (!adoption.proposed) return "Not adopted. Burn a grid first:  frostcal plan " + adoption.glass + '\n';
+  const std::string plan = "frostcal plan " + adoption.glass + " --machine " + adoption.machine;
+  if (!adoption.proposed) return "Not adopted. Burn a grid first:  " + plan + '\n';
   if (!adopted) {
-    std::string text = "Not adopted: the evidence does not support it. Burn another grid (frostcal plan " +
-                       adoption.glass + "),\nor say why you want it all the same with --reason TEXT.\n";
+    std::string text = "Not adopted: the evidence does not support it. Burn another grid\n(" + plan +
+                       "),\nor say why you want it all the same with --reason TEXT.\n";
     if (adoption.comparison && adoption.old->status != table::Status::stale) {
       text += "The setting in force stays, with its numbers as they were; --in-force renews them.\n";
     }

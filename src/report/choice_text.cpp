@@ -40,15 +40,22 @@ bool beats_in_print(const GlassChoice& choice) {
                      [&](const Decision& other) { return hundredths(other) > hundredths(*choice.best); });
 }
 
+/// With the machine, for `plan` would take the first of the shop.
+std::string plan_words(const GlassChoice& choice) {
+  return "frostcal plan " + choice.glass + " --machine " + choice.machine;
+}
+
 std::string next_step(const GlassChoice& choice) {
-  const std::string gain = format_fixed(choice.expected_gain, 2);
   if (choice.out_of_reach) {
-    return "stop: hardly any setting of this machine can reach the target on this glass";
+    return labelled_line("Next",
+                         "stop: hardly any setting of this machine can reach the target on this glass");
   }
   if (choice.stop) {
-    return "stop: another grid is expected to raise the chance by less than 0.01";
+    return labelled_line("Next", "stop: another grid is expected to raise the chance by less than 0.01");
   }
-  return "another grid is expected to raise the chance by about " + gain + ":  frostcal plan " + choice.glass;
+  return labelled_line("Next", "another grid is expected to raise the chance by about " +
+                                   format_fixed(choice.expected_gain, 2) + ':') +
+         labelled_line("", plan_words(choice));
 }
 
 }  // namespace
@@ -83,9 +90,8 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
   const std::string grids = textfile::joined(choice.grids);
   text += (grids.empty() ? "" : " (" + grids + ')') + '\n';
   if (!choice.best) {
-    return text +
-           labelled_line("No setting",
-                         "nothing is known of this glass yet; burn a grid:  frostcal plan " + choice.glass);
+    return text + labelled_line("No setting", "nothing is known of this glass yet; burn a grid:") +
+           labelled_line("", plan_words(choice));
   }
   const Decision& best = *choice.best;
   text += labelled_line("Best setting", shop::to_text(best.setting));
@@ -113,7 +119,7 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
     text += labelled_line("Careful",
                           "this setting lies well outside what was burned; confirm it before trusting it");
   }
-  text += labelled_line("Next", next_step(choice));
+  text += next_step(choice);
   for (std::size_t i = 0; i < choice.findings.size(); ++i)
     text += labelled_line(i == 0 ? "Seen" : "", choice.findings[i]);
   return text;

@@ -107,6 +107,20 @@ TEST_CASE("agreement is told from enough repeats on", "[report]") {
              Contains("Grader Ann over 12 pairs of repeats") && Contains("0.50 (90 %: 0.10 to 0.90)"));
 }
 
+TEST_CASE("the next grid is asked for on the machine that it is about", "[report]") {
+  choice::GlassChoice answer;
+  answer.glass = "amber-jug";
+  answer.machine = "barn";
+  CHECK_THAT(report::choice_text(answer, {}),
+             Contains("burn a grid:\n                frostcal plan amber-jug --machine barn\n"));
+  choice::Decision best;
+  best.setting = {60, 44, 300, 100, "stucki", 1};
+  answer.best = best;
+  answer.expected_gain = 0.2;
+  CHECK_THAT(report::choice_text(answer, {}),
+             Contains("by about 0.20:\n                frostcal plan amber-jug --machine barn\n"));
+}
+
 TEST_CASE("a higher chance under \"Also good\" is explained, and only then", "[report]") {
   choice::GlassChoice answer;
   answer.glass = "amber-jug";
