@@ -54,6 +54,8 @@ struct Carried {
   std::optional<surface::ChanceInterval> chance;  // by the surface of the teacher, with doubt
   std::optional<table::CarryRatios> ratios;       // against the row in force on the teacher
   choice::EvidenceCount known;                    // on the teacher
+  std::string adopt_from;                         // the machine whose surface `table adopt` asks, if another
+  std::optional<surface::ChanceInterval> adopt_chance;  // what that one gives
   double doubt_pct = 0;
 };
 
@@ -89,6 +91,8 @@ std::string carry_json(const std::string& glass, const shop::Machine& from, cons
   root["heat_ratio"] = carried.ratios ? Json(carried.ratios->heat) : Json(nullptr);
   root["pitch_ratio"] = carried.ratios ? Json(carried.ratios->pitch) : Json(nullptr);
   root["doubt_pct"] = carried.doubt_pct;
+  root["adopt_from"] = carried.adopt_chance ? Json(carried.adopt_from) : Json(nullptr);
+  root["adopt_chance"] = carried.adopt_chance ? Json(carried.adopt_chance->chance) : Json(nullptr);
   root["adopt"] = adopt_words(glass, from, to, carried.setting);
   root["plan"] = plan;
   return root.dump() + '\n';
@@ -105,6 +109,13 @@ std::string carry_text(const std::string& glass, const shop::Machine& from, cons
     text += labelled_line(
         "Chance", textfile::with_interval(carried.chance->chance, carried.chance->low, carried.chance->high) +
                       ", if the glass answers there as here");
+  }
+  if (carried.adopt_chance) {
+    const surface::ChanceInterval& told = *carried.adopt_chance;
+    text +=
+        labelled_line(carried.chance ? "" : "Chance",
+                      "table adopt will say " + textfile::with_interval(told.chance, told.low, told.high) +
+                          ": by " + carried.adopt_from + ", which knows most of " + glass);
   }
   text +=
       labelled_line("Doubt", "power at the glass is known to about " + format_fixed(carried.doubt_pct, 0) +
@@ -160,6 +171,12 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   if (row) carried.ratios = table::carry_ratios(row->setting, *from, *setting, to);
   const std::string plan = plan_words(glass, to);
   const choice::EvidenceCount own = known_of(evidence, glass, to.name);
+  const shop::Machine* knows_most = table::teaching_machine(shop, evidence, glass, to.name);
+  if (own.swatches + own.pieces == 0 && knows_most != nullptr && knows_most != from) {
+    carried.adopt_from = knows_most->name;
+    carried.adopt_chance = table::carried_chance(
+        surfaces.glass(surface::surface_name(glass, knows_most->name)), *setting, *knows_most, to);
+  }
   if (own.swatches + own.pieces > 0) {
     tell(streams, "This leaves out what " + to.name + " itself knows of " + glass + ": " +
                       known_text(own, to.name) + "; see also  frostcal fit " + glass + " --machine " +

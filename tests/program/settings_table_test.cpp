@@ -42,9 +42,10 @@ void lower_target(const test::SampleShop& sample) {
   std::ofstream(shop::shop_file(sample.folder())) << text;
 }
 
-void add_machine(const test::SampleShop& sample) {
+void add_machine(const test::SampleShop& sample, const std::string& name = "barn") {
   std::ofstream out(shop::shop_file(sample.folder()), std::ios::app);
-  out << "\n[[machine]]\nname = \"barn\"\nrated_power_w = 90\ntop_speed_mm_s = 1000\nspot_mm = 0.14\n"
+  out << "\n[[machine]]\nname = \"" << name
+      << "\"\nrated_power_w = 90\ntop_speed_mm_s = 1000\nspot_mm = 0.14\n"
          "dpi = [250, 300, 500]\npower_pct = { min = 5, max = 100, step = 1 }\n"
          "speed_pct = { min = 5, max = 100, step = 1 }\nscreens = [\"ordered\"]\n";
 }
@@ -281,6 +282,37 @@ TEST_CASE("job and log take the machine that has a setting for the glass", "[pro
              Contains("neither as good nor as a reject"));
   CHECK(run_in_process(sample, {"table", "restore", "amber-jug", "--none", "--by", "Ann"}).status == 0);
   CHECK(run_in_process(sample, {"table"}).status == 1);
+}
+
+TEST_CASE("carry from a machine that knows less says what table adopt will say", "[program][table]") {
+  const test::SampleShop sample;
+  add_machine(sample);
+  add_machine(sample, "shed");
+  grade(sample);  // on the first machine, bench
+  REQUIRE(run_in_process(sample,
+                         {"table", "adopt", "amber-jug", "--machine", "barn", "--by", "Ann", "--power", "60",
+                          "--speed", "40", "--dpi", "300", "--screen", "ordered", "--reason", "a test"})
+              .status == 0);
+  const json usual =
+      json::parse(run_in_process(sample, {"carry", "amber-jug", "--to", "shed", "--json"}).out);
+  CHECK(usual.at("from") == "bench");
+  CHECK(usual.at("adopt_from").is_null());
+  const std::vector<std::string> named{"carry", "amber-jug", "--to", "shed", "--from", "barn"};
+  CHECK_THAT(run_in_process(sample, named).out,
+             Contains("table adopt will say ") && Contains("by bench, which knows most of"));
+  std::vector<std::string> as_json = named;
+  as_json.push_back("--json");
+  const json carried = json::parse(run_in_process(sample, as_json).out);
+  CHECK(carried.at("adopt_from") == "bench");
+  const json& dials = carried.at("setting");
+  const auto dial = [&](const char* key) { return std::to_string(dials.at(key).get<int>()); };
+  const json adopted =
+      json::parse(run_in_process(sample, {"table", "adopt", "amber-jug", "--machine", "shed", "--by", "Ann",
+                                          "--power", dial("power_pct"), "--speed", dial("speed_pct"), "--dpi",
+                                          dial("dpi"), "--screen", dials.at("screen").get<std::string>(),
+                                          "--reason", "a test", "--json"})
+                      .out);
+  CHECK(adopted.at("row").at("chance") == carried.at("adopt_chance"));
 }
 
 TEST_CASE("a provisional setting is settled by its pieces, and renewed when asked", "[program][table]") {
