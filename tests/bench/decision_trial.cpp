@@ -13,6 +13,7 @@
 #include "surface/physical_setting.hpp"
 #include "table/adoption.hpp"
 #include "table/carry.hpp"
+#include "table/settings_table.hpp"
 #include "table/stale_check.hpp"
 
 namespace frostcal::bench {
@@ -21,6 +22,10 @@ namespace {
 
 const char* const kNow = "2026-11-25T11:14:05Z";
 const char* const kGlass = test::SimulatedShop::kGlass;
+constexpr double kAdoptionTarget = 0.80;  // so that more is adopted and there is something to judge
+// A bad adoption: a first setting truly under the target, or a replacement truly under the old, by more.
+constexpr double kBadFirst = 0.10;
+constexpr double kBadReplacement = 0.02;
 
 choice::GridRequest twelve(const std::string& machine) {
   choice::GridRequest request;
@@ -56,44 +61,86 @@ void summarise(std::ostream& out, const std::string& what, std::vector<double> l
       << *std::max_element(losses.begin(), losses.end()) << " |\n";
 }
 
+// One line of the rows: the best setting of today against an earlier best, or against nothing.
+void write_weighed(std::ostream& rows, const World& world, const test::SimulatedShop& simulated,
+                   const table::AdoptionCase& weighed) {
+  const choice::Decision& proposed = *weighed.proposed;
+  const auto& surface = simulated.surfaces.glass(surface::surface_name(kGlass, "bench"));
+  const auto drawn = [&](const shop::Setting& setting) -> Eigen::ArrayXd {
+    return surface.drawn_chance({surface::physical_setting(setting, world.machine)}).row(0).transpose();
+  };
+  const Eigen::ArrayXd chances = drawn(proposed.setting);
+  const auto share = [&](const Eigen::Array<bool, Eigen::Dynamic, 1>& which) {
+    return static_cast<double>(which.count()) / static_cast<double>(which.size());
+  };
+  rows << world.seed << ',' << weighed.support.swatches << ',' << (weighed.old ? weighed.old->swatches : 0)
+       << ',' << proposed.chance << ',' << proposed.chance_low << ',' << proposed.chance_high << ','
+       << share(chances < kAdoptionTarget - kBadFirst) << ',' << proposed.beyond_tried << ','
+       << world.chance(proposed.setting) << ',';
+  if (!weighed.old) {
+    rows << ",,,,,,,";
+  } else {
+    const table::Comparison compared = weighed.comparison.value_or(table::Comparison{});
+    rows << weighed.old->chance << ',' << compared.old_now.chance << ',' << weighed.same_setting << ','
+         << compared.gain << ',' << compared.gain_low << ',' << compared.probability_better << ','
+         << share(chances - drawn(weighed.old->setting) < -kBadReplacement) << ','
+         << world.chance(weighed.old->setting);
+  }
+  rows << ',' << world.best.chance << '\n';
+}
+
 }  // namespace
 
-std::vector<AdoptionTrial> simulate_adoptions(std::uint64_t first, int glasses, std::ostream* rows) {
-  std::vector<AdoptionTrial> trials;
-  if (rows != nullptr) *rows << "seed,swatches,promised,low,high,truth,old_truth,good\n";
+AdoptionTrials simulate_adoptions(std::uint64_t first, int glasses, std::ostream* rows) {
+  AdoptionTrials trials;
+  if (rows != nullptr) {
+    *rows << "seed,swatches,old_swatches,promised,low,high,under,beyond,truth,old_promised,old_now,same,gain,"
+             "gain_low,probability_better,worse,old_truth,best\n";
+  }
   for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(glasses); ++seed) {
     World world = make_world(seed, drawn_machine(seed));
-    world.bar.chance = 0.80;
+    world.bar.chance = kAdoptionTarget;
     test::SimulatedShop simulated({world});
     numerics::RandomEngine random(seed);
     table::TableRecord record;
+    std::vector<table::SettingsRow> earlier;
     for (int grid = 0; grid < 4; ++grid) {
       simulated.burn_grid(twelve("bench"));
-      const table::AdoptionCase adoption = table::weigh_adoption(
-          simulated.shop, simulated.evidence, simulated.surfaces, kGlass, "bench", std::nullopt, record);
-      if (!adoption.objections.empty() || adoption.same_setting) continue;
+      const auto weigh = [&](const std::optional<shop::Setting>& setting, const table::TableRecord& past) {
+        return table::weigh_adoption(simulated.shop, simulated.evidence, simulated.surfaces, kGlass, "bench",
+                                     setting, past);
+      };
+      const table::AdoptionCase adoption = weigh(std::nullopt, record);
       const choice::Decision& proposed = *adoption.proposed;
+      if (rows != nullptr) {
+        write_weighed(*rows, world, simulated, weigh(proposed.setting, {}));
+        for (const table::SettingsRow& old : earlier) {
+          table::TableRecord one;
+          one.history.push_back({old, table::Action::adopt, "0.1.0", 0});
+          write_weighed(*rows, world, simulated, weigh(proposed.setting, one));
+        }
+        rows->flush();
+        earlier.push_back(table::adopted_row(adoption, "Simulated", "", kNow, "0.1.0").row);
+      }
+      if (!adoption.objections.empty() || adoption.same_setting) continue;
       AdoptionTrial trial;
-      trial.seed = seed;
-      trial.swatches = adoption.support.swatches;
       trial.promised = proposed.chance;
       trial.low = proposed.chance_low;
       trial.high = proposed.chance_high;
       trial.truth = world.chance(proposed.setting);
       if (adoption.old) trial.old_truth = world.chance(adoption.old->setting);
       trial.good = random.uniform() < trial.truth;
-      trials.push_back(trial);
-      if (rows != nullptr) {
-        *rows << seed << ',' << trial.swatches << ',' << trial.promised << ',' << trial.low << ','
-              << trial.high << ',' << trial.truth << ',' << trial.old_truth << ',' << trial.good << std::endl;
-      }
+      trials.adopted.push_back(trial);
       record.history.push_back(table::adopted_row(adoption, "Simulated", "", kNow, "0.1.0"));
     }
+    const auto now = table::in_force(record.history, kGlass, "bench");
+    if (now) trials.in_force.push_back(world.chance(now->setting));
+    trials.best.push_back(world.best.chance);
   }
   return trials;
 }
 
-void print_adoptions(std::ostream& out, const std::vector<AdoptionTrial>& trials) {
+void print_adoptions(std::ostream& out, const AdoptionTrials& trials) {
   out << "| promised | adoptions | mean promise | mean truth | one bottle each: good | inside the 90 % "
          "interval |\n"
          "|---|---|---|---|---|---|\n"
@@ -105,7 +152,7 @@ void print_adoptions(std::ostream& out, const std::vector<AdoptionTrial>& trials
     std::vector<double> truth;
     int good = 0;
     int inside = 0;
-    for (const AdoptionTrial& trial : trials) {
+    for (const AdoptionTrial& trial : trials.adopted) {
       if (trial.promised < from || trial.promised >= below) continue;
       promised.push_back(trial.promised);
       truth.push_back(trial.truth);
@@ -124,20 +171,24 @@ void print_adoptions(std::ostream& out, const std::vector<AdoptionTrial>& trials
   int worse = 0;
   int first_bad = 0;
   double gain = 0;
-  for (const AdoptionTrial& trial : trials) {
+  for (const AdoptionTrial& trial : trials.adopted) {
     if (trial.old_truth >= 0) {
       ++replaced;
       gain += trial.truth - trial.old_truth;
-      worse += trial.truth < trial.old_truth - 0.02;
+      worse += trial.truth < trial.old_truth - kBadReplacement;
     } else {
-      first_bad += trial.truth < 0.70;
+      first_bad += trial.truth < kAdoptionTarget - kBadFirst;
     }
   }
+  const int adoptions = static_cast<int>(trials.adopted.size());
   out << "\n"
-      << trials.size() << " adoptions, " << replaced << " of them replacements, of which " << worse
-      << " for the worse by more than 0.02 (mean true gain " << gain / std::max(1, replaced) << "); of "
-      << static_cast<int>(trials.size()) - replaced << " first settings " << first_bad
-      << " are truly under the target by more than 0.10.\n";
+      << adoptions << " adoptions, " << replaced << " of them replacements, of which " << worse
+      << " for the worse by more than " << kBadReplacement << " (mean true gain "
+      << gain / std::max(1, replaced) << "); of " << adoptions - replaced << " first settings " << first_bad
+      << " are truly under the target by more than " << kBadFirst << ".\n"
+      << "After the last grid " << trials.in_force.size() << " of " << trials.best.size()
+      << " glasses have a setting in force, with a mean truth of " << mean_of(trials.in_force)
+      << "; the best possible is " << mean_of(trials.best) << " over all glasses.\n";
 }
 
 std::vector<CarryTrial> simulate_carries(std::uint64_t first, int glasses, std::ostream* rows) {

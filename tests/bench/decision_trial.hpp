@@ -10,8 +10,6 @@ namespace frostcal::bench {
 
 /// One setting that was adopted without objection and without a reason being given.
 struct AdoptionTrial {
-  std::uint64_t seed = 0;
-  int swatches = 0;     // graded when it was adopted
   double promised = 0;  // chance, and its 90 % interval
   double low = 0;
   double high = 0;
@@ -20,13 +18,22 @@ struct AdoptionTrial {
   bool good = false;      // one bottle burned at it, on another day
 };
 
+struct AdoptionTrials {
+  std::vector<AdoptionTrial> adopted;
+  std::vector<double> in_force;  // true chance of what is in force after the last grid, where anything is
+  std::vector<double> best;      // best possible chance, of every glass
+};
+
 /// Each glass gets grids of 12 up to 48 swatches; after each, whatever `table adopt` would take without a
-/// reason is taken. The shop's target is 0.80, so that more is adopted. Rows go to `rows` as they come.
-std::vector<AdoptionTrial> simulate_adoptions(std::uint64_t first, int glasses, std::ostream* rows = nullptr);
+/// reason is taken. The shop's target is 0.80, so that more is adopted. What is burned doesn't depend on what
+/// is adopted, so `rows` get, as they come, the best setting after each grid against nothing and against the
+/// best after each earlier grid: any rule can be replayed on them. `under` and `worse` are the shares of the
+/// drawn surfaces on which the adoption would be bad.
+AdoptionTrials simulate_adoptions(std::uint64_t first, int glasses, std::ostream* rows = nullptr);
 
 /// Promise against truth by classes of promise, and bad adoptions: truly worse than the setting replaced by
 /// more than 0.02, or for a first setting truly under the target by more than 0.10.
-void print_adoptions(std::ostream& out, const std::vector<AdoptionTrial>& trials);
+void print_adoptions(std::ostream& out, const AdoptionTrials& trials);
 
 /// Losses on the second machine: best possible chance less true chance of the setting chosen. "Kept": the
 /// carried setting is put in force, and replaced only where `table adopt` would replace it without a reason.
