@@ -12,6 +12,7 @@
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
+#include "table/adoption.hpp"
 #include "table/carry.hpp"
 #include "table/setting_json.hpp"
 #include "table/settings_table.hpp"
@@ -203,11 +204,11 @@ Command carry_command() {
       "speed), same line pitch, as near as the dials allow.\n\n"
       "A carried setting is a start, not a setting for customers. Put it in force with the command that is "
       "printed (it stays provisional), then burn the targeted grid: `table adopt` then replaces it only by a "
-      "setting that is better with probability 0.80 and, until 24 swatches are graded there, not clearly "
-      "worse "
-      "by what the first machine taught. With few swatches there, the best setting of `fit` "
-      "alone "
-      "is often worse than the carried one. Writes nothing.\n\nExit status 1 when there is nothing to carry.",
+      "setting that is better with probability " +
+          format_fixed(table::kBetterBar, 2) +
+          " and, until 24 swatches are graded there, not clearly worse by what the first machine taught. "
+          "With few swatches there, the best setting of `fit` alone is often worse than the carried one. "
+          "Writes nothing.\n\nExit status 1 when there is nothing to carry.",
       {{"to", "MACHINE", "the machine that the setting is wanted for (needed)", false},
        {"from", "MACHINE", "the machine it was learned on (default: the one with most grades)", false},
        {"json", "", "print one JSON object", false}},

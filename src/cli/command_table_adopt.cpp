@@ -14,6 +14,7 @@
 #include "table/adoption.hpp"
 #include "table/settings_table.hpp"
 #include "table/table_text.hpp"
+#include "textfile/number_text.hpp"
 #include "version.hpp"
 
 namespace frostcal::cli {
@@ -104,18 +105,21 @@ Command table_adopt_command() {
       1,
       "put the best setting, or one that you name, in force",
       "Shows old against new: the gain in chance, the probability that new is better, the evidence. Refuses "
-      "(exit status 1) when nothing of the glass is graded on that machine, the setting lies well outside "
-      "what "
-      "was burned, or the chance is under the shop's target. When another setting is in force, what counts "
-      "instead of the target is that new is better with a probability of at least 0.80, and that another "
-      "machine's surface does not "
-      "speak against it while fewer than 24 swatches are graded on this one. After a setting was "
-      "found stale it also refuses until 6 further "
-      "swatches are graded (or, for that very setting, 12 pieces logged that come out as promised). --reason "
-      "overrules that, is kept with the row, and makes it provisional.\n\n"
-      "--in-force renews the numbers and the status of the setting in force, for better or worse.\n\n"
-      "Without dials: the best setting of `fit`. Dials that you don't name are those of the best setting.\n\n"
-      "Every adoption is kept in results/settings-history.csv; `table restore` goes back.",
+      "(exit status 1) when nothing of the glass is graded on that machine or the setting lies well outside "
+      "what was burned. A first setting is also refused when its chance is under the shop's target, or the "
+      "low end of its 90 % interval is more than " +
+          textfile::format_fixed(table::kFirstSlack, 2) +
+          " under it. When another setting is in force, what counts instead is that new is better with a "
+          "probability of at least " +
+          textfile::format_fixed(table::kBetterBar, 2) +
+          ", and that another machine's surface does not speak against it while fewer than 24 swatches are "
+          "graded on this one. After a setting was found stale it also refuses until 6 further swatches are "
+          "graded (or, for that very setting, 12 pieces logged that come out as promised). --reason "
+          "overrules that, is kept with the row, and makes it provisional.\n\n"
+          "--in-force renews the numbers and the status of the setting in force, for better or worse.\n\n"
+          "Without dials: the best setting of `fit`. Dials that you don't name are those of the best "
+          "setting.\n\n"
+          "Every adoption is kept in results/settings-history.csv; `table restore` goes back.",
       options,
       run_adopt};
 }

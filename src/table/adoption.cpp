@@ -19,10 +19,9 @@ using textfile::format_fixed;
 
 namespace {
 
-// Two decimals, or four where two would hide that one is under the other.
-std::string under_text(double value, double bar) {
-  const int decimals = format_fixed(value, 2) == format_fixed(bar, 2) ? 4 : 2;
-  return format_fixed(value, decimals) + " is under ";
+// Two decimals, or four where two would hide that it is under the bar.
+std::string number_under(double value, double bar) {
+  return format_fixed(value, format_fixed(value, 2) == format_fixed(bar, 2) ? 4 : 2);
 }
 
 void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptance) {
@@ -34,8 +33,14 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
   const bool likely_better = adoption.comparison && replaces(*adoption.comparison);
   const bool better = likely_better && !adoption.elsewhere;
   if (proposed.chance < acceptance.chance && !better) {
-    adoption.objections.push_back("the chance of " + under_text(proposed.chance, acceptance.chance) +
-                                  "the shop's target of " + format_fixed(acceptance.chance, 2));
+    adoption.objections.push_back("the chance of " + number_under(proposed.chance, acceptance.chance) +
+                                  " is under the shop's target of " + format_fixed(acceptance.chance, 2));
+  } else if (const double least = acceptance.chance - kFirstSlack;
+             !adoption.old && proposed.chance_low < least) {
+    adoption.objections.push_back("the low end of " + number_under(proposed.chance_low, least) +
+                                  " is under " + format_fixed(least, 2) +
+                                  ", which a first setting needs (the target less " +
+                                  format_fixed(kFirstSlack, 2) + "): too little is known of it yet");
   }
   if (proposed.beyond_tried && !nothing_graded) {
     adoption.objections.push_back("the setting lies well outside what was burned, so its chance is a guess");
@@ -50,8 +55,8 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
   }
   if (adoption.comparison && !likely_better) {
     adoption.objections.push_back("the probability that it is better than the setting in force is " +
-                                  format_fixed(adoption.comparison->probability_better, 2) + ", under " +
-                                  format_fixed(kBetterBar, 2));
+                                  number_under(adoption.comparison->probability_better, kBetterBar) +
+                                  ", under " + format_fixed(kBetterBar, 2));
   }
 }
 

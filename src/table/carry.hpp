@@ -14,8 +14,8 @@
 //
 // A carried setting is a start, in force until adopting another one is supported: table::replaces and
 // table::Elsewhere (adoption.hpp) are the rule. On 40 further glasses (seeds 930 to 969, 36 swatches on the
-// first machine; decision_benchmark --what carry) it lost 0.061 on average; the best setting of the second
-// machine's own fit 0.159 after a targeted twelve there; the rule 0.060 then, and 0.050 after six more.
+// first machine; decision_benchmark --what carry) it lost 0.039 on average; the best setting of the second
+// machine's own fit 0.108 after a targeted twelve there, 0.048 after six and twelve; the rule 0.039 then.
 //
 // What it can't know is taken as one doubt about the delivered power, normal in ln W: kPowerDoubt for each
 // rated power (common practice, no source: tubes are sold by a nominal figure and age), and kSpotDoubt * ln

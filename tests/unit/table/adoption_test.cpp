@@ -152,6 +152,50 @@ TEST_CASE("what the evidence does not support is objected to, each for its own r
   }
 }
 
+// Twelve swatches: a setting near the edge of what was seen to work may be much better or worse than its
+// mean.
+TEST_CASE("a first setting of which too little is known is refused, whatever its mean", "[table]") {
+  GradedShop graded_shop;
+  graded_shop.evidence = evidence_at(graded_shop.shop, {30, 45, 65, 90}, {25, 40, 60}, 1);
+  graded_shop.surfaces =
+      surface::fit_shop(graded_shop.evidence.observations, surface::shop_fit_options(graded_shop.shop));
+  std::optional<choice::Decision> unsure;
+  for (double power = 30; power <= 90 && !unsure; power += 2) {
+    unsure = graded_shop.weigh(shop::Setting{power, 50, 300, 100, "stucki", 1}, std::nullopt).proposed;
+    if (unsure->chance_low > unsure->chance - kFirstSlack - 0.01) unsure.reset();
+  }
+  REQUIRE(unsure);
+  CAPTURE(unsure->setting.power_pct, unsure->chance, unsure->chance_low);
+  const auto weigh_at_target = [&](double target, const std::optional<SettingsRow>& old) {
+    graded_shop.shop.acceptance.chance = target;
+    return graded_shop.weigh(unsure->setting, old);
+  };
+  const AdoptionCase refused = weigh_at_target(unsure->chance - 0.001, std::nullopt);
+  REQUIRE(refused.objections.size() == 1);
+  CHECK(refused.objections[0].find("the low end of ") == 0);
+  CHECK(refused.objections[0].find(", which a first setting needs (the target less 0.40)") !=
+        std::string::npos);
+  CHECK(refused.needs_reason);
+  CHECK(weigh_at_target(unsure->chance_low + kFirstSlack + 0.001, std::nullopt).objections.size() == 1);
+  CHECK(weigh_at_target(unsure->chance_low + kFirstSlack - 0.001, std::nullopt).objections.empty());
+  // Where one is in force already, being better is what counts.
+  SettingsRow old = adopted_row(refused, "Ann", "", kNow, "0.1.0").row;
+  old.setting = {10, 100, 300, 100, "stucki", 1};
+  const AdoptionCase second = weigh_at_target(unsure->chance - 0.001, old);
+  REQUIRE(second.comparison);
+  CHECK(second.objections.size() == (replaces(*second.comparison) ? 0 : 1));
+}
+
+TEST_CASE("a setting in force is replaced from a probability of 0.85 on", "[table]") {
+  Comparison compared;
+  double sum = 0;
+  for (int draw = 0; draw < 340; ++draw) sum += 1.0 / 400;  // as compare() adds them up
+  compared.probability_better = sum;
+  CHECK(replaces(compared));
+  compared.probability_better -= 1.0 / 400;
+  CHECK_FALSE(replaces(compared));
+}
+
 TEST_CASE("a comparison is paired: old against old is a coin on its edge", "[table]") {
   const GradedShop graded_shop;
   const auto& surface = graded_shop.surfaces.glass(surface::surface_name("amber-jug", "bench"));
