@@ -1,5 +1,6 @@
 #include "surface/expectation_propagation.hpp"
 
+#include <Eigen/QR>
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -11,7 +12,9 @@ namespace frostcal::surface {
 namespace {
 
 constexpr double kInfinity = std::numeric_limits<double>::infinity();
-constexpr double kSlowContraction = 0.9;
+constexpr Eigen::Index kMemory = 3;     // earlier sweeps that a step is drawn from
+constexpr double kGrowth = 1.5;         // of the changes, at which they are forgotten
+constexpr double kCautiousShare = 0.5;  // of a step after that
 
 /// Mean and covariance of s = (upper cutpoint - eta, lower cutpoint - eta) of one row.
 struct RowMoments {
@@ -202,6 +205,74 @@ GradeSite between(const GradeSite& from, const GradeSite& to, double share) {
           mix(from.lower, to.lower), mix(from.cross, to.cross)};
 }
 
+/// Steps to the sites that reproduce themselves: Anderson's mixing (D. G. Anderson, J. ACM 12 (1965) 547-560;
+/// H. F. Walker and P. Ni, SIAM J. Numer. Anal. 49 (2011) 1715-1735). Sites of many alike rows push one
+/// another back and forth, which plain steps damp slowly.
+class SiteMixing {
+ public:
+  explicit SiteMixing(std::size_t rows)
+      : size_(static_cast<Eigen::Index>(rows) * kNumbers),
+        past_steps_(size_, kMemory),
+        past_errors_(size_, kMemory) {}
+
+  void forget() {
+    known_ = 0;
+    first_ = true;
+  }
+
+  /// The next sites, from where `sites` were matched anew as `fresh`.
+  std::vector<GradeSite> next(const std::vector<GradeSite>& sites, const std::vector<GradeSite>& fresh,
+                              double share) {
+    const Eigen::VectorXd at = numbers(sites);
+    const Eigen::VectorXd error = numbers(fresh) - at;
+    if (!first_) {
+      const Eigen::Index column = known_ % kMemory;
+      past_steps_.col(column) = at - at_;
+      past_errors_.col(column) = error - error_;
+      ++known_;
+    }
+    first_ = false;
+    at_ = at;
+    error_ = error;
+    Eigen::VectorXd to = at + share * error;
+    const Eigen::Index used = std::min(known_, kMemory);
+    if (used > 0) {
+      const auto errors = past_errors_.leftCols(used);
+      const Eigen::VectorXd part = errors.colPivHouseholderQr().solve(error);
+      to -= past_steps_.leftCols(used) * part + share * (errors * part);
+    }
+    return from_numbers(to);
+  }
+
+ private:
+  static constexpr Eigen::Index kNumbers = 5;  // of a site
+
+  static Eigen::VectorXd numbers(const std::vector<GradeSite>& sites) {
+    Eigen::VectorXd out(static_cast<Eigen::Index>(sites.size()) * kNumbers);
+    for (std::size_t i = 0; i < sites.size(); ++i) {
+      const GradeSite& s = sites[i];
+      out.segment<kNumbers>(static_cast<Eigen::Index>(i) * kNumbers) << s.h_upper, s.h_lower, s.upper,
+          s.lower, s.cross;
+    }
+    return out;
+  }
+
+  static std::vector<GradeSite> from_numbers(const Eigen::VectorXd& x) {
+    std::vector<GradeSite> sites(static_cast<std::size_t>(x.size() / kNumbers));
+    for (std::size_t i = 0; i < sites.size(); ++i) {
+      const Eigen::Index k = static_cast<Eigen::Index>(i) * kNumbers;
+      sites[i] = {x(k), x(k + 1), x(k + 2), x(k + 3), x(k + 4)};
+    }
+    return sites;
+  }
+
+  Eigen::Index size_;
+  Eigen::MatrixXd past_steps_, past_errors_;  // the latest kMemory, in a ring
+  Eigen::VectorXd at_, error_;
+  Eigen::Index known_ = 0;
+  bool first_ = true;
+};
+
 /// Largest change of a row's mean or standard deviation, in standard deviations of one grading there.
 double largest_change(const std::vector<RowMoments>& now, const std::vector<RowMoments>& before,
                       double noise) {
@@ -280,14 +351,16 @@ MomentPosterior propagate(const CumulativeLinkModel& model, std::vector<GradeSit
   MomentPosterior result;
   std::vector<GradeSite> last = sites;
   std::vector<RowMoments> before;
-  double share = options.first_share;
+  SiteMixing mixing(sites.size());
+  double share = 1;
   double last_change = kInfinity;
   for (; result.sweeps < options.max_sweeps; ++result.sweeps) {
     Joined joined = join(model, sites);
     for (int halving = 0; !joined.factor.positive() && halving < 10; ++halving) {
       for (std::size_t i = 0; i < sites.size(); ++i) sites[i] = between(last[i], sites[i], 0.5);
       joined = join(model, sites);
-      share = 0.5;
+      mixing.forget();
+      share = kCautiousShare;
     }
     if (!joined.factor.positive()) return result;
     std::vector<RowMoments> rows = moments_of_rows(model, joined);
@@ -299,7 +372,6 @@ MomentPosterior propagate(const CumulativeLinkModel& model, std::vector<GradeSit
       result.status = SweepStatus::converged;
       result.log_evidence = log_evidence;
       result.sites = std::move(sites);
-      result.share = share;
       result.mean = std::move(joined.mean);
       result.factor = std::move(joined.factor);
       return result;
@@ -308,12 +380,14 @@ MomentPosterior propagate(const CumulativeLinkModel& model, std::vector<GradeSit
       result.status = SweepStatus::hopeless;
       return result;
     }
-    // Sites that push one another back and forth settle under smaller steps.
-    share = change > kSlowContraction * last_change ? std::max(0.5, 0.7 * share) : std::min(1.0, 1.2 * share);
+    if (change > kGrowth * last_change || !matched.sound) {
+      mixing.forget();
+      share = kCautiousShare;
+    }
     last_change = change;
     before = std::move(rows);
-    last = sites;
-    for (std::size_t i = 0; i < sites.size(); ++i) sites[i] = between(last[i], matched.sites[i], share);
+    last = std::move(sites);
+    sites = mixing.next(last, matched.sites, share);
   }
   return result;
 }

@@ -21,7 +21,6 @@ namespace frostcal::surface {
 using GradeSite = RowQuadratic;
 
 struct SweepOptions {
-  double first_share = 1;  // of each step towards the matching sites; lowered when they don't settle
   int max_sweeps = 60;
   double tolerance = 5e-3;  // of the largest change of a row's moments, in its own gradings' sd
   double evidence_floor = -std::numeric_limits<double>::infinity();  // give up when the evidence stays below
@@ -32,7 +31,6 @@ enum class SweepStatus { converged, hopeless, not_converged };
 struct MomentPosterior {
   SweepStatus status = SweepStatus::not_converged;
   int sweeps = 0;
-  double share = 1;              // of each step that was taken at the end
   std::vector<GradeSite> sites;  // one per row
   Eigen::VectorXd mean;          // of theta
   ArrowFactor factor;            // of the precision matrix

@@ -217,7 +217,6 @@ struct Approximation {
   ArrowFactor factor;  // of the precision
   double log_evidence = 0;
   std::vector<GradeSite> sites;
-  double share = 1;  // of each sweep's step, to start a neighbour with
 };
 
 Approximation laplace(const CumulativeLinkModel& model) {
@@ -232,26 +231,17 @@ Approximation laplace(const CumulativeLinkModel& model) {
   return out;
 }
 
-/// Where to start from: null sites for Laplace's.
-struct Start {
-  const std::vector<GradeSite>* sites = nullptr;
-  double share = 1;
-};
-
-/// Expectation propagation from the neighbour's sites or else from Laplace's; Laplace where it does not
-/// settle and for the logit. Not usable, and not a failure, when its evidence is clearly below `floor`.
-Approximation approximate(const CumulativeLinkModel& model, const Start& start, double floor,
+/// Expectation propagation from the neighbour's sites (none: null) or else from Laplace's; Laplace where it
+/// does not settle and for the logit. Not usable, and not a failure, when its evidence is clearly below
+/// `floor`.
+Approximation approximate(const CumulativeLinkModel& model, const std::vector<GradeSite>* start, double floor,
                           double tolerance) {
   if (model.link == Link::logit) return laplace(model);
   SweepOptions sweeps;
   sweeps.evidence_floor = floor;
   sweeps.tolerance = tolerance;
   MomentPosterior moments;
-  if (start.sites) {
-    sweeps.first_share = std::min(1.0, 1.1 * start.share);
-    moments = propagate(model, *start.sites, sweeps);
-  }
-
+  if (start) moments = propagate(model, *start, sweeps);
   Approximation out;
   if (moments.status == SweepStatus::hopeless) {
     out.converged = true;
@@ -268,7 +258,6 @@ Approximation approximate(const CumulativeLinkModel& model, const Start& start, 
   out.mean = std::move(moments.mean);
   out.factor = std::move(moments.factor);
   out.sites = std::move(moments.sites);
-  out.share = moments.share;
   return out;
 }
 
@@ -409,8 +398,7 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
   if (log_prior.size() == 0) {
     log_weight = Eigen::VectorXd::Constant(count, -std::log(static_cast<double>(count)));
   }
-  Start start;
-  if (!start_sites.empty()) start.sites = &start_sites;
+  const std::vector<GradeSite>* start = start_sites.empty() ? nullptr : &start_sites;
   const bool rough = keep == Keep::all;
   double best = -kInfinity;
   for (const Eigen::Index i : by_noise(settings)) {
@@ -430,7 +418,7 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
     if (!fitted[i].converged) result.status = FitStatus::not_converged;
     log_weight(i) = fitted[i].usable ? log_weight(i) + fitted[i].log_evidence : -kInfinity;
     best = std::max(best, log_weight(i));
-    if (!fitted[i].sites.empty()) start = {&fitted[i].sites, fitted[i].share};
+    if (!fitted[i].sites.empty()) start = &fitted[i].sites;
   }
   const double total = numerics::log_sum_exp(log_weight);
   FROSTCAL_ASSERT(std::isfinite(total), "no scale setting could be fitted");
