@@ -45,16 +45,42 @@ double grade_information(double value, double noise, Response response, const su
   return information / (noise * noise);
 }
 
-// Three-point Gauss-Hermite: nodes 0 and +-sqrt(3) sd, weights 2/3 and 1/6 (Abramowitz & Stegun 1964,
-// 25.4.46).
-double mean_information(double mean, double variance, double noise, Response response,
-                        const surface::Bar& bar) {
-  const double step = std::sqrt(3 * variance);
-  return 2.0 / 3 * grade_information(mean, noise, response, bar) +
-         1.0 / 6 *
-             (grade_information(mean - step, noise, response, bar) +
-              grade_information(mean + step, noise, response, bar));
-}
+// grade_information as a function of the contrast: cubic between points an eighth of the noise apart.
+class InformationCurve {
+ public:
+  InformationCurve(double noise, Response response, const surface::Bar& bar) : step_(noise / 8) {
+    constexpr double kCutpoints = 5;  // and no response has more
+    constexpr double kTail = 8;       // grades are certain so many noises beyond the last cutpoint
+    first_ = -kCutpoints - kTail * noise;
+    const Index count = static_cast<Index>(std::ceil(-2 * first_ / step_)) + 1;
+    value_.resize(count);
+    for (Index i = 0; i < count; ++i) {
+      value_[i] = grade_information(first_ + step_ * static_cast<double>(i), noise, response, bar);
+    }
+  }
+
+  double at(double contrast) const {
+    const double place = (contrast - first_) / step_;
+    if (!(place >= 1 && place < static_cast<double>(value_.size() - 2))) return 0;
+    const Index i = static_cast<Index>(place);
+    const double t = place - static_cast<double>(i);
+    const double a = value_[i - 1], b = value_[i], c = value_[i + 1], d = value_[i + 2];
+    // Lagrange's polynomial through the four points round it.
+    return b + t * (c - a / 3 - b / 2 - d / 6 + t * ((a + c) / 2 - b + t * ((d - a) / 6 + (b - c) / 2)));
+  }
+
+  // Three-point Gauss-Hermite: nodes 0 and +-sqrt(3) sd, weights 2/3 and 1/6 (Abramowitz & Stegun 1964,
+  // 25.4.46).
+  double mean(double contrast, double variance) const {
+    const double step = std::sqrt(3 * variance);
+    return 2.0 / 3 * at(contrast) + 1.0 / 6 * (at(contrast - step) + at(contrast + step));
+  }
+
+ private:
+  double first_ = 0;
+  double step_;
+  VectorXd value_;
+};
 
 double contrast_sd(const ContrastComponent& component, double variance) {
   return std::sqrt(component.noise * component.noise + component.new_bottle_variance + variance);
@@ -166,11 +192,17 @@ void DoubtReduction::add_features(const GlassSurface& surface, std::vector<Pick>
     distinct_features.push_back({one.length_choice, one.dose_shift, one.sign, {}});
     example.push_back(&one);
   }
-  numerics::parallel_for(distinct_features.size(), [&](std::size_t i) {
-    distinct_features[i].columns = surface.contrast_features(*example[i], candidates).transpose();
+  const Eigen::Matrix4Xd u = surface.basis().coordinates_of(candidates);
+  numerics::parallel_for(surface::kLengthChoices, [&](std::size_t length_choice) {
+    surface::FeatureBlock block(surface.basis(), u);
+    for (std::size_t i = 0; i < example.size(); ++i) {
+      if (example[i]->length_choice != static_cast<int>(length_choice)) continue;
+      distinct_features[i].columns = GlassSurface::contrast_features(*example[i], block).transpose();
+    }
   });
-  for (Features& one : distinct_features)
+  for (Features& one : distinct_features) {
     features_.push_back(std::make_shared<const Features>(std::move(one)));
+  }
 }
 
 DoubtReduction::Component DoubtReduction::component_of(const GlassSurface& surface, const Pick& pick,
@@ -199,9 +231,9 @@ DoubtReduction::Component DoubtReduction::component_of(const GlassSurface& surfa
   part.candidate_var = quadratic_forms(columns, one.covariance);
   const VectorXd mean = one.sign * (columns.transpose() * one.mean);
   part.information.resize(candidates_);
+  const InformationCurve information(one.noise, pick.response, surface.bar());
   for (Index i = 0; i < candidates_; ++i) {
-    part.information[i] =
-        mean_information(mean[i], part.candidate_var[i], one.noise, pick.response, surface.bar());
+    part.information[i] = information.mean(mean[i], part.candidate_var[i]);
   }
   return part;
 }

@@ -216,10 +216,10 @@ TargetedGrid plan_targeted(const GlassSurface& surface, const shop::Machine& mac
   std::vector<std::size_t> first_places;
   for (const shop::Setting& setting : options.first)
     first_places.push_back(place_of(setting, machine, candidates));
-  const DoubtReduction doubt(surface, drawn.targets, candidates.physical);
+  DoubtReduction doubt(surface, drawn.targets, candidates.physical);
   plan.doubt_before = doubt.doubt();
-  const auto chosen = [&](bool per_second) {
-    Selection selection(doubt, candidates, machine, options, per_second);
+  const auto chosen = [&](DoubtReduction start, bool per_second) {
+    Selection selection(std::move(start), candidates, machine, options, per_second);
     for (const std::size_t place : first_places) {
       if (static_cast<int>(selection.settings().size()) < options.swatches) selection.take(place);
     }
@@ -233,9 +233,12 @@ TargetedGrid plan_targeted(const GlassSurface& surface, const shop::Machine& mac
     }
     return TargetedGrid{selection.settings(), first_taken, plan.doubt_before, selection.doubt()};
   };
-  TargetedGrid best = chosen(false);
-  if (options.most_seconds > 0) {
-    TargetedGrid by_second = chosen(true);
+  TargetedGrid best;
+  if (options.most_seconds <= 0) {
+    best = chosen(std::move(doubt), false);
+  } else {
+    best = chosen(doubt, false);
+    TargetedGrid by_second = chosen(std::move(doubt), true);
     if (by_second.doubt_after < best.doubt_after) best = std::move(by_second);
   }
   plan.settings = std::move(best.settings);

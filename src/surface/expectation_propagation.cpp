@@ -6,7 +6,6 @@
 #include <limits>
 
 #include "errors/bug.hpp"
-#include "numerics/triangular_solve.hpp"
 
 namespace frostcal::surface {
 namespace {
@@ -79,7 +78,7 @@ Spread spread_of(const CumulativeLinkModel& m, const ArrowFactor& factor) {
   // The rows' functionals times L^-T. Those of the design are 0 in the first q places, and stay so.
   const Eigen::MatrixXd of_design = factor.core().bottomRightCorner(r, r);
   Eigen::MatrixXd root = m.design;
-  numerics::times_inverse_transpose(of_design, root);
+  of_design.transpose().triangularView<Eigen::Upper>().solveInPlace<Eigen::OnTheRight>(root);
   Eigen::MatrixXd root_cuts(q + r, cuts);
   root_cuts << m.cutpoint_map.transpose(), Eigen::MatrixXd::Zero(r, cuts);
   factor.core().triangularView<Eigen::Lower>().solveInPlace(root_cuts);
@@ -92,7 +91,7 @@ Spread spread_of(const CumulativeLinkModel& m, const ArrowFactor& factor) {
   }
   const ArrowFactor::Reduced reduced = factor.reduced(m.groups);
   Eigen::MatrixXd shift = reduced.core_shift;
-  numerics::times_inverse_transpose(factor.core(), shift);
+  factor.core().transpose().triangularView<Eigen::Upper>().solveInPlace<Eigen::OnTheRight>(shift);
   const Eigen::VectorXd of_group = reduced.variance + shift.leftCols(q).rowwise().squaredNorm();
   const Eigen::MatrixXd group_with_cuts = shift.leftCols(q) * root_cuts.topRows(q);
   const int* const group = m.groups.inner_of_row.data();

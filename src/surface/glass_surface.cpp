@@ -58,14 +58,6 @@ std::vector<ContrastComponent> contrasts_of(const ResponsePosterior& posterior, 
   return out;
 }
 
-Eigen::MatrixXd signed_features(FeatureBlock& block, const ContrastComponent& c) {
-  const Eigen::MatrixXd features = block.evaluate(c.length_choice, c.dose_shift);
-  Eigen::MatrixXd g(features.rows(), features.cols() + 1);
-  g.leftCols(features.cols()) = c.sign * features;
-  g.rightCols(1).setOnes();
-  return g;
-}
-
 double quantile(std::vector<double>& sorted, double p) {
   const double place = p * static_cast<double>(sorted.size() - 1);
   const std::size_t below = static_cast<std::size_t>(place);
@@ -113,7 +105,15 @@ const ResponsePosterior& GlassSurface::posterior(Response response) const {
 Eigen::MatrixXd GlassSurface::contrast_features(const ContrastComponent& component,
                                                 const std::vector<PhysicalSetting>& settings) const {
   FeatureBlock block(*basis_, basis_->coordinates_of(settings));
-  return signed_features(block, component);
+  return contrast_features(component, block);
+}
+
+Eigen::MatrixXd GlassSurface::contrast_features(const ContrastComponent& component, FeatureBlock& block) {
+  const Eigen::MatrixXd features = block.evaluate(component.length_choice, component.dose_shift);
+  Eigen::MatrixXd g(features.rows(), features.cols() + 1);
+  g.leftCols(features.cols()) = component.sign * features;
+  g.rightCols(1).setOnes();
+  return g;
 }
 
 Eigen::VectorXd GlassSurface::response_chance(Response response, FeatureBlock& block, bool bottle_spread,
@@ -125,7 +125,7 @@ Eigen::VectorXd GlassSurface::response_chance(Response response, FeatureBlock& b
     if (!c.always_good) alike[{c.length_choice, c.dose_shift}].push_back(&c);
   }
   for (const auto& [key, components] : alike) {
-    const Eigen::MatrixXd g = signed_features(block, *components[0]);
+    const Eigen::MatrixXd g = contrast_features(*components[0], block);
     const Eigen::MatrixXf single =
         precision == Precision::single ? Eigen::MatrixXf(g.cast<float>()) : Eigen::MatrixXf();
     for (const ContrastComponent* c : components) {
@@ -198,7 +198,7 @@ GradeProbabilities GlassSurface::grade_probabilities(const PhysicalSetting& sett
     for (int cut = 0; cut < top; ++cut) {
       for (const ScaleComponent& component : posterior.components) {
         const ContrastComponent c = contrast_of(component, posterior.response, posterior.local_effects, cut);
-        const Eigen::RowVectorXd g = signed_features(u, c).row(0);
+        const Eigen::RowVectorXd g = contrast_features(c, u).row(0);
         const double variance = std::max(0.0, g.dot(c.covariance * g.transpose())) + c.new_bottle_variance;
         const double above = averaged_link_cdf(link_, c.sign * g.dot(c.mean), variance, c.noise);
         below[cut + 1] += component.weight * (1 - above);

@@ -106,6 +106,8 @@ class GlassSurface {
   /// Rows g' = (sign * features, 1) of a component at each setting: n x (p + 1).
   Eigen::MatrixXd contrast_features(const ContrastComponent& component,
                                     const std::vector<PhysicalSetting>& settings) const;
+  /// The same at the places of a block of this basis.
+  static Eigen::MatrixXd contrast_features(const ContrastComponent& component, FeatureBlock& block);
   /// Everything: surface weights, local effects and cutpoint gaps of every component.
   const ResponsePosterior& posterior(Response response) const;
 

@@ -3,7 +3,6 @@
 #include <cmath>
 
 #include "errors/bug.hpp"
-#include "numerics/triangular_solve.hpp"
 
 namespace frostcal::surface {
 namespace {
@@ -140,7 +139,8 @@ Eigen::MatrixXd SurfaceBasis::evaluate_from(const Eigen::MatrixXd& covariance, c
     const Eigen::VectorXd of_z = (-s * d.points.row(0).transpose().array() - 0.5 * s * s).exp();
     f.rightCols(m) = of_u.asDiagonal() * covariance * of_z.asDiagonal();
   }
-  numerics::times_inverse_transpose(d.cholesky, f.rightCols(m));
+  auto discrepancy = f.rightCols(m);
+  d.cholesky.transpose().triangularView<Eigen::Upper>().solveInPlace<Eigen::OnTheRight>(discrepancy);
   return f;
 }
 
