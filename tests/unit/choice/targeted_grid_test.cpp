@@ -130,7 +130,7 @@ TEST_CASE("the doubt is the delta method's, written out", "[choice][targeted]") 
   // 8 heaviest of each response.
   const auto normal_cdf = [](double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); };
   struct Part {
-    double weight, mean, variance, spread;
+    double weight, mean, variance, spread, noise;
   };
   const auto parts = [&](surface::Response response) {
     std::vector<surface::ContrastComponent> all = fitted.glass().contrasts(response);
@@ -142,7 +142,7 @@ TEST_CASE("the doubt is the delta method's, written out", "[choice][targeted]") 
     for (const auto& component : all) {
       const Eigen::VectorXd g = fitted.glass().contrast_features(component, targets).row(0).transpose();
       made.push_back({component.weight, g.dot(component.mean), g.dot(component.covariance * g),
-                      component.noise * component.noise + component.new_bottle_variance});
+                      component.noise * component.noise + component.new_bottle_variance, component.noise});
       total += component.weight;
     }
     for (Part& part : made) part.weight /= total;
@@ -158,16 +158,41 @@ TEST_CASE("the doubt is the delta method's, written out", "[choice][targeted]") 
     for (const Part& part : all) sum += part.weight * chance(part, 0);
     return sum;
   };
+  // Expected squared score of one grading at latent value `at` above the bar's cutpoint, scores by finite
+  // differences; cutpoints are one grade apart, `below` of them under the bar's.
+  const auto information = [&](double at, double noise, int cutpoints, int below) {
+    const auto probability = [&](int grade, double value) {
+      const double under = grade == 0 ? 0 : normal_cdf((grade - 1 - below - value) / noise);
+      return (grade == cutpoints ? 1 : normal_cdf((grade - below - value) / noise)) - under;
+    };
+    double sum = 0;
+    for (int grade = 0; grade <= cutpoints; ++grade) {
+      const double p = probability(grade, at);
+      const double slope = (probability(grade, at + 1e-5) - probability(grade, at - 1e-5)) / 2e-5;
+      if (p > 1e-9) sum += slope * slope / p;
+    }
+    return sum;
+  };
   double expected = 0;
-  const auto add = [&](const std::vector<Part>& all, double other) {
+  double expected_reduction = 0;
+  const auto add = [&](const std::vector<Part>& all, double other, int cutpoints, int below, double sign) {
     for (const Part& part : all) {
       const double slope = (chance(part, 1e-4) - chance(part, -1e-4)) / 2e-4;
-      expected += part.weight * slope * slope * part.variance * other * other;
+      const double weight = part.weight * slope * slope * other * other;
+      expected += weight * part.variance;
+      const double step = std::sqrt(3 * part.variance);
+      const double w = (4 * information(sign * part.mean, part.noise, cutpoints, below) +
+                        information(sign * part.mean - step, part.noise, cutpoints, below) +
+                        information(sign * part.mean + step, part.noise, cutpoints, below)) /
+                       6;
+      expected_reduction += weight * w * part.variance * part.variance /
+                            (1 + w * (part.spread - part.noise * part.noise + part.variance));
     }
   };
-  add(frost, mean_chance(chipping));
-  add(chipping, mean_chance(frost));
+  add(frost, mean_chance(chipping), 5, fitted.glass().bar().frost - 1, 1);
+  add(chipping, mean_chance(frost), 3, fitted.glass().bar().chipping, -1);
   CHECK_THAT(doubt.doubt(), WithinRel(expected, 1e-6));
+  CHECK_THAT(doubt.initial_reductions()[0], WithinRel(expected_reduction, 1e-3));
 }
 
 TEST_CASE("looking only at promising candidates chooses as looking at all does", "[choice][targeted]") {
