@@ -238,7 +238,7 @@ textfile::TailRepair record(const shop::Shop& shop, const HistoryRow& row, textf
   FROSTCAL_ASSERT(!row.row.glass.empty() && !row.row.machine.empty(), "a row is for a glass on a machine");
   FROSTCAL_ASSERT(!row.row.adopted_by.empty() && textfile::is_utc_time(row.row.adopted_at), "who and when");
   const textfile::AppendedFile layout = history_layout(shop);
-  const textfile::TailRepair repair = textfile::append_row_after(
+  textfile::TailRepair repair = textfile::append_row_after(
       layout,
       [&](const std::string& text) {
         errors::FaultList faults;
