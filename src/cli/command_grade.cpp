@@ -56,7 +56,7 @@ ExitStatus write_form(const Sitting& sitting, const std::string& file, const Str
   const InterruptDelay delay;
   textfile::durable_write_anywhere(file, form);
   streams.out << "Wrote " << file << ": fill in frost and chipping, then\n  frostcal grade "
-              << sitting.grid.id << " --from " << file << " --grader NAME\n";
+              << sitting.grid.id << " --from " << shell_word(file) << " --grader NAME\n";
   return ExitStatus::done;
 }
 
@@ -233,8 +233,8 @@ ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, cons
               << (again ? " looked at again by " : " graded by ") << grader;
   if (entry.left() > 0) {
     streams.out << "; go on with: frostcal grade " << sitting.grid.id << (again ? " --again" : "")
-                << " --grader " << errors::quoted(grader)
-                << (arguments.shop == "." ? "" : " --shop " + arguments.shop.string()) << '\n';
+                << " --grader " << shell_word(grader)
+                << (arguments.shop == "." ? "" : " --shop " + shell_word(arguments.shop.string())) << '\n';
   } else {
     streams.out << ". Next: frostcal fit " << sitting.grid.glass << '\n';
   }

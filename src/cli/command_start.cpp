@@ -2,6 +2,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/message.hpp"
 #include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
 #include "shop/shop_file.hpp"
@@ -28,7 +29,9 @@ ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
   textfile::durable_write(folder, file, shop::shop_template());
   streams.out << "Made the shop folder " << folder.string() << ".\n"
               << "Next: describe your laser, bottles and glasses in " << file.string() << ",\n"
-              << "then plan the first grid:  frostcal plan GLASS --shop " << folder.string() << "\n";
+              << "see whether it can be read:  frostcal check --shop " << shell_word(folder.string()) << "\n"
+              << "and plan the first grid:  frostcal plan GLASS --shop " << shell_word(folder.string())
+              << "\n";
   return ExitStatus::done;
 }
 

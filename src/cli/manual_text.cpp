@@ -4,6 +4,7 @@
 #include <sstream>
 
 #include "cli/command_list.hpp"
+#include "cli/message.hpp"
 #include "cli/parse_arguments.hpp"
 #include "textfile/phrases.hpp"
 
@@ -79,12 +80,6 @@ const char* const kExitStatus =
     ".TP\n.B 2\ntrouble: wrong command line, wrong file or value, or the file system refuses\n"
     ".TP\n.B 70\na fault of frostcal\n"
     ".TP\n.B 130\nended by Ctrl-C, as a shell shows it\n";
-
-std::string single_quoted(const std::string& text) {
-  std::string out = "'";
-  for (const char c : text) out += c == '\'' ? std::string("'\\''") : std::string(1, c);
-  return out + "'";
-}
 
 bool starts_with(const std::string& text, const std::string& start) {
   return text.rfind(start, 0) == 0;

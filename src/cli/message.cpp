@@ -81,6 +81,21 @@ std::string message_lines(std::string_view text, std::size_t width) {
   return out;
 }
 
+std::string single_quoted(const std::string& text) {
+  std::string out = "'";
+  for (const char c : text) out += c == '\'' ? std::string("'\\''") : std::string(1, c);
+  return out + "'";
+}
+
+std::string shell_word(const std::string& word) {
+  const bool plain = !word.empty() && std::all_of(word.begin(), word.end(), [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+           std::string_view("-_./:,+@%").find(c) != std::string_view::npos ||
+           static_cast<unsigned char>(c) >= 0x80U;
+  });
+  return plain ? word : single_quoted(word);
+}
+
 void tell(const Streams& streams, std::string_view message) {
   const bool terminal = &streams.err == &std::cerr && ::isatty(STDERR_FILENO) == 1;
   streams.err << message_lines(message, terminal ? width_of(STDERR_FILENO) : kWidest);

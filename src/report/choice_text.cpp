@@ -87,8 +87,7 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
       textfile::counted(choice.swatches, "swatch", "swatches") + " on " +
       textfile::counted(choice.bottles, "bottle", "bottles") +
       (choice.pieces > 0 ? " and " + textfile::counted(choice.pieces, "logged piece", "logged pieces") : "");
-  const std::string grids = textfile::joined(choice.grids);
-  text += (grids.empty() ? "" : " (" + grids + ')') + '\n';
+  text += '\n';
   if (!choice.best) {
     return text + labelled_line("No setting", "nothing is known of this glass yet; burn a grid:") +
            labelled_line("", plan_words(choice));
@@ -119,6 +118,7 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
     text += labelled_line("Careful",
                           "this setting lies well outside what was burned; confirm it before trusting it");
   }
+  if (!choice.grids.empty()) text += labelled_line("Rests on", textfile::joined(choice.grids));
   text += next_step(choice);
   for (std::size_t i = 0; i < choice.findings.size(); ++i)
     text += labelled_line(i == 0 ? "Seen" : "", choice.findings[i]);

@@ -42,6 +42,15 @@ TEST_CASE("the place and quoted values of a message stay whole", "[cli]") {
   CHECK(message_lines(accents, 12) == accents);
 }
 
+TEST_CASE("words of a command to be copied are quoted where a shell would misread them", "[cli]") {
+  // POSIX.1-2017, Shell Command Language, 2.2.2: single quotes keep all but themselves.
+  CHECK(cli::shell_word("grids/0001-amber-jug") == "grids/0001-amber-jug");
+  CHECK(cli::shell_word("J\xC3\xB6rg") == "J\xC3\xB6rg");
+  CHECK(cli::shell_word("our shop") == "'our shop'");
+  CHECK(cli::shell_word("Ann's $5") == "'Ann'\\''s $5'");
+  CHECK(cli::shell_word("") == "''");
+}
+
 TEST_CASE("no message of the program is wider than 100 characters where it can be broken", "[cli]") {
   for (const std::vector<std::string>& words :
        {std::vector<std::string>{"plan", "x", "--spend", "never"},
