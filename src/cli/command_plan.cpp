@@ -280,7 +280,7 @@ Command plan_command() {
        {"reference", "",
         "add one swatch at the setting in force, the same at every grid, so that graders agree on the scale "
         "and a "
-        "machine that drifts shows",
+        "machine that drifts shows sooner",
         false},
        {"size", "MM", "side of a swatch (default 8)", false},
        {"spend", "LIMITS",

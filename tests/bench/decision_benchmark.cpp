@@ -18,7 +18,8 @@ const std::string kProgram = "decision_benchmark";
 void run(int argc, char** argv) {
   std::string what;
   options::options_description own;
-  own.add_options()("what", options::value(&what)->default_value("adoptions"), "adoptions, carry or stale");
+  own.add_options()("what", options::value(&what)->default_value("adoptions"),
+                    "adoptions, carry, stale or drift");
   GlassOptions glass;
   glass.first = 700;
   if (!read_options(kProgram, argc, argv, own, glass)) return;
@@ -31,8 +32,10 @@ void run(int argc, char** argv) {
     print_carries(std::cout, simulate_carries(glass.first, glass.glasses, out));
   } else if (what == "stale") {
     print_power_losses(std::cout, simulate_power_losses(glass.first, glass.glasses));
+  } else if (what == "drift") {
+    print_drift(std::cout, simulate_drift(glass.first, glass.glasses));
   } else {
-    throw std::runtime_error("--what: adoptions, carry or stale, not " + what);
+    throw std::runtime_error("--what: adoptions, carry, stale or drift, not " + what);
   }
 }
 

@@ -10,6 +10,7 @@
 #include "choice/next_grid.hpp"
 #include "numerics/random_engine.hpp"
 #include "recovery/simulated_shop.hpp"
+#include "surface/diagnostics.hpp"
 #include "surface/physical_setting.hpp"
 #include "table/adoption.hpp"
 #include "table/carry.hpp"
@@ -326,6 +327,62 @@ void print_power_losses(std::ostream& out, const std::vector<PowerLossTrial>& tr
         << std::setprecision(2) << " | " << mean_of(before) << ", " << mean_of(after) << " | "
         << mean_of(hundred) << ", " << mean_of(all) << " | " << std::setprecision(0)
         << (delay.empty() ? 0 : sample_quantile(delay, 0.5)) << " |\n";
+  }
+}
+
+std::vector<DriftTrial> simulate_drift(std::uint64_t first, int glasses) {
+  std::vector<DriftTrial> trials;
+  for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(glasses); ++seed) {
+    const World world = make_world(seed, drawn_machine(seed), true);
+    for (const bool reference : {false, true}) {
+      test::SimulatedShop before({world});
+      choice::GridRequest request = twelve("bench");
+      request.reference = reference;
+      request.in_force = world.best.setting;
+      for (int grid = 0; grid < 3; ++grid) before.burn_grid(request);
+      before.month = "2027-08";
+      for (const double loss : {0.0, 0.1, 0.2}) {
+        for (const int swatches : {6, 12}) {
+          test::SimulatedShop after = before;
+          after.delivered = 1 - loss;
+          request.swatches = swatches;
+          after.burn_grid(request);
+          DriftTrial trial{loss, reference, swatches};
+          for (const surface::PowerTrend& trend : after.surfaces.power_trends()) {
+            trial.power_down |= trend.high < 0;
+            trial.power_up |= trend.low > 0;
+          }
+          const auto& surface = after.surfaces.glass(surface::surface_name(kGlass, "bench"));
+          for (const surface::Finding& finding : surface::diagnose(surface, after.evidence.observations)) {
+            trial.grid_apart |= finding.kind == surface::FindingKind::glass_changed && finding.size < 0;
+          }
+          trials.push_back(trial);
+        }
+      }
+    }
+  }
+  return trials;
+}
+
+void print_drift(std::ostream& out, const std::vector<DriftTrial>& trials) {
+  out << "| power lost | swatches then | reference swatch | glasses | told that power is down | up | or that "
+         "the "
+         "grid is as with less power |\n|---|---|---|---|---|---|---|\n";
+  for (const double loss : {0.0, 0.1, 0.2}) {
+    for (const int swatches : {6, 12}) {
+      for (const bool reference : {false, true}) {
+        int count = 0, down = 0, up = 0, apart = 0;
+        for (const DriftTrial& trial : trials) {
+          if (trial.loss != loss || trial.swatches != swatches || trial.reference != reference) continue;
+          ++count;
+          down += trial.power_down;
+          up += trial.power_up;
+          apart += trial.grid_apart;
+        }
+        out << "| " << 100 * loss << " % | " << swatches << " | " << (reference ? "yes" : "no") << " | "
+            << count << " | " << down << " | " << up << " | " << apart << " |\n";
+      }
+    }
   }
 }
 

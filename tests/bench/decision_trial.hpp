@@ -65,4 +65,16 @@ struct PowerLossTrial {
 std::vector<PowerLossTrial> simulate_power_losses(std::uint64_t first, int glasses);
 void print_power_losses(std::ostream& out, const std::vector<PowerLossTrial>& trials);
 
+/// What `fit` says of such a tube: three grids of 12, then, eleven months later, a grid with the loss.
+struct DriftTrial {
+  double loss = 0;
+  bool reference = false;   // a reference swatch at the best setting in every grid
+  int swatches = 0;         // of the grid with the loss, without the reference swatch
+  bool power_down = false;  // the interval of the machine's change lies below 0
+  bool power_up = false;
+  bool grid_apart = false;  // the newest grid is said to differ from the earlier ones
+};
+std::vector<DriftTrial> simulate_drift(std::uint64_t first, int glasses);
+void print_drift(std::ostream& out, const std::vector<DriftTrial>& trials);
+
 }  // namespace frostcal::bench

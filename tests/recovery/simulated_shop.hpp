@@ -36,8 +36,11 @@ class SimulatedShop {
     surface::GradedGrid graded{plan.grid, {}};
     for (const design::Swatch& swatch : plan.grid.swatches) {
       const double turn = 2 * swatch.y_mm / 88;
-      const simulator::Grades seen =
-          world(plan.grid.machine).burn(swatch.setting, {plan.grid.id, swatch.bottle, swatch.id, turn});
+      const bench::World& there = world(plan.grid.machine);
+      simulator::Exposure exposure = simulator::exposure_of(there.machine, swatch.setting);
+      exposure.power_w *= delivered;
+      const simulator::Grades seen = simulator::grade_swatch(there.glass, there.seed, exposure,
+                                                             {plan.grid.id, swatch.bottle, swatch.id, turn});
       grades::SwatchGrade grade;
       grade.swatch = swatch.id;
       grade.frost = seen.frost;
@@ -62,12 +65,14 @@ class SimulatedShop {
   shop::Shop shop;
   surface::ShopEvidence evidence;
   surface::ShopSurface surfaces;
+  double delivered = 1;           // share of the power that reaches the glass, of what the dials say
+  std::string month = "2026-09";  // in which grids are burned, a day each
 
  private:
   void fit() { surfaces = surface::fit_shop(evidence.observations, options_); }
-  static std::string day(std::size_t grid) {
+  std::string day(std::size_t grid) const {
     const std::string number = std::to_string(1 + grid % 28);
-    return "2026-09-" + std::string(number.size() < 2 ? "0" : "") + number;
+    return month + "-" + std::string(number.size() < 2 ? "0" : "") + number;
   }
 
   std::vector<bench::World> worlds_;
