@@ -143,9 +143,9 @@ ExitStatus import_file(const Sitting& sitting, const std::string& file, const st
   return ExitStatus::done;
 }
 
-/// "C3 on amber-jug-1 (grid 0007-amber-jug)": the reference swatch burned before this grid's, of the same
-/// glass on the same machine at the same setting; empty when there is none. A grid that can't be read is
-/// passed over: it must not keep anyone from grading this one.
+/// "C3 on amber-jug-1 (grid 0007-amber-jug)": the latest swatch of an earlier grid, of the same glass on the
+/// same machine, that stands at the setting of this grid's reference swatch; empty when there is none. A grid
+/// that can't be read is passed over: it must not keep anyone from grading this one.
 std::string earlier_reference(const Sitting& sitting) {
   const design::Swatch* reference = design::reference_swatch(sitting.grid);
   if (reference == nullptr) return "";
@@ -154,11 +154,11 @@ std::string earlier_reference(const Sitting& sitting) {
   for (auto id = ids.rbegin(); id != ids.rend(); ++id) {
     try {
       const design::Grid grid = design::read_grid(sitting.shop, *id);
-      const design::Swatch* earlier = design::reference_swatch(grid);
-      if (earlier == nullptr || grid.glass != sitting.grid.glass || grid.machine != sitting.grid.machine ||
-          earlier->setting != reference->setting) {
-        continue;
-      }
+      if (grid.glass != sitting.grid.glass || grid.machine != sitting.grid.machine) continue;
+      const auto earlier =
+          std::find_if(grid.swatches.begin(), grid.swatches.end(),
+                       [&](const design::Swatch& swatch) { return swatch.setting == reference->setting; });
+      if (earlier == grid.swatches.end()) continue;
       return earlier->id + " on " + earlier->bottle + " (grid " + grid.id + ")";
     } catch (const errors::UserError&) {
       continue;

@@ -59,3 +59,13 @@ TEST_CASE("a reference swatch is planned alike at every grid and graded first", 
   fs::remove(fs::path(shop.folder()) / "grids/0002-amber-jug/swatches.csv");
   CHECK_THAT(shop.greeting("3"), Contains(second + " (reference)> ") && !Contains("Hold beside it"));
 }
+
+TEST_CASE("any earlier swatch at the reference's setting is to be held beside it", "[program][reference]") {
+  const Shop shop;
+  const std::vector<std::string> one_setting{"--power", "50:50", "--speed", "30:30", "--dpi", "300"};
+  std::vector<std::string> with_reference = one_setting;
+  with_reference.push_back("--reference");
+  CHECK(shop.planned_reference(one_setting) == "none");
+  shop.planned_reference(with_reference);
+  CHECK_THAT(shop.greeting("2"), Contains("Hold beside it A1 on amber-jug-1 (grid 0001-amber-jug)."));
+}
