@@ -72,9 +72,11 @@ UserError no_time(double most_seconds, const std::string& needed) {
 // The reference swatch that was asked for; its burning time is taken off what may be spent.
 std::optional<PlannedSwatch> plan_reference(PlannedGrid& plan, GridRequest& request,
                                             const surface::ShopEvidence& evidence,
+                                            const surface::ShopSurface& surfaces,
                                             const shop::Machine& machine, const shop::Machine& allowed) {
   if (!request.reference) return std::nullopt;
-  const auto reference = reference_swatch(evidence, request.glass, machine, allowed, request.in_force);
+  const auto reference =
+      reference_swatch(evidence, surfaces, request.glass, machine, allowed, request.in_force);
   if (!reference) return std::nullopt;
   plan.reference = reference->reason;
   if (request.spend.seconds > 0) {
@@ -304,7 +306,8 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   if (design.empty()) design = graded > 0 || others_known ? "targeted" : "spread";
 
   PlannedGrid plan;
-  const std::optional<PlannedSwatch> reference = plan_reference(plan, request, evidence, machine, allowed);
+  const std::optional<PlannedSwatch> reference =
+      plan_reference(plan, request, evidence, surfaces, machine, allowed);
   std::vector<PlannedSwatch> planned;
   design::PlacementOptions placement;
   placement.swatch_mm = request.swatch_mm;

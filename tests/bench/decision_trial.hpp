@@ -68,7 +68,7 @@ void print_power_losses(std::ostream& out, const std::vector<PowerLossTrial>& tr
 /// What `fit` says of such a tube: three grids of 12, then, eleven months later, a grid with the loss.
 struct DriftTrial {
   double loss = 0;
-  bool reference = false;   // a reference swatch at the best setting in every grid
+  bool reference = false;   // a reference swatch in every grid, of the first at the best setting
   int swatches = 0;         // of the grid with the loss, without the reference swatch
   bool power_down = false;  // the interval of the machine's change lies below 0
   bool power_up = false;

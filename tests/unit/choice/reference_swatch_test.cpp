@@ -17,6 +17,16 @@ namespace {
 
 const char* const kNow = "2026-11-25T11:14:05Z";
 
+struct Burned {
+  double power_pct = 0;
+  int frost = 0;
+  int chipping = 0;
+};
+
+// Bare at little power, steep in the middle, then even frost over a factor of two, then chips.
+const std::vector<Burned> kLadder{{8, 0},  {10, 0}, {13, 0}, {16, 1}, {18, 2}, {20, 3},    {23, 4},
+                                  {28, 5}, {35, 5}, {45, 5}, {55, 5}, {65, 5}, {80, 4, 2}, {100, 4, 3}};
+
 struct ReferenceShop {
   ReferenceShop() {
     std::filesystem::create_directory(folder.path() / "grids");
@@ -31,8 +41,39 @@ struct ReferenceShop {
   }
   std::optional<choice::ReferenceSwatch> reference(const std::optional<shop::Setting>& in_force = {}) const {
     const shop::Machine& machine = shop.machines.front();
-    return choice::reference_swatch(evidence, request.glass, machine, choice::narrowed(machine, request),
-                                    in_force);
+    const surface::ShopSurface surfaces =
+        surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+    return choice::reference_swatch(evidence, surfaces, request.glass, machine,
+                                    choice::narrowed(machine, request), in_force);
+  }
+  shop::Setting at(double power_pct) const {
+    const shop::Machine& machine = shop.machines.front();
+    return {power_pct, 40, machine.dpi.front(), 100, machine.screens.front(), 1};
+  }
+  void add_grid(const std::string& id, design::Role role, const std::vector<Burned>& swatches) {
+    surface::GradedGrid graded;
+    graded.grid.id = id;
+    graded.grid.glass = request.glass;
+    graded.grid.machine = shop.machines.front().name;
+    graded.grid.vessel = shop.vessels.front().name;
+    for (const Burned& one : swatches) {
+      design::Swatch swatch;
+      swatch.id = "C" + std::to_string(graded.grid.swatches.size() + 1);
+      swatch.bottle = "scrap-1";
+      swatch.role = role;
+      swatch.setting = at(one.power_pct);
+      graded.grid.swatches.push_back(swatch);
+      grades::SwatchGrade grade;
+      grade.swatch = swatch.id;
+      grade.frost = one.frost;
+      grade.chipping = one.chipping;
+      grade.grader = "Ann";
+      grade.graded_at = kNow;
+      graded.graded.push_back(grade);
+    }
+    const auto observations = surface::observations_of(shop, graded);
+    evidence.observations.insert(evidence.observations.end(), observations.begin(), observations.end());
+    evidence.grids.push_back(graded);
   }
 
   test::TemporaryFolder folder;
@@ -85,6 +126,37 @@ TEST_CASE("a grid gets one reference swatch more, at the setting in force, and l
   CHECK(sample.reference(in_force)->reason == "at the setting in force");
   sample.request.reference = false;
   CHECK(references(sample.plan().grid).empty());
+}
+
+TEST_CASE("once swatches are graded the reference repeats one where a little less power shows",
+          "[choice][reference]") {
+  ReferenceShop sample;
+  sample.add_grid("0001-jug", design::Role::design, kLadder);
+  const shop::Setting in_force = sample.at(40);
+  const std::optional<choice::ReferenceSwatch> edge = sample.reference(in_force);
+  REQUIRE(edge);
+  // Neither where frost is even whatever the power, nor where there is none, nor where it chips.
+  CHECK(edge->swatch.setting.power_pct >= 13);
+  CHECK(edge->swatch.setting.power_pct <= 23);
+  CHECK(edge->swatch.setting == sample.at(edge->swatch.setting.power_pct));
+  CHECK_THAT(edge->reason, Contains("of grid 0001-jug, where a little less power shows"));
+
+  // A reference near there is kept, so that it can be compared; one on the plateau gives way.
+  const surface::ShopEvidence ladder = sample.evidence;
+  sample.add_grid("0002-jug", design::Role::reference, {{19, 3}});
+  CHECK(sample.reference(in_force)->swatch.setting == sample.at(19));
+  CHECK(sample.reference(in_force)->reason == "as in grid 0002-jug");
+  sample.evidence = ladder;
+  sample.add_grid("0002-jug", design::Role::reference, {{40, 5}});
+  CHECK_THAT(sample.reference(in_force)->reason, Contains("0001-jug") && Contains("less power shows"));
+
+  // Swatches that the machine no longer burns don't count, nor do those that nobody graded.
+  sample.evidence = ladder;
+  sample.shop.machines.front().power_pct.min = 50;
+  CHECK(sample.reference(sample.at(60))->swatch.setting.power_pct >= 50);
+  sample.evidence.grids.front().graded.clear();
+  sample.evidence.observations.clear();
+  CHECK(sample.reference(sample.at(60))->reason == "at the setting in force");
 }
 
 TEST_CASE("without a setting in force the reference lies in the middle of the ranges",
