@@ -29,26 +29,37 @@ namespace {
 
 using namespace frostcal;
 
-double processor_ms() {
-  timespec t{};
-  clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
-  return static_cast<double>(t.tv_sec) * 1e3 + static_cast<double>(t.tv_nsec) * 1e-6;
+struct Milliseconds {
+  double processor = 0;
+  double clock = 0;
+};
+
+Milliseconds now() {
+  const auto of = [](clockid_t id) {
+    timespec t{};
+    clock_gettime(id, &t);
+    return static_cast<double>(t.tv_sec) * 1e3 + static_cast<double>(t.tv_nsec) * 1e-6;
+  };
+  return {of(CLOCK_PROCESS_CPUTIME_ID), of(CLOCK_MONOTONIC)};
 }
 
-/// Median processor time of one call, over `repeats` batches of `inner` calls.
-double median_ms(int repeats, int inner, const std::function<void()>& work) {
-  std::vector<double> times;
+/// Median times of one call, over `repeats` batches of `inner` calls.
+Milliseconds median_ms(int repeats, int inner, const std::function<void()>& work) {
+  std::vector<double> processor, clock;
   for (int i = 0; i < repeats; ++i) {
-    const double start = processor_ms();
+    const Milliseconds start = now();
     for (int k = 0; k < inner; ++k) work();
-    times.push_back((processor_ms() - start) / inner);
+    const Milliseconds end = now();
+    processor.push_back((end.processor - start.processor) / inner);
+    clock.push_back((end.clock - start.clock) / inner);
   }
-  std::sort(times.begin(), times.end());
-  return times[times.size() / 2];
+  std::sort(processor.begin(), processor.end());
+  std::sort(clock.begin(), clock.end());
+  return {processor[processor.size() / 2], clock[clock.size() / 2]};
 }
 
-void print(const std::string& name, double ms, const std::string& remark = "") {
-  std::printf("%s\t%.4f\t%s\n", name.c_str(), ms, remark.c_str());
+void print(const std::string& name, const Milliseconds& ms, const std::string& remark = "") {
+  std::printf("%s\t%.4f\t%.4f\t%s\n", name.c_str(), ms.processor, ms.clock, remark.c_str());
   std::fflush(stdout);
 }
 
@@ -134,7 +145,7 @@ void against_r(const std::string& folder) {
   std::vector<int> grades;
   for (const surface::Observation& o : one) grades.push_back(o.frost.lowest);  // no grade of these is a range
   double log_likelihood = 0;
-  const double link_ms = median_ms(15, 20, [&] {
+  const Milliseconds link_ms = median_ms(15, 20, [&] {
     const surface::CumulativeLinkModel model =
         surface::free_cutpoint_model(surface::Link::probit, terms.rightCols(terms.cols() - 1), grades, 6);
     const surface::PosteriorMode mode = surface::find_mode(model, surface::empirical_start(model));
@@ -144,7 +155,8 @@ void against_r(const std::string& folder) {
 
   const Eigen::VectorXd y = Eigen::Map<const Eigen::VectorXi>(grades.data(), terms.rows()).cast<double>();
   double first = 0;
-  const double lm_ms = median_ms(15, 50, [&] { first = numerics::fit_least_squares(terms, y).residual_ss; });
+  const Milliseconds lm_ms =
+      median_ms(15, 50, [&] { first = numerics::fit_least_squares(terms, y).residual_ss; });
   print("lm", lm_ms, "residual sum of squares " + std::to_string(first));
 
   const surface::FitOptions options = bench_options();
@@ -174,7 +186,7 @@ void shop_fits(const std::string& folder, bool large) {
   }
   rusage usage{};
   getrusage(RUSAGE_SELF, &usage);
-  print("peak memory", static_cast<double>(usage.ru_maxrss) / 1024, "MiB, not ms");
+  std::printf("peak memory\t%.0f\t\tMiB, not ms\n", static_cast<double>(usage.ru_maxrss) / 1024);
 }
 
 void choices() {
@@ -192,7 +204,7 @@ void choices() {
     }
   }
   double best = 0;
-  const double scan_ms = median_ms(3, 1, [&] { best = glass.scan_chance(all).maxCoeff(); });
+  const Milliseconds scan_ms = median_ms(3, 1, [&] { best = glass.scan_chance(all).maxCoeff(); });
   print("scan", scan_ms, std::to_string(all.size()) + " settings, highest chance " + std::to_string(best));
   const auto chance = [&](const std::vector<surface::PhysicalSetting>& x) { return glass.scan_chance(x); };
   const auto choose = [&](const shop::Machine& machine) {
@@ -248,7 +260,7 @@ void burn_file() {
     grid.swatches.push_back(swatch);
   }
   std::string bytes;
-  const double ms = median_ms(5, 1, [&] {
+  const Milliseconds ms = median_ms(5, 1, [&] {
     sheet::Document document;
     document.title = "Burn pages";
     document.pages = sheet::burn_pages(sheet::burn_sheets(shop, grid));
