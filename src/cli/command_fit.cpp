@@ -211,10 +211,16 @@ void add_glass(FittedGlasses& fitted, const Arguments& arguments, const shop::Sh
     fitted.pages.back().graders = graders;
   }
   if (arguments.has("map")) {
+    std::size_t left_out = 0;
     for (const report::ChanceMap& map : report::chance_maps(machine, surface, evidence, choice, 33)) {
+      if (choice.best && !map.best) {
+        ++left_out;
+        continue;
+      }
       fitted.maps += '\n' + glass + " on " + machine.name + ", " +
                      report::map_text(map, {32, 16, is_utf8_terminal(), shop.acceptance.chance});
     }
+    if (left_out > 0) fitted.maps += "The maps of the other dpi are in the report (--report FILE.pdf).\n";
   }
   for (const std::string& text : arguments.all("at")) {
     const shop::Setting setting = read_at(text, machine);
@@ -310,7 +316,8 @@ Command fit_command() {
        {"at", "SETTING",
         "also say what to expect at power=60,speed=40,dpi=300; tone=, screen= and passes= may follow", true},
        {"as-of", "DATE", "leave out grades given after this date (2026-11-25)", false},
-       {"map", "", "also draw the chance over power and speed as digits, for each dpi burned", false},
+       {"map", "", "also draw the chance over power and speed as digits, at the dpi of the best setting",
+        false},
        {"report", "FILE.pdf",
         "also write the report with chance maps; an older file of that name is replaced", false},
        {"paper", "SIZE", "of the report: a4 (default) or letter", false},

@@ -61,8 +61,8 @@ std::string map_text(const ChanceMap& map, const MapTextOptions& options) {
                                       along(low, high, 1 - (row + 0.5) / rows));
       const auto r = static_cast<std::size_t>(row);
       const auto c = static_cast<std::size_t>(column);
-      digits[r][c] =
-          static_cast<char>('0' + std::clamp(static_cast<int>(std::floor(chance * 10 + 1e-9)), 0, 9));
+      const int tenths = std::clamp(static_cast<int>(std::floor(chance * 10 + 1e-9)), 0, 9);
+      digits[r][c] = tenths == 0 ? '.' : static_cast<char>('0' + tenths);
       if (chance >= options.target) signs[r][c] = '+';
     }
   const auto sign = [&](double power, double speed, char mark) {
@@ -95,8 +95,8 @@ std::string map_text(const ChanceMap& map, const MapTextOptions& options) {
   text += "      " + std::string(options.utf8 ? "\u2514" : "+");
   for (int i = 0; i < 2 * columns; ++i) text += dash;
   text += "\n       " + power_line(map, columns) + "\n       power %\n";
-  text += "digits: tenths of the chance; + meets the target of " + sheet::fixed_number(options.target, 2) +
-          "; o swatch; * best setting\n";
+  text += "digits: tenths of the chance; . under one; + meets the target of " +
+          sheet::fixed_number(options.target, 2) + "; o swatch; * best setting\n";
   return text;
 }
 

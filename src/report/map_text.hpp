@@ -14,9 +14,9 @@ struct MapTextOptions {
   double target = 0.9;
 };
 
-/// Two characters a place: the tenths of the chance, rounded down (9 for 0.9 and more), then '*' for the best
-/// setting, 'o' for a swatch, '+' where the chance meets the target, or a blank. Speed falls downwards, power
-/// grows to the right, both logarithmic. Ends with a line that explains the signs.
+/// Two characters a place: the tenths of the chance, rounded down ('.' for 0, 9 for 0.9 and more), then '*'
+/// for the best setting, 'o' for a swatch, '+' where the chance meets the target, or a blank. Speed falls
+/// downwards, power grows to the right, both logarithmic. Ends with a line that explains the signs.
 std::string map_text(const ChanceMap& map, const MapTextOptions& options = {});
 
 }  // namespace frostcal::report

@@ -94,7 +94,8 @@ TEST_CASE("the terminal's map shows tenths, the target, swatches and the best se
       const double power = 10 * std::pow(10, (column + 0.5) / 20);
       const double speed = 8 * std::pow(10, 1 - (row + 0.5) / 10);
       const double chance = chance_at(map, power, speed);
-      CHECK(line[static_cast<std::size_t>(7 + 2 * column)] == '0' + static_cast<int>(chance * 10));
+      const int tenths = static_cast<int>(chance * 10);
+      CHECK(line[static_cast<std::size_t>(7 + 2 * column)] == (tenths == 0 ? '.' : '0' + tenths));
       const char sign = line[static_cast<std::size_t>(8 + 2 * column)];
       if (sign == '+') CHECK(chance >= 0.9);
       if (sign == ' ') CHECK(chance < 0.9);
