@@ -1,6 +1,8 @@
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <map>
+#include <optional>
 #include <ostream>
 #include <set>
 #include <sstream>
@@ -18,6 +20,7 @@
 #include "errors/user_error.hpp"
 #include "grades/piece_file.hpp"
 #include "grades/rater_agreement.hpp"
+#include "numerics/parallel_for.hpp"
 #include "report/choice_text.hpp"
 #include "report/finding_text.hpp"
 #include "report/glass_pictures.hpp"
@@ -184,31 +187,40 @@ void check_options(const Arguments& arguments) {
   }
 }
 
+struct FittedGlass {
+  choice::GlassChoice choice;
+  std::string in_force;  // lines on the setting in force
+  std::string maps;      // with --map
+  std::vector<report::AskedSetting> asked;
+  std::optional<report::GlassReport> page;  // with --report
+};
+
 struct FittedGlasses {
   std::vector<choice::GlassChoice> choices;
+  std::vector<std::string> in_force;  // one per choice
   std::vector<report::AskedSetting> asked;
-  std::vector<report::GlassReport> pages;  // with --report
-  std::string maps;                        // with --map
-  std::vector<std::string> in_force;       // lines on the setting in force, one text per choice
+  std::vector<report::GlassReport> pages;
+  std::string maps;
   std::vector<choice::GlassLikeness> alike;
   std::vector<surface::PowerTrend> trends;  // of the machines
 };
 
-// What is wanted of one glass on one machine, added to `fitted`.
-void add_glass(FittedGlasses& fitted, const Arguments& arguments, const shop::Shop& shop,
-               const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
-               const std::string& glass, const shop::Machine& machine) {
+// What is wanted of one glass on one machine.
+FittedGlass fit_glass(const Arguments& arguments, const shop::Shop& shop,
+                      const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
+                      const std::string& glass, const shop::Machine& machine) {
   choice::ChoiceOptions options;
   options.prefer = read_prefer(arguments);
   options.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
-  fitted.choices.push_back(choice::choose_setting(shop, evidence, surfaces, glass, machine.name, options));
-  choice::GlassChoice& choice = fitted.choices.back();
+  FittedGlass fitted;
+  choice::GlassChoice& choice = fitted.choice;
+  choice = choice::choose_setting(shop, evidence, surfaces, glass, machine.name, options);
   const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(glass, machine.name));
   add_findings(choice, surface, evidence);
   const report::GraderTable graders = add_graders(choice, surface, evidence);
   if (arguments.has("report")) {
-    fitted.pages.push_back(report::glass_report(machine, surface, evidence, choice));
-    fitted.pages.back().graders = graders;
+    fitted.page = report::glass_report(machine, surface, evidence, choice);
+    fitted.page->graders = graders;
   }
   if (arguments.has("map")) {
     std::size_t left_out = 0;
@@ -227,6 +239,7 @@ void add_glass(FittedGlasses& fitted, const Arguments& arguments, const shop::Sh
     const surface::PhysicalSetting physical = surface::physical_setting(setting, machine);
     fitted.asked.push_back({glass, setting, surface.chance(physical), surface.grade_probabilities(physical)});
   }
+  return fitted;
 }
 
 FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
@@ -243,11 +256,22 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   surfaces.fit(names);
   const table::TableRecord record{table::read_history(shop), grades::read_pieces(shop)};
   const bool as_of_today = !arguments.has("as-of");
-  for (const auto& [glass, machine] : pairs) {
-    fitted.in_force.push_back(as_of_today ? in_force_lines(shop, evidence, surfaces, record, glass, machine)
-                                          : "");
-    add_glass(fitted, arguments, shop, evidence, surfaces, glass, shop.machine(machine));
-    bar.set_done(static_cast<int>(fitted.choices.size()), total);
+  std::vector<FittedGlass> glasses(pairs.size());
+  std::atomic<int> done{0};
+  numerics::parallel_for(pairs.size(), [&](std::size_t i) {
+    const auto& [glass, machine] = pairs[i];
+    glasses[i] = fit_glass(arguments, shop, evidence, surfaces, glass, shop.machine(machine));
+    if (as_of_today) {
+      glasses[i].in_force = in_force_lines(shop, evidence, surfaces, record, glass, machine);
+    }
+    bar.set_done(++done, total);
+  });
+  for (FittedGlass& one : glasses) {
+    fitted.choices.push_back(std::move(one.choice));
+    fitted.in_force.push_back(std::move(one.in_force));
+    fitted.asked.insert(fitted.asked.end(), one.asked.begin(), one.asked.end());
+    if (one.page) fitted.pages.push_back(std::move(*one.page));
+    fitted.maps += one.maps;
   }
   fitted.alike = choice::find_alike(shop, surfaces, fitted.choices);
   fitted.trends = surfaces.power_trends();
