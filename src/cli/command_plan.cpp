@@ -173,8 +173,8 @@ void print_plan(const choice::PlannedGrid& plan, const choice::Spending& spend,
   if (!plan.leaning.glasses.empty())
     streams.out << labelled_line("Leaned on", leaning_text(plan.leaning, summary.machine));
   if (plan.targeted) {
-    streams.out << labelled_line("Expected", "the best chance is expected to rise by about " +
-                                                 textfile::format_fixed(summary.expected_gain, 2));
+    streams.out << labelled_line(
+        "Expected", "the best chance rises by about " + textfile::format_fixed(summary.expected_gain, 2));
     if (plan.expectation.share_reaching < choice::kHopeless) {
       streams.out << labelled_line("Stop?",
                                    "hardly any setting of this machine can reach the target on this glass");
