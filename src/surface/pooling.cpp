@@ -7,6 +7,7 @@
 #include <limits>
 
 #include "numerics/parallel_for.hpp"
+#include "numerics/quadratic_form.hpp"
 #include "numerics/stable_log.hpp"
 #include "surface/glass_sketch.hpp"
 
@@ -25,28 +26,27 @@ constexpr Eigen::Index kAlignmentPlaces = 40;  // of one glass and response, at 
 
 /// Mean and variance of one response's surface at some of the glass's own places.
 struct OwnSurface {
-  Eigen::Matrix4Xd u;
+  FeatureBlock places;
   Eigen::VectorXd mean;
   Eigen::VectorXd variance;
 };
 
-void surface_at(const ScaleComponent& c, const Eigen::Matrix4Xd& u, double shift, const SurfaceBasis& basis,
-                Eigen::VectorXd& mean, Eigen::VectorXd& variance) {
-  const Eigen::MatrixXd f = basis.evaluate(u, c.length_choice, shift);
+void surface_at(const ScaleComponent& c, FeatureBlock& places, double shift, Eigen::VectorXd& mean,
+                Eigen::VectorXd& variance) {
+  const Eigen::MatrixXd f = places.evaluate(c.length_choice, shift);
   const Eigen::Index p = f.cols();
-  const Eigen::MatrixXd half = f * c.covariance.topLeftCorner(p, p);
   mean = f * c.mean.head(p);
-  variance = half.cwiseProduct(f).rowwise().sum();
+  variance = numerics::quadratic_forms(f, c.covariance.topLeftCorner(p, p));
 }
 
 OwnSurface own_surface(const GlassRows& glass, const GlassSketch& sketch, Response response,
                        const SurfaceBasis& basis) {
   const ResponseRows& rows = glass.rows(response);
   const Eigen::Index places = std::min(rows.u.cols(), kAlignmentPlaces);
-  OwnSurface own;
-  own.u.resize(4, places);
-  for (Eigen::Index i = 0; i < places; ++i) own.u.col(i) = rows.u.col(i * rows.u.cols() / places);
-  if (places > 0) surface_at(sketch.response[index_of(response)], own.u, 0, basis, own.mean, own.variance);
+  Eigen::Matrix4Xd u(4, places);
+  for (Eigen::Index i = 0; i < places; ++i) u.col(i) = rows.u.col(i * rows.u.cols() / places);
+  OwnSurface own{FeatureBlock(basis, std::move(u)), {}, {}};
+  if (places > 0) surface_at(sketch.response[index_of(response)], own.places, 0, own.mean, own.variance);
   return own;
 }
 
@@ -54,8 +54,8 @@ OwnSurface own_surface(const GlassRows& glass, const GlassSketch& sketch, Respon
 /// distances in units of both variances and one grading's noise, with the prior of the shift.
 double aligned_shift(const GlassSketch& base, const GlassRows& glass, const GlassSketch& sketch,
                      const SurfaceBasis& basis) {
-  const OwnSurface own[2] = {own_surface(glass, sketch, Response::frost, basis),
-                             own_surface(glass, sketch, Response::chipping, basis)};
+  OwnSurface own[2] = {own_surface(glass, sketch, Response::frost, basis),
+                       own_surface(glass, sketch, Response::chipping, basis)};
   const int steps = static_cast<int>(std::lround(kLargestAlignment / kAlignmentStep));
   double best = 0;
   double least = std::numeric_limits<double>::infinity();
@@ -63,9 +63,9 @@ double aligned_shift(const GlassSketch& base, const GlassRows& glass, const Glas
     const double shift = i * kAlignmentStep;
     double sum = shift * shift / (kDoseShiftSd * kDoseShiftSd);
     for (int r = 0; r < 2; ++r) {
-      if (own[r].u.cols() == 0) continue;
+      if (own[r].mean.size() == 0) continue;
       Eigen::VectorXd mean, variance;
-      surface_at(base.response[r], own[r].u, shift, basis, mean, variance);
+      surface_at(base.response[r], own[r].places, shift, mean, variance);
       const double noise = base.response[r].noise;
       const Eigen::ArrayXd total = variance.array() + own[r].variance.array() + noise * noise;
       sum += ((mean - own[r].mean).array().square() / total + total.log()).sum();
