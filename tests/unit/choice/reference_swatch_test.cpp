@@ -1,8 +1,10 @@
 #include "choice/reference_swatch.hpp"
 
 #include <catch2/catch.hpp>
+#include <cmath>
 
 #include "choice/next_grid.hpp"
+#include "choice/power_information.hpp"
 #include "errors/user_error.hpp"
 #include "shop/burn_time.hpp"
 #include "shop/shop_file.hpp"
@@ -209,4 +211,39 @@ TEST_CASE("the reference is one of the swatches that may be spent", "[choice][re
   CHECK(references(plan.grid).size() == 1);
   sample.request.spend.swatches = 1;
   CHECK_THROWS_WITH(sample.plan(), Contains("--spend") && Contains("--reference"));
+}
+
+// S. Kullback, Information Theory and Statistics (1959), chapter 2: to second order the divergence between
+// neighbouring values of a parameter is half its Fisher information times their distance squared.
+TEST_CASE("what a swatch tells of power is twice the divergence of its grades per squared step",
+          "[choice][reference]") {
+  ReferenceShop sample;
+  sample.add_grid("0001-jug", design::Role::design, kLadder);
+  const shop::Machine& machine = sample.shop.machines.front();
+  const surface::ShopSurface surfaces =
+      surface::fit_shop(sample.evidence.observations, surface::shop_fit_options(sample.shop));
+  const surface::GlassSurface& surface =
+      surfaces.glass(surface::surface_name(sample.request.glass, machine.name));
+  for (const double power_pct : {12.0, 20.0, 40.0, 80.0}) {
+    surface::PhysicalSetting setting = surface::physical_setting(sample.at(power_pct), machine);
+    const auto grades = [&](double step) {
+      surface::PhysicalSetting moved = setting;
+      moved.power_w *= std::exp(step);
+      const surface::GradeProbabilities p = surface.grade_probabilities(moved);
+      std::vector<double> all(p.frost.begin(), p.frost.end());
+      all.insert(all.end(), p.chipping.begin(), p.chipping.end());
+      return all;
+    };
+    constexpr double kStep = 0.002;
+    const std::vector<double> here = grades(0);
+    double divergence = 0;
+    for (const double step : {-kStep, kStep}) {
+      const std::vector<double> there = grades(step);
+      for (std::size_t k = 0; k < here.size(); ++k) {
+        if (here[k] > 1e-9) divergence += here[k] * std::log(here[k] / there[k]);
+      }
+    }
+    CHECK_THAT(choice::power_information(surface, setting),
+               Catch::Matchers::WithinRel(divergence / (kStep * kStep), 0.05));
+  }
 }
