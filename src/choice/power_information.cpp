@@ -1,5 +1,6 @@
 #include "choice/power_information.hpp"
 
+#include <array>
 #include <cmath>
 #include <cstddef>
 

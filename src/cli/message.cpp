@@ -6,6 +6,7 @@
 #include <iostream>
 
 #include "cli/terminal.hpp"
+#include "textfile/utf8.hpp"
 
 namespace frostcal::cli {
 
@@ -14,12 +15,6 @@ namespace {
 constexpr std::size_t kWidest = 100;
 constexpr std::size_t kNarrowest = 40;
 constexpr std::size_t kIndent = 4;
-
-/// Characters, not bytes, of UTF-8 text.
-std::size_t length_of(std::string_view text) {
-  return static_cast<std::size_t>(std::count_if(
-      text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
-}
 
 /// Where the place at the front of a line ends: behind "file:2:4:", of which the file may hold blanks.
 std::size_t place_end(std::string_view line) {
@@ -41,7 +36,7 @@ std::size_t word_end(std::string_view line, std::size_t start) {
 }
 
 void add_line(std::string_view line, std::size_t width, std::string& out) {
-  if (length_of(line) <= width) {
+  if (textfile::character_count(line) <= width) {
     out += line;
     return;
   }
@@ -49,7 +44,7 @@ void add_line(std::string_view line, std::size_t width, std::string& out) {
   for (std::size_t start = 0; start < line.size();) {
     const std::size_t end = word_end(line, start);
     const std::string_view word = line.substr(start, end - start);
-    const std::size_t length = length_of(word);
+    const std::size_t length = textfile::character_count(word);
     if (start > 0 && column + 1 + length > width) {
       out += '\n' + std::string(kIndent, ' ');
       column = kIndent;

@@ -4,6 +4,8 @@
 #include <charconv>
 #include <cmath>
 
+#include "shop/setting.hpp"
+
 namespace frostcal::cli {
 
 namespace {
@@ -14,16 +16,15 @@ struct Spelling {
   double factor;
 };
 
-constexpr double kMmPerInch = 25.4;
 constexpr Spelling kSpellings[] = {{Unit::percent, "%", 1},
                                    {Unit::percent, "percent", 1},
                                    {Unit::percent, "pct", 1},
                                    {Unit::mm, "mm", 1},
                                    {Unit::mm, "cm", 10},
-                                   {Unit::mm, "in", kMmPerInch},
-                                   {Unit::mm, "inch", kMmPerInch},
-                                   {Unit::mm, "inches", kMmPerInch},
-                                   {Unit::mm, "\"", kMmPerInch},
+                                   {Unit::mm, "in", shop::kMmPerInch},
+                                   {Unit::mm, "inch", shop::kMmPerInch},
+                                   {Unit::mm, "inches", shop::kMmPerInch},
+                                   {Unit::mm, "\"", shop::kMmPerInch},
                                    {Unit::minutes, "s", 1 / 60.0},
                                    {Unit::minutes, "sec", 1 / 60.0},
                                    {Unit::minutes, "secs", 1 / 60.0},
@@ -55,7 +56,7 @@ std::optional<double> factor_of(std::string_view word, Unit unit) {
   if (unit == Unit::inch) {
     const std::optional<double> mm = factor_of(word, Unit::mm);
     if (!mm) return std::nullopt;
-    return *mm / kMmPerInch;
+    return *mm / shop::kMmPerInch;
   }
   for (const Spelling& spelling : kSpellings) {
     if (spelling.unit == unit && spelling.word == word) return spelling.factor;
