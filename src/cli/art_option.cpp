@@ -1,6 +1,7 @@
 #include "cli/art_option.hpp"
 
 #include "cli/quantity.hpp"
+#include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
 #include "grades/piece_file.hpp"
 #include "shop/setting.hpp"
@@ -10,7 +11,7 @@ namespace frostcal::cli {
 shop::LengthUnit read_units(const Arguments& arguments, shop::LengthUnit fallback) {
   const auto word = arguments.find("units");
   if (!word) return fallback;
-  const std::string lower = lowered(*word);
+  const std::string lower = errors::to_lower(*word);
   if (lower == "mm") return shop::LengthUnit::mm;
   if (lower == "in" || lower == "inch" || lower == "inches") return shop::LengthUnit::inch;
   throw UsageError("--units: found " + errors::quoted(*word) + ", expected mm or in");

@@ -17,6 +17,7 @@
 #include "cli/progress_bar.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
+#include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
 #include "grades/piece_file.hpp"
 #include "grades/rater_agreement.hpp"
@@ -76,7 +77,7 @@ shop::Setting read_at(const std::string& text, const shop::Machine& machine) {
   std::string part;
   while (std::getline(parts, part, ',')) {
     const std::size_t equals = part.find('=');
-    const std::string key = lowered(part.substr(0, equals));
+    const std::string key = errors::to_lower(part.substr(0, equals));
     const std::string value = equals == std::string::npos ? "" : part.substr(equals + 1);
     if (key == "power") {
       setting.power_pct = part_number(value, text, Unit::percent);

@@ -6,6 +6,7 @@
 #include "cli/command_list.hpp"
 #include "cli/message.hpp"
 #include "cli/parse_arguments.hpp"
+#include "errors/ascii.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::cli {
@@ -32,13 +33,6 @@ std::string roff(const std::string& text) {
     }
   }
   return !out.empty() && (out[0] == '.' || out[0] == '\'') ? "\\&" + out : out;
-}
-
-std::string upper(std::string text) {
-  for (char& c : text) {
-    if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
-  }
-  return text;
 }
 
 // Source lines stay under 80 bytes, as mandoc likes them, with room for escapes.
@@ -70,7 +64,8 @@ std::string roff_paragraphs(const std::string& manual) {
 }
 
 std::string heading(const std::string& name, const std::string& version, const std::string& date) {
-  return ".TH " + roff(upper(name)) + " 1 " + date + " \"frostcal " + version + "\" \"User Commands\"\n";
+  return ".TH " + roff(errors::to_upper(name)) + " 1 " + date + " \"frostcal " + version +
+         "\" \"User Commands\"\n";
 }
 
 const char* const kExitStatus =

@@ -6,6 +6,7 @@
 #include <iostream>
 
 #include "cli/terminal.hpp"
+#include "errors/ascii.hpp"
 #include "textfile/utf8.hpp"
 
 namespace frostcal::cli {
@@ -84,8 +85,7 @@ std::string single_quoted(const std::string& text) {
 
 std::string shell_word(const std::string& word) {
   const bool plain = !word.empty() && std::all_of(word.begin(), word.end(), [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
-           std::string_view("-_./:,+@%").find(c) != std::string_view::npos ||
+    return errors::is_letter_or_digit(c) || std::string_view("-_./:,+@%").find(c) != std::string_view::npos ||
            static_cast<unsigned char>(c) >= 0x80U;
   });
   return plain ? word : single_quoted(word);

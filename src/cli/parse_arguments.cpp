@@ -5,6 +5,7 @@
 #include <cmath>
 #include <sstream>
 
+#include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
 
 namespace po = boost::program_options;
@@ -64,7 +65,7 @@ const std::vector<std::string>& Arguments::all(const std::string& option) const 
 }
 
 std::string Arguments::word(const std::string& option, const std::string& fallback) const {
-  return lowered(text(option, fallback));
+  return errors::to_lower(text(option, fallback));
 }
 
 double Arguments::number(const std::string& option, double min, double max, double fallback,

@@ -4,6 +4,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "errors/ascii.hpp"
 #include "shop/setting.hpp"
 
 namespace frostcal::cli {
@@ -83,14 +84,8 @@ std::string_view take_word(std::string_view& text) {
 
 }  // namespace
 
-std::string lowered(std::string_view text) {
-  std::string lower(text);
-  for (char& c : lower) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-  return lower;
-}
-
 std::optional<double> read_amount(std::string_view text, Unit unit) {
-  const std::string lower = lowered(trimmed(text));
+  const std::string lower = errors::to_lower(trimmed(text));
   std::string_view rest = lower;
   std::optional<double> amount = take_number(rest);
   if (!amount || rest.empty()) return amount;
@@ -107,7 +102,7 @@ std::optional<double> read_amount(std::string_view text, Unit unit) {
 }
 
 std::optional<std::pair<double, double>> read_pair(std::string_view text, Unit unit) {
-  std::string lower = lowered(text);
+  std::string lower = errors::to_lower(text);
   const std::string_view times = "\xC3\x97";  // the multiplication sign
   if (const std::size_t at = lower.find(times); at != std::string::npos) lower.replace(at, times.size(), "x");
   std::replace(lower.begin(), lower.end(), ',', '.');

@@ -8,9 +8,6 @@
 
 namespace frostcal::cli {
 
-/// ASCII letters in lower case.
-std::string lowered(std::string_view text);
-
 /// What a bare number means; others of the same kind are converted: "1h" is 60 minutes, "3in" 76.2 mm.
 enum class Unit {
   none,

@@ -1,11 +1,11 @@
 #include "design/grid_file.hpp"
 
 #include <algorithm>
-#include <cctype>
 #include <cstdlib>
 #include <filesystem>
 #include <map>
 
+#include "errors/ascii.hpp"
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
 #include "textfile/checksum.hpp"
@@ -39,8 +39,7 @@ enum Column { swatch, bottle, burn, x, y, width, height, power, speed, dpi, tone
 bool is_grid_id(const std::string& text) {
   const std::size_t dash = text.find('-');
   return dash != std::string::npos && dash >= 4 && dash + 1 < text.size() &&
-         std::all_of(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(dash),
-                     [](unsigned char c) { return std::isdigit(c) != 0; });
+         std::all_of(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(dash), errors::is_digit);
 }
 
 int number_of(const std::string& id) {
@@ -49,7 +48,7 @@ int number_of(const std::string& id) {
 
 bool is_swatch_id(const std::string& text) {
   return text.size() >= 2 && text.size() <= 5 && text[0] >= 'A' && text[0] <= 'Z' && text[1] != '0' &&
-         std::all_of(text.begin() + 1, text.end(), [](unsigned char c) { return std::isdigit(c) != 0; });
+         std::all_of(text.begin() + 1, text.end(), errors::is_digit);
 }
 
 Role read_role(const textfile::CsvCell& cell, FaultList& faults) {
@@ -150,8 +149,7 @@ std::string resolve_grid_id(const shop::Shop& shop, const std::string& text) {
   const std::vector<std::string> ids = grid_ids(shop);
   if (std::find(ids.begin(), ids.end(), text) != ids.end()) return text;
   const bool is_number =
-      !text.empty() && text.size() < 9 &&
-      std::all_of(text.begin(), text.end(), [](unsigned char c) { return std::isdigit(c) != 0; });
+      !text.empty() && text.size() < 9 && std::all_of(text.begin(), text.end(), errors::is_digit);
   if (is_number) {
     for (const std::string& id : ids) {
       if (number_of(id) == std::atoi(text.c_str())) return id;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cstdio>
 
+#include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 
 namespace frostcal::errors {
@@ -21,10 +22,6 @@ std::string join(const std::vector<Fault>& faults) {
     text += "\n... and " + std::to_string(faults.size() - kMostShown) + " more faults";
   }
   return text;
-}
-
-char lower(char c) {
-  return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
 }
 
 }  // namespace
@@ -84,7 +81,7 @@ std::string nearest(const std::string& word, const std::vector<std::string>& kno
       row[0] = i;
       for (std::size_t j = 1; j <= candidate.size(); ++j) {
         const std::size_t above = row[j];
-        const std::size_t change = diagonal + (lower(word[i - 1]) == lower(candidate[j - 1]) ? 0 : 1);
+        const std::size_t change = diagonal + (to_lower(word[i - 1]) == to_lower(candidate[j - 1]) ? 0 : 1);
         row[j] = std::min({above + 1, row[j - 1] + 1, change});
         diagonal = above;
       }

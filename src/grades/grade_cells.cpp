@@ -1,5 +1,6 @@
 #include "grades/grade_cells.hpp"
 
+#include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 
 namespace frostcal::grades {
@@ -13,10 +14,7 @@ SwatchNames::SwatchNames(const design::Grid& grid) {
 
 std::optional<std::string> SwatchNames::find(const std::string& text) const {
   if (knows(text)) return text;
-  std::string id = text;
-  for (char& c : id) {
-    if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
-  }
+  std::string id = errors::to_upper(text);
   const std::size_t digits = id.find_first_of("0123456789");
   while (digits != std::string::npos && digits + 1 < id.size() && id[digits] == '0') id.erase(digits, 1);
   return knows(id) ? std::optional<std::string>(id) : std::nullopt;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <string_view>
 
+#include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
 #include "grades/grade_cells.hpp"
@@ -43,7 +44,7 @@ bool read_grade(const std::string& text, int grades, std::optional<int>& grade) 
     grade = std::nullopt;
     return true;
   }
-  if (text.size() != 1 || text[0] < '0' || text[0] > '9') return false;
+  if (text.size() != 1 || !errors::is_digit(text[0])) return false;
   grade = text[0] - '0';
   return *grade < grades;
 }

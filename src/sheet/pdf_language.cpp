@@ -4,6 +4,7 @@
 #include <charconv>
 #include <cstdio>
 
+#include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 
 namespace frostcal::sheet {
@@ -25,10 +26,7 @@ long number_after(const std::string& text, const std::string& key, std::size_t f
 
 std::string with_language(const std::string& pdf, const std::string& language) {
   FROSTCAL_ASSERT(std::all_of(language.begin(), language.end(),
-                              [](char c) {
-                                return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ||
-                                       (c >= '0' && c <= '9') || c == '-';
-                              }),
+                              [](char c) { return errors::is_letter_or_digit(c) || c == '-'; }),
                   "language tag with other than letters, digits and hyphens");
   const std::size_t tail = pdf.rfind("trailer");
   FROSTCAL_ASSERT(tail != std::string::npos, "PDF without trailer");

@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 
+#include "errors/ascii.hpp"
 #include "textfile/number_text.hpp"
 
 namespace frostcal::sheet {
@@ -41,8 +42,7 @@ PdfShape pdf_shape(std::string_view bytes) {
   if (!offset || *offset >= bytes.size()) return PdfShape::damaged;
   // A table, or the object that holds a cross-reference stream.
   const std::string_view reference = bytes.substr(*offset);
-  const bool found =
-      reference.substr(0, 4) == "xref" || (reference.front() >= '0' && reference.front() <= '9');
+  const bool found = reference.substr(0, 4) == "xref" || errors::is_digit(reference.front());
   return found ? PdfShape::whole : PdfShape::damaged;
 }
 

@@ -3,6 +3,8 @@
 #include <cmath>
 #include <string_view>
 
+#include "errors/ascii.hpp"
+
 namespace frostcal::sheet {
 namespace {
 
@@ -62,8 +64,7 @@ constexpr double kColumns = 4;
 constexpr double kRows = 6;
 
 std::string_view strokes_of(char character) {
-  const bool lower = character >= 'a' && character <= 'z';
-  const char wanted = lower ? static_cast<char>(character - 'a' + 'A') : character;
+  const char wanted = errors::to_upper(character);
   for (const Glyph& glyph : kGlyphs)
     if (glyph.character == wanted) return glyph.strokes;
   return kBox;

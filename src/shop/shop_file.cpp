@@ -4,6 +4,7 @@
 #include <cmath>
 #include <set>
 
+#include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
 #include "shop/setting.hpp"
 #include "textfile/phrases.hpp"
@@ -39,8 +40,7 @@ bool is_plain_name(const std::string& name) {
   if (name.empty() || name.size() > 40 || name.front() == '.' || name.front() == '-') return false;
   if (name.find("..") != std::string::npos) return false;
   return std::all_of(name.begin(), name.end(), [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
-           c == '_' || c == '.';
+    return errors::is_letter_or_digit(c) || c == '-' || c == '_' || c == '.';
   });
 }
 

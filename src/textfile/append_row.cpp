@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <functional>
 
+#include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
@@ -58,13 +59,7 @@ Layout layout_of(const AppendedFile& file, const CsvTable& table) {
   Layout layout;
   layout.separator = table.separator;
   for (const std::string& name : table.header) {
-    const auto same = [&](const std::string& ours) {
-      return ours.size() == name.size() &&
-             std::equal(ours.begin(), ours.end(), name.begin(), [](char a, char b) {
-               return a == (b >= 'A' && b <= 'Z' ? static_cast<char>(b - 'A' + 'a') : b);
-             });
-    };
-    const auto found = std::find_if(columns.begin(), columns.end(), same);
+    const auto found = std::find(columns.begin(), columns.end(), errors::to_lower(name));
     layout.sources.push_back(found == columns.end() ? std::nullopt
                                                     : std::optional<std::size_t>(found - columns.begin()));
   }

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "errors/ascii.hpp"
 #include "textfile/csv_parser.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -12,16 +13,11 @@
 
 namespace frostcal::textfile {
 
+using errors::to_lower;
+
 namespace {
 
 constexpr std::array<char, 3> kSeparators{',', ';', '\t'};
-
-std::string lower(std::string text) {
-  for (char& c : text) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  }
-  return text;
-}
 
 struct Header {
   char separator = ',';
@@ -30,7 +26,7 @@ struct Header {
 
 std::optional<std::size_t> find_column(const CsvRawRow& header, const std::string& name) {
   for (std::size_t i = 0; i < header.size(); ++i) {
-    if (lower(header[i].text) == lower(name)) return i;
+    if (to_lower(header[i].text) == to_lower(name)) return i;
   }
   return std::nullopt;
 }
@@ -75,7 +71,7 @@ std::vector<std::optional<std::size_t>> map_columns(const Header& header, int fi
                                                     const std::string& name, const CsvColumns& columns,
                                                     errors::FaultList& faults) {
   std::vector<std::string> known;
-  for (const CsvRawCell& cell : header.cells) known.push_back(lower(cell.text));
+  for (const CsvRawCell& cell : header.cells) known.push_back(to_lower(cell.text));
   bool sound = true;
   for (std::size_t i = 0; i < known.size(); ++i) {
     const bool wanted = std::count(columns.required.begin(), columns.required.end(), known[i]) +
@@ -192,7 +188,7 @@ void read_rows(const std::vector<CsvRawRow>& raw_rows, const Header& header,
 /// Removes a byte-order mark and a first line "sep=;"; gives the separator that it names.
 std::optional<char> strip_preamble(std::string_view& text, int& first_line) {
   if (text.substr(0, 3) == "\xEF\xBB\xBF") text.remove_prefix(3);
-  if (text.size() < 5 || lower(std::string(text.substr(0, 4))) != "sep=") return std::nullopt;
+  if (text.size() < 5 || to_lower(text.substr(0, 4)) != "sep=") return std::nullopt;
   const char separator = text[4];
   const std::size_t end = text.find_first_of("\r\n");
   if (end != 5 || std::find(kSeparators.begin(), kSeparators.end(), separator) == kSeparators.end()) {

@@ -6,9 +6,12 @@
 #include <cmath>
 #include <system_error>
 
+#include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 
 namespace frostcal::textfile {
+
+using errors::is_digit;
 
 namespace {
 
@@ -18,10 +21,6 @@ std::string_view trimmed(std::string_view text) {
   const std::size_t first = text.find_first_not_of(kBlanks);
   if (first == std::string_view::npos) return {};
   return text.substr(first, text.find_last_not_of(kBlanks) - first + 1);
-}
-
-bool is_digit(char c) {
-  return c >= '0' && c <= '9';
 }
 
 /// "digits,digits" with an optional sign, and nothing else.

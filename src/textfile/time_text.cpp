@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 
+#include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 
 namespace frostcal::textfile {
@@ -51,7 +52,7 @@ bool is_utc_time(std::string_view text) {
   constexpr std::string_view kForm = "dddd-dd-ddTdd:dd:ddZ";
   if (text.size() != kForm.size()) return false;
   for (std::size_t i = 0; i < kForm.size(); ++i) {
-    const bool digit = text[i] >= '0' && text[i] <= '9';
+    const bool digit = errors::is_digit(text[i]);
     if (kForm[i] == 'd' ? !digit : text[i] != kForm[i]) return false;
   }
   const int year = number_at(text, 0, 4);

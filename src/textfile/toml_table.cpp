@@ -1,12 +1,12 @@
 #include "textfile/toml_table.hpp"
 
+#include "errors/ascii.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
 #include <toml++/toml.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <locale>
 #include <sstream>
@@ -58,10 +58,6 @@ std::string line_text(const std::string& text, int wanted) {
   return line;
 }
 
-bool is_digit(char c) {
-  return std::isdigit(static_cast<unsigned char>(c)) != 0;
-}
-
 bool has_open_quote(const std::string& line) {
   bool open = false;
   for (std::size_t i = 0; i < line.size(); ++i) {
@@ -84,15 +80,15 @@ std::string syntax_remedy(const std::string& line) {
   if (first == std::string::npos) return "write a value after the equals sign";
   for (std::size_t i = 1; i + 1 < value.size(); ++i) {
     const bool in_list = value[first] == '[' || value[first] == '{';
-    if (!in_list && value[i] == ',' && is_digit(value[i - 1]) && is_digit(value[i + 1])) {
+    if (!in_list && value[i] == ',' && errors::is_digit(value[i - 1]) && errors::is_digit(value[i + 1])) {
       return "write decimals with a point: 12.5, not 12,5";
     }
   }
   if (value[first] == '.') return "write a zero before the decimal point: 0.5";
-  if (value[first] == '0' && first + 1 < value.size() && is_digit(value[first + 1])) {
+  if (value[first] == '0' && first + 1 < value.size() && errors::is_digit(value[first + 1])) {
     return "write the number without leading zeros";
   }
-  if (std::isalpha(static_cast<unsigned char>(value[first])) != 0) return "put text between double quotes";
+  if (errors::is_letter(value[first])) return "put text between double quotes";
   return "compare the line with a fresh file from 'frostcal start'";
 }
 
