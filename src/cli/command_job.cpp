@@ -23,6 +23,7 @@
 #include "table/turnaround.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
+#include "textfile/wrapped_text.hpp"
 
 namespace frostcal::cli {
 
@@ -169,7 +170,8 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
                                              std::to_string(job.pieces) + " good ones 9 times in 10");
   }
   text += "Cautions\n";
-  for (const std::string& caution : cautions) text += "  - " + wrapped(caution, 100, 4) + '\n';
+  for (const std::string& caution : cautions)
+    text += textfile::wrapped("  - " + caution, textfile::kWidest, 4) + '\n';
   return text;
 }
 

@@ -20,7 +20,7 @@ namespace {
 std::size_t named_row(const Arguments& arguments, const std::vector<table::HistoryRow>& history,
                       const std::string& glass, const std::string& machine) {
   const auto number = static_cast<std::size_t>(arguments.integer("row", 1, 1000000000, 1));
-  const std::string see = "; see frostcal table history " + glass;
+  const std::string see = "; see  frostcal table history " + glass;
   if (number > history.size()) {
     throw UsageError("--row: found " + std::to_string(number) + ", the history has " +
                      std::to_string(history.size()) + " rows" + see);

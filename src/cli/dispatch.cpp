@@ -9,6 +9,7 @@
 #include "errors/bug.hpp"
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
+#include "textfile/wrapped_text.hpp"
 #include "version.hpp"
 
 namespace frostcal::cli {
@@ -23,7 +24,7 @@ std::string overview() {
   for (const Command& command : command_list()) {
     std::string left = "  " + command.name;
     left += std::string(left.size() < 20 ? 20 - left.size() : 1, ' ');
-    text += left + wrapped(command.summary, 79, 20) + '\n';
+    text += textfile::wrapped(left + command.summary, kHelpWidth, 20) + '\n';
   }
   return text +
          "\n'frostcal COMMAND --help' explains one command; --version prints the version.\n"

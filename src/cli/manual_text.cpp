@@ -8,6 +8,7 @@
 #include "cli/parse_arguments.hpp"
 #include "errors/ascii.hpp"
 #include "textfile/phrases.hpp"
+#include "textfile/wrapped_text.hpp"
 
 namespace frostcal::cli {
 
@@ -37,7 +38,7 @@ std::string roff(const std::string& text) {
 
 // Source lines stay under 80 bytes, as mandoc likes them, with room for escapes.
 std::string roff_lines(const std::string& paragraph) {
-  std::istringstream lines(wrapped(paragraph, 70, 0));
+  std::istringstream lines(textfile::wrapped(paragraph, 70, 0));
   std::string out;
   for (std::string line; std::getline(lines, line);) out += roff(line) + '\n';
   return out;

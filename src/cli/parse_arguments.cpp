@@ -7,6 +7,7 @@
 
 #include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
+#include "textfile/wrapped_text.hpp"
 
 namespace po = boost::program_options;
 
@@ -176,27 +177,6 @@ Arguments parse_arguments(const Command& command, const std::vector<std::string>
   return arguments;
 }
 
-std::string wrapped(const std::string& text, std::size_t width, std::size_t indent) {
-  std::string out;
-  std::size_t column = indent;
-  std::istringstream words(text);
-  std::string word;
-  bool first = true;
-  while (words >> word) {
-    if (!first && column + 1 + word.size() > width) {
-      out += '\n' + std::string(indent, ' ');
-      column = indent;
-    } else if (!first) {
-      out += ' ';
-      ++column;
-    }
-    out += word;
-    column += word.size();
-    first = false;
-  }
-  return out;
-}
-
 std::string help_text(const Command& command) {
   std::string text = "usage: frostcal " + command.name;
   if (!command.operands.empty()) text += ' ' + command.operands;
@@ -206,7 +186,9 @@ std::string help_text(const Command& command) {
     const std::size_t end = std::min(command.manual.find("\n\n", start), command.manual.size());
     const std::string paragraph = command.manual.substr(start, end - start);
     // An indented paragraph is an example and keeps its lines.
-    text += '\n' + (paragraph.rfind("    ", 0) == 0 ? paragraph : wrapped(paragraph, 79, 0)) + '\n';
+    text += '\n' +
+            (paragraph.rfind("    ", 0) == 0 ? paragraph : textfile::wrapped(paragraph, kHelpWidth, 0)) +
+            '\n';
     start = end + 2;
   }
   text += "\noptions:\n";
@@ -218,7 +200,7 @@ std::string help_text(const Command& command) {
     std::string left = "  " + option_column(option);
     left +=
         left.size() + 2 > column ? '\n' + std::string(column, ' ') : std::string(column - left.size(), ' ');
-    text += left + wrapped(option.text, 79, column) + '\n';
+    text += textfile::wrapped(left + option.text, kHelpWidth, column) + '\n';
   }
   return text;
 }

@@ -12,8 +12,8 @@ std::string joined(const std::vector<std::string>& words, const std::string& bet
 /// "1 swatch", "12 swatches".
 std::string counted(int count, const std::string& one, const std::string& many);
 
-/// One entry of a summary on the terminal: the label, indented by two, in a column of 16; the text goes on in
-/// lines of at most 100 columns below itself.
+/// One entry of a summary on the terminal: the label, indented by two, in a column of 16; the text goes on
+/// below itself, as `wrapped` breaks it.
 std::string labelled_line(const std::string& label, const std::string& text);
 
 /// "0.93 (90 %: 0.80 to 0.99)". Of a skewed belief the mean can lie outside the two 5 % quantiles (mostly 0,

@@ -11,6 +11,7 @@
 #include "cli/dispatch.hpp"
 #include "cli/parse_arguments.hpp"
 #include "support/program.hpp"
+#include "textfile/wrapped_text.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -61,7 +62,7 @@ TEST_CASE("every command explains itself within 79 columns and names its options
     const Ran ran = run(words);
     CHECK(ran.status == 0);
     CHECK(ran.err == "");
-    CHECK_THAT(ran.out, Contains(cli::wrapped(command.summary, 79, 0)));
+    CHECK_THAT(ran.out, Contains(textfile::wrapped(command.summary, 79, 0)));
     CHECK(longest_line(ran.out) <= 79);
     for (const cli::OptionText& option : options_of(command)) {
       CHECK_THAT(ran.out,

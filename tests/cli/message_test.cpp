@@ -7,7 +7,6 @@
 #include "support/program.hpp"
 
 using namespace frostcal;
-using cli::message_lines;
 
 namespace {
 
@@ -19,28 +18,6 @@ std::size_t longest_line(const std::string& text) {
 }
 
 }  // namespace
-
-TEST_CASE("messages are broken at blanks, and go on indented", "[cli]") {
-  CHECK(message_lines("short\n", 20) == "short\n");
-  CHECK(message_lines("one two three four five\n", 12) == "one two\n    three\n    four\n    five\n");
-  CHECK(message_lines("a\none two three\nb", 10) == "a\none two\n    three\nb");
-  CHECK(message_lines("", 10).empty());
-  CHECK(message_lines("run:  frostcal fit\n", 40) == "run:  frostcal fit\n");
-}
-
-TEST_CASE("the place and quoted values of a message stay whole", "[cli]") {
-  const std::string place = "/home/our shop/grids/shop.toml:21:17: ";
-  const std::string text = place + "machine.name: found \"a b c d e f g h i\", expected one name";
-  const std::string lines = message_lines(text, 30);
-  CHECK(lines.find(place.substr(0, place.size() - 1)) == 0);
-  CHECK(lines.find("\"a b c d e f g h i\"") != std::string::npos);
-  CHECK(test::unwrapped(lines) == text);
-  CHECK(message_lines("an odd \" quote is a word", 12) == "an odd \"\n    quote is\n    a word");
-  // 12 characters, more bytes.
-  const std::string accents =
-      "\xC3\xA9\xC3\xA9\xC3\xA9\xC3\xA9 \xC3\xA9\xC3\xA9\xC3\xA9 \xC3\xA9\xC3\xA9\xC3\xA9";
-  CHECK(message_lines(accents, 12) == accents);
-}
 
 TEST_CASE("words of a command to be copied are quoted where a shell would misread them", "[cli]") {
   // POSIX.1-2017, Shell Command Language, 2.2.2: single quotes keep all but themselves.
