@@ -5,6 +5,8 @@
 #include <nlohmann/json.hpp>
 
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
+#include "textfile/wrapped_text.hpp"
 
 namespace frostcal::report {
 
@@ -45,12 +47,19 @@ std::string left(std::string text, std::size_t width) {
   return text;
 }
 
+std::size_t term_width(const surface::SettingSurface& surface) {
+  std::size_t width = 24;
+  for (const std::string& term : surface.fit.terms) width = std::max(width, term_name(term, surface).size());
+  return width;
+}
+
 std::string coefficient_lines(const surface::SettingSurface& surface) {
-  std::string text = "  " + left("", 24) + " coefficient  std. error        t        p\n";
+  const std::size_t width = term_width(surface);
+  std::string text = "  " + left("", width) + " coefficient  std. error        t        p\n";
   for (std::size_t k = 0; k < surface.fit.terms.size(); ++k) {
     const Index at = static_cast<Index>(k);
     const surface::TermTest test = surface::term_test(surface.fit, static_cast<int>(k));
-    text += "  " + left(term_name(surface.fit.terms[k], surface), 24) +
+    text += "  " + left(term_name(surface.fit.terms[k], surface), width) +
             shown(surface.fit.fit.coefficients[at], 5, 12) +
             shown(surface.fit.fit.standard_errors[at], 5, 12) + shown(test.t, 2, 9) + p_value(test.p, 9) +
             '\n';
@@ -82,30 +91,35 @@ std::string kind_text(surface::StationaryKind kind) {
   return "saddle";
 }
 
+/// A sentence of the text; what goes on is indented by two more.
+std::string indented(const std::string& text) {
+  return textfile::wrapped("  " + text, textfile::kWidest, 4) + '\n';
+}
+
 std::string stationary_lines(const surface::SettingSurface& surface) {
   if (!surface.canonical.exists)
-    return "  No stationary point: the fitted surface has no curvature to place one.\n";
-  std::string text = "  Stationary point (" + kind_text(surface.canonical.kind) + ") at ";
+    return indented("No stationary point: the fitted surface has no curvature to place one.");
+  std::string text = "Stationary point (" + kind_text(surface.canonical.kind) + ") at ";
   for (std::size_t j = 0; j < surface.factors.size(); ++j) {
     text += (j > 0 ? ", " : "") + surface.factors[j] + ' ' +
             format_fixed(surface.stationary_setting[static_cast<Index>(j)], 2);
   }
   text += ": predicted " + format_fixed(surface.at_stationary, 2) +
-          (surface.within_burned ? "" : "; outside the range that was burned") + "\n  Eigenvalues:";
+          (surface.within_burned ? "" : "; outside the range that was burned");
+  text = indented(text) + "  Eigenvalues:";
   for (const double value : surface.canonical.eigenvalues) text += ' ' + format_fixed(value, 4);
   return text + '\n';
 }
 
 std::string ridge_lines(const surface::SettingSurface& surface) {
-  std::string text = "  Highest at each distance from the middle of what was burned (coded):\n";
+  constexpr std::size_t kColumn = 11;
+  std::string text = "  Highest at each distance from the middle of what was burned (coded):\n    distance";
+  for (const std::string& factor : surface.factors) text += padded(factor, kColumn);
+  text += padded("predicted", kColumn) + '\n';
   for (const surface::RidgePoint& point : surface.ridge) {
-    text += "    " + format_fixed(point.radius, 2) + ": ";
-    const Eigen::VectorXd setting = surface.coding.natural(point.coded);
-    for (std::size_t j = 0; j < surface.factors.size(); ++j) {
-      text +=
-          (j > 0 ? ", " : "") + surface.factors[j] + ' ' + format_fixed(setting[static_cast<Index>(j)], 2);
-    }
-    text += ": predicted " + format_fixed(point.predicted, 2) + '\n';
+    text += "    " + shown(point.radius, 2, 8);
+    for (const double value : surface.coding.natural(point.coded)) text += shown(value, 2, kColumn);
+    text += shown(point.predicted, 2, kColumn) + '\n';
   }
   return text;
 }
@@ -113,14 +127,14 @@ std::string ridge_lines(const surface::SettingSurface& surface) {
 std::string split_plot_lines(const surface::SettingSurface& surface) {
   if (!surface.split_plot) return "";
   const surface::SplitPlot& plot = *surface.split_plot;
+  const std::size_t width = term_width(surface);
   std::string text =
-      "\n  Swatches of one burn share its chances, and dpi changes only between burns. With random effects "
-      "of\n"
-      "  burns (REML) the same terms are:\n  " +
-      left("", 24) + " coefficient  std. error\n";
+      "\n  Swatches of one burn share its chances, and dpi changes only between burns.\n"
+      "  With random effects of burns (REML) the same terms are:\n  " +
+      left("", width) + " coefficient  std. error\n";
   for (std::size_t k = 0; k < plot.terms.size(); ++k) {
     const Index at = static_cast<Index>(k);
-    text += "  " + left(term_name(plot.terms[k], surface), 24) + shown(plot.reml.coefficients[at], 5, 12) +
+    text += "  " + left(term_name(plot.terms[k], surface), width) + shown(plot.reml.coefficients[at], 5, 12) +
             shown(plot.reml.standard_errors[at], 5, 12) + '\n';
   }
   text += "  Standard deviation:";
@@ -217,32 +231,29 @@ std::string classical_text(const ClassicalAnalysis& analysis) {
                      std::to_string(analysis.swatches) + (analysis.swatches == 1 ? " swatch" : " swatches") +
                      '\n';
   if (!analysis.surface) {
-    return text +
-           "  The swatches cannot tell what power, speed and dpi do: too few, or too few different "
-           "settings.\n";
+    return text + indented(
+                      "The swatches cannot tell what power, speed and dpi do: too few, or too few "
+                      "different settings.");
   }
   const surface::SettingSurface& surface = *analysis.surface;
-  text += "  Least squares in coded units, -1 to 1 over what was burned:";
+  std::string ranges = "  ";
   for (std::size_t j = 0; j < surface.factors.size(); ++j) {
     const double centre = surface.coding.centre[static_cast<Index>(j)];
     const double half = surface.coding.half_range[static_cast<Index>(j)];
-    text += (j > 0 ? ", " : " ") + surface.factors[j] + ' ' + textfile::format_number(centre - half) +
-            " to " + textfile::format_number(centre + half);
+    ranges += (j > 0 ? ", " : "") + surface.factors[j] + ' ' + textfile::format_number(centre - half) +
+              " to " + textfile::format_number(centre + half);
   }
-  text += '\n';
+  text += "  Least squares in coded units, -1 to 1 over what was burned:\n" + indented(ranges);
   if (!surface.left_out.empty()) {
-    text += "  Left out, because the settings cannot tell them apart:";
-    for (std::size_t k = 0; k < surface.left_out.size(); ++k) {
-      text += (k > 0 ? ", " : " ") + surface.left_out[k];
-    }
-    text += '\n';
+    text += indented("Left out, because the settings cannot tell them apart: " +
+                     textfile::joined(surface.left_out));
   }
   const numerics::LeastSquaresFit& fit = surface.fit.fit;
   text += '\n' + coefficient_lines(surface) + '\n' + anova_lines(surface) + "\n  R2 " +
           format_fixed(fit.r_squared, 4) + ", adjusted " + format_fixed(fit.adjusted_r_squared, 4) +
           ", predicted " +
           (std::isfinite(fit.predicted_r_squared) ? format_fixed(fit.predicted_r_squared, 4) : "none") +
-          "; residual standard deviation " + format_fixed(fit.residual_sd, 4) + " on " +
+          "\n  Residual standard deviation " + format_fixed(fit.residual_sd, 4) + " on " +
           format_fixed(fit.residual_df, 0) + " degrees of freedom\n";
   return text + stationary_lines(surface) + ridge_lines(surface) + split_plot_lines(surface);
 }

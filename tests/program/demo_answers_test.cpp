@@ -1,4 +1,5 @@
 // What the commands answer on the demo shop, against what the same shop's other answers imply.
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <filesystem>
@@ -9,6 +10,8 @@
 #include "cli/dispatch.hpp"
 #include "shop/shop_file.hpp"
 #include "support/program.hpp"
+#include "textfile/utf8.hpp"
+#include "textfile/wrapped_text.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -137,5 +140,30 @@ TEST_CASE("a date that is none is no date to look back from", "[program][demo]")
     const test::Outcome refused = ask({"fit", "amber-jug", "--as-of", date});
     CHECK(refused.status == 2);
     CHECK_THAT(refused.err, Contains("--as-of: found ") && Contains("expected a date such as 2026-11-25"));
+  }
+}
+
+TEST_CASE("no line of an answer is wider than 100 characters, commands to be copied aside",
+          "[program][demo]") {
+  for (const std::vector<std::string>& words :
+       std::vector<std::vector<std::string>>{{"fit", "--classical"},
+                                             {"fit", "clear-cruet", "--map"},
+                                             {"fit", "amber-jug", "--at", "power=60,speed=40,dpi=300"},
+                                             {"plan", "recycled-blue", "--dry-run"},
+                                             {"plan", "recycled-blue", "--compare"},
+                                             {"carry", "clear-cruet", "--to", "barn"},
+                                             {"job", "amber-jug", "--art", "900x900", "--pieces", "12"},
+                                             {"table"},
+                                             {"table", "history"},
+                                             {"check"}}) {
+    const test::Outcome answered = ask(words);
+    CAPTURE(words, answered.out);
+    CHECK(std::count(answered.out.begin(), answered.out.end(), '\n') >= 1);
+    std::istringstream lines(answered.out);
+    for (std::string line; std::getline(lines, line);) {
+      CAPTURE(line);
+      CHECK((textfile::character_count(line) <= textfile::kWidest ||
+             line.find("  frostcal ") != std::string::npos));
+    }
   }
 }
