@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <istream>
 #include <iterator>
+#include <map>
 #include <ostream>
 #include <set>
 
@@ -97,26 +98,44 @@ std::string replaced_text(const Sitting& sitting, const std::vector<grades::Grad
          (all ? ": nothing changed.\n" : ".\n");
 }
 
-/// Names count as they are spelled; a new one that is nearly an old one is most likely a slip.
-void warn_of_near_grader(const Sitting& sitting, const std::string& grader, const Streams& streams) {
-  std::vector<std::string> known;
-  for (const std::string& id : design::grid_ids(sitting.shop)) {
+/// In how many grids each name has graded. A grid that can't be read is passed over: `check` names it.
+std::map<std::string, int> grids_by_grader(const shop::Shop& shop) {
+  std::map<std::string, int> grids;
+  for (const std::string& id : design::grid_ids(shop)) {
     try {
-      for (const grades::GradeRow& row :
-           grades::read_grades(sitting.shop, design::read_grid(sitting.shop, id))) {
-        if (row.grader == grader) return;
-        known.push_back(row.grader);
+      std::set<std::string> graders;
+      for (const grades::GradeRow& row : grades::read_grades(shop, design::read_grid(shop, id))) {
+        graders.insert(row.grader);
       }
+      for (const std::string& name : graders) ++grids[name];
     } catch (const errors::UserError&) {
-      continue;  // check names it
+      continue;
     } catch (const errors::SystemError&) {
       continue;
     }
   }
-  const std::string near = errors::nearest(grader, known);
-  if (near.empty()) return;
-  tell(streams, "Grader " + errors::quoted(grader) + " is new; there is a grader " + errors::quoted(near) +
-                    ". For the same person use the same name: each name counts as a grader of its own.\n");
+  return grids;
+}
+
+/// Names count as they are spelled; one that is nearly another is most likely a slip, until it has graded in
+/// two grids.
+void warn_of_near_grader(const Sitting& sitting, const std::set<std::string>& graders,
+                         const Streams& streams) {
+  const std::map<std::string, int> grids = grids_by_grader(sitting.shop);
+  for (const std::string& grader : graders) {
+    const auto own = grids.find(grader);
+    if (own != grids.end() && own->second > 1) continue;
+    std::vector<std::string> others;
+    for (const auto& [name, count] : grids) {
+      if (name != grader) others.push_back(name);
+    }
+    const std::string near = errors::nearest(grader, others);
+    if (near.empty()) continue;
+    tell(streams, "Grader " + errors::quoted(grader) +
+                      (own == grids.end() ? " is new" : " has graded in one grid") + "; there is a grader " +
+                      errors::quoted(near) +
+                      ". For the same person use the same name: each name counts as a grader of its own.\n");
+  }
 }
 
 ExitStatus import_file(const Sitting& sitting, const std::string& file, const std::string& grader,
@@ -128,7 +147,7 @@ ExitStatus import_file(const Sitting& sitting, const std::string& file, const st
   std::vector<grades::GradeRow> all = grades::read_grades(sitting.shop, sitting.grid);
   std::set<std::string> graders;
   for (const grades::GradeRow& row : rows) graders.insert(row.grader);
-  for (const std::string& name : graders) warn_of_near_grader(sitting, name, streams);
+  warn_of_near_grader(sitting, graders, streams);
   {
     const InterruptDelay delay;
     report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, rows), streams);
@@ -215,7 +234,7 @@ bool enter_lines(const Sitting& sitting, grades::GradeEntry& entry, const Interr
 
 ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, const Streams& streams) {
   const std::string grader = ask_grader(arguments, streams);
-  warn_of_near_grader(sitting, grader, streams);
+  warn_of_near_grader(sitting, {grader}, streams);
   const bool again = arguments.has("again");
   grades::GradeEntry entry(
       sitting.grid, sitting.shop.scale, grades::read_grades(sitting.shop, sitting.grid),

@@ -197,8 +197,37 @@ TEST_CASE("grades handed in twice and a grader's name in another spelling are no
   CHECK_THAT(near.err,
              Contains("Grader \"ann\" is new; there is a grader \"Ann\". For the same person use the "
                       "same name"));
-  CHECK(hand_in(two, "ann").err.empty());  // said once
+  CHECK_THAT(hand_in(two, "ann").err,
+             Contains("Grader \"ann\" has graded in one grid; there is a grader \"Ann\"."));
   CHECK(hand_in(two, "Bartholomew").err.empty());
+  // Both spellings at once, in a file with names of its own.
+  CHECK_THAT(hand_in("swatch,frost,chipping,grader\nA1,4,0,Ann\nA2,3,1,Anne\n", "Ann").err,
+             Contains("Grader \"Ann\" has graded in one grid; there is a grader \"ann\".") &&
+                 Contains("Grader \"Anne\" is new; there is a grader \"Ann\"."));
+}
+
+TEST_CASE("a grader's near name is taken for meant once it has graded in two grids", "[program][bad_input]") {
+  const test::SampleShop sample;
+  const fs::path file = sample.folder() / "in.csv";
+  write_text(file, "swatch,frost,chipping\nA1,4,0\n");
+  for (int grid = 2; grid <= 3; ++grid) {
+    REQUIRE(
+        run_in_process(sample, {"plan", "amber-jug", "--design", "spread", "--swatches", "6", "--seed", "1"})
+            .status == 0);
+  }
+  const auto warned = [&](const std::string& grid, const std::string& grader) {
+    const test::Outcome ran =
+        run_in_process(sample, {"grade", grid, "--from", file.string(), "--grader", grader});
+    REQUIRE(ran.status == 0);
+    return ran.err.find("there is a grader") != std::string::npos;
+  };
+  CHECK_FALSE(warned("1", "Jon"));
+  CHECK_FALSE(warned("2", "Jon"));
+  CHECK(warned("1", "Jan"));
+  CHECK(warned("1", "Jan"));
+  CHECK(warned("2", "Jan"));
+  CHECK_FALSE(warned("3", "Jan"));
+  CHECK_FALSE(warned("3", "Jon"));  // the older name is never doubted
 }
 
 TEST_CASE("a folder that is no shop says how to make one", "[program][bad_input]") {
