@@ -83,35 +83,34 @@ double ArrowFactor::log_root_determinant() const {
          0.5 * inner_pivot_.array().log().sum();
 }
 
-MatrixXd ArrowFactor::covariance() const {
+MatrixXd ArrowFactor::core_covariance() const {
+  MatrixXd inverse = MatrixXd::Identity(core_.rows(), core_.rows());
+  core_.triangularView<Eigen::Lower>().solveInPlace(inverse);
+  MatrixXd out = MatrixXd::Zero(core_.rows(), core_.rows());
+  out.selfadjointView<Eigen::Lower>().rankUpdate(inverse.transpose());
+  out.triangularView<Eigen::StrictlyUpper>() = out.transpose().triangularView<Eigen::StrictlyUpper>();
+  return out;
+}
+
+VectorXd ArrowFactor::variances() const {
   const Index c = core_.rows();
   const Index b = outer_pivot_.size();
   const Index k = inner_pivot_.size();
-  MatrixXd inverse = MatrixXd::Identity(c, c);
-  core_.triangularView<Eigen::Lower>().solveInPlace(inverse);
-  MatrixXd out = MatrixXd::Zero(size(), size());
-  // Given the core, the groups' mean is -(this)' core.
-  MatrixXd slope(c, b + k);
-  slope.leftCols(b) = outer_core_.transpose();
+  VectorXd given_core(size());
+  MatrixXd slope(c, size());  // given the core, a group's mean is -(its column)' core
+  slope.leftCols(c).setIdentity();
+  given_core.head(c).setZero();
+  slope.middleCols(c, b) = outer_core_.transpose();
+  given_core.segment(c, b) = outer_pivot_.cwiseInverse();
   slope.rightCols(k) = inner_core_.transpose();
+  given_core.tail(k) = inner_pivot_.cwiseInverse();
   for (Index i = 0; i < k; ++i) {
     const Index of = outer_of_inner_[i];
-    slope.col(b + i) -= coupling_(i) * outer_core_.row(of).transpose();
-    out(c + b + i, c + b + i) = 1 / inner_pivot_(i);
-    out(c + b + i, c + of) = -coupling_(i) / outer_pivot_(of);
-    for (Index j = 0; j <= i; ++j) {
-      if (outer_of_inner_[j] == of) {
-        out(c + b + i, c + b + j) += coupling_(i) * coupling_(j) / outer_pivot_(of);
-      }
-    }
+    slope.col(c + b + i) -= coupling_(i) * outer_core_.row(of).transpose();
+    given_core(c + b + i) += coupling_(i) * coupling_(i) / outer_pivot_(of);
   }
-  out.diagonal().segment(c, b) = outer_pivot_.cwiseInverse();
-  MatrixXd root(c, size());  // inverse' inverse is the core's covariance
-  root.leftCols(c) = inverse;
-  if (b + k > 0) root.rightCols(b + k).noalias() = -(inverse.triangularView<Eigen::Lower>() * slope);
-  out.selfadjointView<Eigen::Lower>().rankUpdate(root.transpose());
-  out.triangularView<Eigen::StrictlyUpper>() = out.transpose().triangularView<Eigen::StrictlyUpper>();
-  return out;
+  core_.triangularView<Eigen::Lower>().solveInPlace(slope);
+  return given_core + slope.colwise().squaredNorm().transpose();
 }
 
 ArrowFactor::Reduced ArrowFactor::reduced(const NestedGroups& groups) const {

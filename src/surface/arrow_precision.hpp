@@ -47,8 +47,10 @@ class ArrowFactor {
   Eigen::VectorXd solve(const Eigen::VectorXd& rhs) const;
   /// Half the log of the determinant: the log of the product of the factor's diagonal.
   double log_root_determinant() const;
-  /// The inverse, dense.
-  Eigen::MatrixXd covariance() const;
+  /// The core's part of the inverse, c x c.
+  Eigen::MatrixXd core_covariance() const;
+  /// The inverse's diagonal.
+  Eigen::VectorXd variances() const;
 
   /// Lower triangular factor of the core's Schur complement.
   const Eigen::MatrixXd& core() const { return core_; }

@@ -215,6 +215,45 @@ JoinedRows join_rows(const CumulativeLinkModel& m, const std::vector<RowQuadrati
   return joined;
 }
 
+RowSpread row_spread(const CumulativeLinkModel& m, const ArrowFactor& factor) {
+  const Eigen::Index n = m.design.rows();
+  const Eigen::Index q = m.cutpoint_map.cols();
+  const Eigen::Index r = m.design.cols();
+  const Eigen::Index cuts = m.cutpoint_offset.size();
+  // The rows' functionals times L^-T. Those of the design are 0 in the first q places, and stay so.
+  const Eigen::MatrixXd of_design = factor.core().bottomRightCorner(r, r);
+  Eigen::MatrixXd root = m.design;
+  of_design.transpose().triangularView<Eigen::Upper>().solveInPlace<Eigen::OnTheRight>(root);
+  Eigen::MatrixXd root_cuts(q + r, cuts);
+  root_cuts << m.cutpoint_map.transpose(), Eigen::MatrixXd::Zero(r, cuts);
+  factor.core().triangularView<Eigen::Lower>().solveInPlace(root_cuts);
+  RowSpread out;
+  out.of_cuts = root_cuts.transpose() * root_cuts;
+  if (m.groups.inner() == 0) {
+    out.with_cuts = root * root_cuts.bottomRows(r);
+    out.of_eta = root.rowwise().squaredNorm();
+    return out;
+  }
+  const ArrowFactor::Reduced reduced = factor.reduced(m.groups);
+  Eigen::MatrixXd shift = reduced.core_shift;
+  factor.core().transpose().triangularView<Eigen::Upper>().solveInPlace<Eigen::OnTheRight>(shift);
+  const Eigen::VectorXd of_group = reduced.variance + shift.leftCols(q).rowwise().squaredNorm();
+  const Eigen::MatrixXd group_with_cuts = shift.leftCols(q) * root_cuts.topRows(q);
+  const int* const group = m.groups.inner_of_row.data();
+  for (Eigen::Index j = 0; j < r; ++j) {
+    double* const column = root.col(j).data();
+    const double* const by = shift.col(q + j).data();
+    for (Eigen::Index i = 0; i < n; ++i) column[i] -= by[group[i]];
+  }
+  out.with_cuts = root * root_cuts.bottomRows(r);
+  out.of_eta = root.rowwise().squaredNorm();
+  for (Eigen::Index i = 0; i < n; ++i) {
+    out.of_eta(i) += of_group(group[i]);
+    out.with_cuts.row(i) -= group_with_cuts.row(group[i]);
+  }
+  return out;
+}
+
 double row_derivatives(const CumulativeLinkModel& model, const Eigen::VectorXd& theta,
                        std::vector<RowQuadratic>& rows) {
   const Eigen::VectorXd eta = model.linear_predictor(theta);

@@ -63,6 +63,15 @@ struct JoinedRows {
 };
 JoinedRows join_rows(const CumulativeLinkModel& model, const std::vector<RowQuadratic>& rows);
 
+/// Variances of the rows' eta and of the cutpoints, and their covariances, from the factor of theta's
+/// precision.
+struct RowSpread {
+  Eigen::VectorXd of_eta;     // n
+  Eigen::MatrixXd of_cuts;    // (J-1) x (J-1)
+  Eigen::MatrixXd with_cuts;  // n x (J-1)
+};
+RowSpread row_spread(const CumulativeLinkModel& model, const ArrowFactor& factor);
+
 struct LogPosterior {
   double log_likelihood = 0;  // sum of weighted log probabilities
   double value = 0;           // log_likelihood - sum precision theta^2 / 2; -infinity if cutpoints cross

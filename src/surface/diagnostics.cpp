@@ -54,10 +54,9 @@ void add_effects(const GlassSurface& surface, Response response,
     double mean = 0;
     double square = 0;
     for (const ScaleComponent& c : posterior.components) {
-      const Eigen::Index at =
-          c.mean.size() - posterior.gaps() - posterior.local_effects + static_cast<Eigen::Index>(e);
-      mean += c.weight * c.mean(at);
-      square += c.weight * (c.covariance(at, at) + c.mean(at) * c.mean(at));
+      const Eigen::Index at = static_cast<Eigen::Index>(e);
+      mean += c.weight * c.effect_mean(at);
+      square += c.weight * (c.effect_variance(at) + c.effect_mean(at) * c.effect_mean(at));
     }
     const double z = mean / std::sqrt(std::max(square - mean * mean, 1e-12));
     if (std::fabs(z) < kClearEffect) continue;

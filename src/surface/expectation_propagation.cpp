@@ -63,56 +63,10 @@ Joined join(const CumulativeLinkModel& m, const std::vector<GradeSite>& sites) {
   return joined;
 }
 
-/// Variances of the rows' eta and of the cutpoints, and their covariances.
-struct Spread {
-  Eigen::VectorXd of_eta;     // n
-  Eigen::MatrixXd of_cuts;    // cuts x cuts
-  Eigen::MatrixXd with_cuts;  // n x cuts
-};
-
-Spread spread_of(const CumulativeLinkModel& m, const ArrowFactor& factor) {
-  const Eigen::Index n = m.design.rows();
-  const Eigen::Index q = m.cutpoint_map.cols();
-  const Eigen::Index r = m.design.cols();
-  const Eigen::Index cuts = m.cutpoint_offset.size();
-  // The rows' functionals times L^-T. Those of the design are 0 in the first q places, and stay so.
-  const Eigen::MatrixXd of_design = factor.core().bottomRightCorner(r, r);
-  Eigen::MatrixXd root = m.design;
-  of_design.transpose().triangularView<Eigen::Upper>().solveInPlace<Eigen::OnTheRight>(root);
-  Eigen::MatrixXd root_cuts(q + r, cuts);
-  root_cuts << m.cutpoint_map.transpose(), Eigen::MatrixXd::Zero(r, cuts);
-  factor.core().triangularView<Eigen::Lower>().solveInPlace(root_cuts);
-  Spread out;
-  out.of_cuts = root_cuts.transpose() * root_cuts;
-  if (m.groups.inner() == 0) {
-    out.with_cuts = root * root_cuts.bottomRows(r);
-    out.of_eta = root.rowwise().squaredNorm();
-    return out;
-  }
-  const ArrowFactor::Reduced reduced = factor.reduced(m.groups);
-  Eigen::MatrixXd shift = reduced.core_shift;
-  factor.core().transpose().triangularView<Eigen::Upper>().solveInPlace<Eigen::OnTheRight>(shift);
-  const Eigen::VectorXd of_group = reduced.variance + shift.leftCols(q).rowwise().squaredNorm();
-  const Eigen::MatrixXd group_with_cuts = shift.leftCols(q) * root_cuts.topRows(q);
-  const int* const group = m.groups.inner_of_row.data();
-  for (Eigen::Index j = 0; j < r; ++j) {
-    double* const column = root.col(j).data();
-    const double* const by = shift.col(q + j).data();
-    for (Eigen::Index i = 0; i < n; ++i) column[i] -= by[group[i]];
-  }
-  out.with_cuts = root * root_cuts.bottomRows(r);
-  out.of_eta = root.rowwise().squaredNorm();
-  for (Eigen::Index i = 0; i < n; ++i) {
-    out.of_eta(i) += of_group(group[i]);
-    out.with_cuts.row(i) -= group_with_cuts.row(group[i]);
-  }
-  return out;
-}
-
 std::vector<RowMoments> moments_of_rows(const CumulativeLinkModel& m, const Joined& joined) {
   const Eigen::Index n = m.design.rows();
   const Eigen::Index cuts = m.cutpoint_offset.size();
-  const Spread spread = spread_of(m, joined.factor);
+  const RowSpread spread = row_spread(m, joined.factor);
   const Eigen::VectorXd eta = m.linear_predictor(joined.mean);
   const Eigen::VectorXd cut = m.cutpoints(joined.mean);
   std::vector<RowMoments> moments(n);

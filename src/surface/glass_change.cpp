@@ -49,9 +49,9 @@ std::optional<GlassChange> newest_grid_change(const GlassSurface& surface,
   double precision = 1 / (kChangeSd * kChangeSd);
   double vector = 0;
   for (const ScaleComponent& c : sketch.response) {
-    const Eigen::Index at = surface.basis().features(c.length_choice) + static_cast<Eigen::Index>(days[1]);
-    precision += std::max(0.0, 1 / c.covariance(at, at) - 1 / (kChangeSd * kChangeSd));
-    vector += c.mean(at) / c.covariance(at, at);
+    const Eigen::Index at = static_cast<Eigen::Index>(days[1]);
+    precision += std::max(0.0, 1 / c.effect_variance(at) - 1 / (kChangeSd * kChangeSd));
+    vector += c.effect_mean(at) / c.effect_variance(at);
   }
   change.ln_power = vector / precision;
   change.sd = 1 / std::sqrt(precision);

@@ -12,9 +12,10 @@ GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link lin
   GlassSketch sketch;
   for (const Response r : {Response::frost, Response::chipping}) {
     const ScaleSetting setting = typical_setting(r);
-    sketch.response[index_of(r)] =
-        fit_response(r, link, rows, basis, {setting}, {independent_prior(r, setting, basis, 0)}, {}, keep)
-            .components[0];
+    ResponsePosterior fit =
+        fit_response(r, link, rows, basis, {setting}, {independent_prior(r, setting, basis, 0)}, {}, keep);
+    sketch.response[index_of(r)] = std::move(fit.components[0]);
+    sketch.sites[index_of(r)] = std::move(fit.sites);
   }
   return sketch;
 }

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <array>
+#include <vector>
 
 #include "surface/glass_rows.hpp"
 #include "surface/response_fit.hpp"
@@ -11,6 +12,7 @@ namespace frostcal::surface {
 
 struct GlassSketch {
   std::array<ScaleComponent, 2> response;  // frost, chipping
+  std::array<std::vector<GradeSite>, 2> sites;
 };
 
 /// Unpooled and not shifted along ln dose. Keep::all settles less finely.

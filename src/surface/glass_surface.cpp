@@ -23,8 +23,8 @@ int bar_cutpoint(Response response, const Bar& bar) {
   return bar.chipping >= categories(response) - 1 ? -1 : bar.chipping;
 }
 
-/// Linear map from (weights, effects, gaps) to (weights, -sign * cutpoint): the contrast's beta.
-ContrastComponent contrast_of(const ScaleComponent& c, Response response, int effects, int cutpoint) {
+/// Linear map from (weights, gaps) to (weights, -sign * cutpoint): the contrast's beta.
+ContrastComponent contrast_of(const ScaleComponent& c, Response response, int cutpoint) {
   ContrastComponent out;
   out.weight = c.weight;
   out.length_choice = c.length_choice;
@@ -35,17 +35,17 @@ ContrastComponent contrast_of(const ScaleComponent& c, Response response, int ef
   out.new_bottle_variance = c.new_bottle_variance;
   out.always_good = cutpoint < 0;
   const Eigen::Index gaps = categories(response) - 2;
-  const Eigen::Index p = c.mean.size() - effects - gaps;
+  const Eigen::Index p = c.mean.size() - gaps;
   const Eigen::Index used = std::max(cutpoint, 0);  // gaps below the cutpoint
   const double by = -out.sign * kGapSd;
   out.mean.resize(p + 1);
   out.mean << c.mean.head(p), -out.sign * (kFirstCutpoint + static_cast<double>(used) * kGapMean) +
-                                  by * c.mean.segment(p + effects, used).sum();
+                                  by * c.mean.segment(p, used).sum();
   out.covariance.resize(p + 1, p + 1);
   out.covariance.topLeftCorner(p, p) = c.covariance.topLeftCorner(p, p);
-  out.covariance.topRightCorner(p, 1) = by * c.covariance.block(0, p + effects, p, used).rowwise().sum();
+  out.covariance.topRightCorner(p, 1) = by * c.covariance.block(0, p, p, used).rowwise().sum();
   out.covariance.bottomLeftCorner(1, p) = out.covariance.topRightCorner(p, 1).transpose();
-  out.covariance(p, p) = by * by * c.covariance.block(p + effects, p + effects, used, used).sum();
+  out.covariance(p, p) = by * by * c.covariance.block(p, p, used, used).sum();
   return out;
 }
 
@@ -53,7 +53,7 @@ std::vector<ContrastComponent> contrasts_of(const ResponsePosterior& posterior, 
   std::vector<ContrastComponent> out;
   const int cutpoint = bar_cutpoint(posterior.response, bar);
   for (const ScaleComponent& c : posterior.components) {
-    out.push_back(contrast_of(c, posterior.response, posterior.local_effects, cutpoint));
+    out.push_back(contrast_of(c, posterior.response, cutpoint));
   }
   return out;
 }
@@ -197,7 +197,7 @@ GradeProbabilities GlassSurface::grade_probabilities(const PhysicalSetting& sett
     below[top + 1] = 1;
     for (int cut = 0; cut < top; ++cut) {
       for (const ScaleComponent& component : posterior.components) {
-        const ContrastComponent c = contrast_of(component, posterior.response, posterior.local_effects, cut);
+        const ContrastComponent c = contrast_of(component, posterior.response, cut);
         const Eigen::RowVectorXd g = contrast_features(c, u).row(0);
         const double variance = std::max(0.0, g.dot(c.covariance * g.transpose())) + c.new_bottle_variance;
         const double above = averaged_link_cdf(link_, c.sign * g.dot(c.mean), variance, c.noise);

@@ -9,10 +9,7 @@
 
 namespace frostcal::surface {
 
-/// A grade beside its leave-one-out predictive distribution. In each component of the posterior the grade's
-/// own site is divided out of the posterior of (cutpoints - eta), which leaves its cavity, and the components
-/// are weighed anew by what they say without it: exact up to the approximation that expectation propagation
-/// is. For Laplace's approximation the site is the quadratic at the posterior mean.
+/// A grade beside its leave-one-out predictive distribution (left_out_grades.hpp).
 struct GradeResidual {
   std::string swatch;
   double expected = 0;  // mean predicted grade
@@ -31,8 +28,8 @@ int grade_of(const Observation& observation, Response response);
 std::vector<const Observation*> graded(const GlassSurface& surface, Response response,
                                        const std::vector<Observation>& observations);
 
-/// One entry for each of graded(); empty swatch names are kept. Grades that the surface was not fitted to are
-/// predicted from all that it was fitted to.
+/// One entry for each of graded(), which the surface must have been fitted to (errors::Bug otherwise); empty
+/// swatch names are kept.
 std::vector<GradeResidual> grade_residuals(const GlassSurface& surface, Response response,
                                            const std::vector<Observation>& observations);
 

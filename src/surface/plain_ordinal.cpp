@@ -129,7 +129,7 @@ PlainFit fit_plain(const PlainOrdinal& data, Link link) {
   fit.coefficients = mode.theta.tail(data.design.cols());
   fit.separated = mode.status != NewtonStatus::converged;
   if (!mode.factor.positive()) return fit;
-  const Eigen::VectorXd errors = mode.factor.covariance().diagonal().cwiseSqrt();
+  const Eigen::VectorXd errors = mode.factor.variances().cwiseSqrt();
   fit.cutpoint_errors = errors.head(cuts);
   fit.coefficient_errors = errors.tail(data.design.cols());
   for (Index k = 0; k < data.design.cols(); ++k) {

@@ -135,7 +135,7 @@ ShopPool::ShopPool(const std::vector<GlassRows>& glasses, const SurfaceBasis& ba
     if (&rows != best_known) source.dose_shift = aligned_shift(base, rows, sketch, basis);
     for (const Response r : {Response::frost, Response::chipping}) {
       source.messages[index_of(r)] = messages_of(r, link, rows, basis, settings_[index_of(r)],
-                                                 source.dose_shift, sketch.response[index_of(r)].sites);
+                                                 source.dose_shift, sketch.sites[index_of(r)]);
     }
   });
 }

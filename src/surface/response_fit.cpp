@@ -10,6 +10,7 @@
 #include "numerics/stable_log.hpp"
 #include "surface/cumulative_link.hpp"
 #include "surface/expectation_propagation.hpp"
+#include "surface/left_out_grades.hpp"
 
 namespace frostcal::surface {
 namespace {
@@ -261,90 +262,55 @@ Approximation approximate(const CumulativeLinkModel& model, const std::vector<Gr
   return out;
 }
 
-ScaleComponent prior_component(const WeightPrior& prior, const LocalPrior& local, int gaps) {
+ScaleComponent prior_component(const WeightPrior& prior, const LocalPrior& local, Eigen::Index gaps) {
   const Eigen::Index p = prior.mean.size();
-  const Eigen::Index size = p + local.sd.size() + gaps;
   ScaleComponent c;
-  c.mean = Eigen::VectorXd::Zero(size);
+  c.mean = Eigen::VectorXd::Zero(p + gaps);
   c.mean.head(p) = prior.mean;
-  c.mean.segment(p, local.mean.size()) = local.mean;
-  c.covariance = Eigen::MatrixXd::Zero(size, size);
+  c.covariance = Eigen::MatrixXd::Identity(p + gaps, p + gaps);
   if (prior.covariance.size()) {
     c.covariance.topLeftCorner(p, p) = prior.covariance;
   } else {
     c.covariance.diagonal().head(p) = prior.sd.cwiseAbs2();
   }
-  c.covariance.diagonal().segment(p, local.sd.size()) = local.sd.cwiseAbs2();
-  c.covariance.diagonal().tail(gaps).setOnes();
+  c.effect_mean = local.mean;
+  c.effect_variance = local.sd.cwiseAbs2();
   return c;
 }
 
-/// Where theta's parameters but for a go in (weights, local effects, gaps), -1 nowhere, and their scales.
-struct Places {
-  std::vector<Eigen::Index> at;
-  Eigen::VectorXd scale;
-};
-
-Places places_of(const LocalLayout& layout, const NestedGroups& groups, Eigen::Index p, Eigen::Index effects,
-                 Eigen::Index gaps) {
-  Places places;
-  for (Eigen::Index i = 0; i < gaps; ++i) places.at.push_back(p + effects + i);
-  for (const std::vector<int>* level : {&layout.outer_effect, &layout.inner_effect}) {
-    for (const int effect : *level) places.at.push_back(effect < 0 ? -1 : p + effect);
-  }
-  places.scale.resize(gaps + groups.outer() + groups.inner());
-  places.scale << Eigen::VectorXd::Ones(gaps), groups.outer_scale, groups.inner_scale;
-  return places;
-}
-
-/// Rows and columns of `square` but for `count` of them from `first`.
-Eigen::MatrixXd without(const Eigen::MatrixXd& square, Eigen::Index first, Eigen::Index count) {
-  const Eigen::Index after = square.rows() - first - count;
-  Eigen::MatrixXd out(first + after, first + after);
-  out << square.topLeftCorner(first, first), square.topRightCorner(first, after),
-      square.bottomLeftCorner(after, first), square.bottomRightCorner(after, after);
-  return out;
-}
-
-/// Mean and covariance of (weights, local effects, gaps): the prior's, changed by what theta learned.
+/// The prior's component, changed by what theta = (gaps, a, bottles, burns) learned.
 ScaleComponent unpack(const Approximation& fitted, const Representation& rep, const LocalLayout& layout,
-                      const NestedGroups& groups, const WeightPrior& prior, const LocalPrior& local,
-                      Eigen::Index gaps) {
+                      const WeightPrior& prior, const LocalPrior& local, Eigen::Index gaps) {
   const Eigen::Index p = prior.mean.size();
   const Eigen::Index r = rep.to_weights.rows();
-  const Eigen::Index seen = rep.to_weights.cols();  // weights and crossing effects
-  const Places places = places_of(layout, groups, p, local.sd.size(), gaps);
-  const Eigen::Index rest = places.scale.size();
-  Eigen::MatrixXd learned = fitted.factor.covariance();
+  ScaleComponent c = prior_component(prior, local, gaps);
+  Eigen::MatrixXd learned = fitted.factor.core_covariance();
   learned.diagonal().array() -= 1;
 
-  // In order of (weights, crossing effects, theta without a).
-  Eigen::VectorXd mean(seen + rest);
-  mean.head(seen).noalias() = rep.to_weights.transpose() * fitted.mean.segment(gaps, r);
-  mean.segment(seen, gaps) = fitted.mean.head(gaps);
-  mean.tail(rest - gaps) = fitted.mean.tail(rest - gaps);
-  mean.tail(rest) = mean.tail(rest).cwiseProduct(places.scale);
-  Eigen::MatrixXd with_a(rest, r);
-  with_a << learned.block(0, gaps, gaps, r), learned.block(gaps + r, gaps, rest - gaps, r);
-  Eigen::MatrixXd change(seen + rest, seen + rest);
-  const Eigen::MatrixXd half = learned.block(gaps, gaps, r, r) * rep.to_weights;
-  change.topLeftCorner(seen, seen).noalias() = rep.to_weights.transpose() * half;
-  change.bottomLeftCorner(rest, seen).noalias() = places.scale.asDiagonal() * with_a * rep.to_weights;
-  change.topRightCorner(seen, rest) = change.bottomLeftCorner(rest, seen).transpose();
-  change.bottomRightCorner(rest, rest) =
-      places.scale.asDiagonal() * without(learned, gaps, r) * places.scale.asDiagonal();
+  const auto to_weights = rep.to_weights.leftCols(p);
+  const Eigen::VectorXd a = fitted.mean.segment(gaps, r);
+  c.mean.head(p) += to_weights.transpose() * a;
+  c.mean.tail(gaps) = fitted.mean.head(gaps);
+  const Eigen::MatrixXd half = learned.bottomRightCorner(r, r) * rep.to_weights;
+  c.covariance.topLeftCorner(p, p).noalias() += to_weights.transpose() * half.leftCols(p);
+  c.covariance.topRightCorner(p, gaps).noalias() = to_weights.transpose() * learned.bottomLeftCorner(r, gaps);
+  c.covariance.bottomLeftCorner(gaps, p) = c.covariance.topRightCorner(p, gaps).transpose();
+  c.covariance.bottomRightCorner(gaps, gaps) += learned.topLeftCorner(gaps, gaps);
 
-  std::vector<Eigen::Index> at;
-  for (Eigen::Index j = 0; j < p; ++j) at.push_back(j);
-  for (const int effect : layout.crossing) at.push_back(p + effect);
-  at.insert(at.end(), places.at.begin(), places.at.end());
-  ScaleComponent c = prior_component(prior, local, static_cast<int>(gaps));
-  for (std::size_t j = 0; j < at.size(); ++j) {
-    if (at[j] < 0) continue;
-    const Eigen::Index column = static_cast<Eigen::Index>(j);
-    c.mean(at[j]) += mean(column);
-    for (std::size_t i = 0; i < at.size(); ++i) {
-      if (at[i] >= 0) c.covariance(at[i], at[j]) += change(static_cast<Eigen::Index>(i), column);
+  for (std::size_t j = 0; j < layout.crossing.size(); ++j) {
+    const Eigen::Index at = p + static_cast<Eigen::Index>(j);
+    c.effect_mean(layout.crossing[j]) += rep.to_weights.col(at).dot(a);
+    c.effect_variance(layout.crossing[j]) += rep.to_weights.col(at).dot(half.col(at));
+  }
+  const Eigen::VectorXd variance = fitted.factor.variances();
+  Eigen::Index at = gaps + r;
+  for (const std::vector<int>* level : {&layout.outer_effect, &layout.inner_effect}) {
+    for (const int effect : *level) {
+      if (effect >= 0) {
+        c.effect_mean(effect) += local.sd(effect) * fitted.mean(at);
+        c.effect_variance(effect) *= variance(at);
+      }
+      ++at;
     }
   }
   return c;
@@ -385,7 +351,6 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
   const Eigen::Index count = static_cast<Eigen::Index>(settings.size());
   ResponsePosterior result;
   result.response = response;
-  result.local_effects = static_cast<int>(glass.effects.size());
   result.status = rows.empty() ? FitStatus::no_data : FitStatus::converged;
 
   const Eigen::MatrixXd locals = local_design(glass, response, basis, rows.u, rows.occasions);
@@ -423,14 +388,20 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
   const double total = numerics::log_sum_exp(log_weight);
   FROSTCAL_ASSERT(std::isfinite(total), "no scale setting could be fitted");
   result.log_evidence = total;
-  for (const Eigen::Index i : heaviest(log_weight, rough ? 2.0 : kKeptWeight)) {
+  const std::vector<Eigen::Index> kept = heaviest(log_weight, rough ? 2.0 : kKeptWeight);
+  Eigen::VectorXd weights(static_cast<Eigen::Index>(kept.size()));
+  for (std::size_t k = 0; k < kept.size(); ++k) {
+    weights(static_cast<Eigen::Index>(k)) = std::exp(log_weight(kept[k]) - total);
+  }
+  weights /= weights.sum();
+  std::vector<Eigen::MatrixXd> left_out;
+  for (std::size_t k = 0; k < kept.size(); ++k) {
+    const Eigen::Index i = kept[k];
     const LocalPrior local = local_prior(glass, response, settings[i]);
     ScaleComponent c = rows.empty() ? prior_component(priors[i], local, gaps)
-                                    : unpack(fitted[i], representations[i], layout, groups_of(layout, local),
-                                             priors[i], local, gaps);
-    c.weight = std::exp(log_weight(i) - total);
+                                    : unpack(fitted[i], representations[i], layout, priors[i], local, gaps);
+    c.weight = weights(static_cast<Eigen::Index>(k));
     c.log_evidence = fitted[i].log_evidence;
-    c.sites = fitted[i].sites;
     c.length_choice = settings[i].length_choice;
     c.dose_shift = priors[i].dose_shift;
     c.pooled = priors[i].pooled;
@@ -438,10 +409,13 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
     c.bottle_sd = settings[i].bottle_sd;
     c.new_bottle_variance = c.bottle_sd * c.bottle_sd + kBurnSd * kBurnSd + kGraderSd * kGraderSd;
     result.components.push_back(std::move(c));
+    if (rough || rows.empty()) continue;
+    const CumulativeLinkModel model =
+        model_of(response, link, rows, representations[i], layout, local, settings[i].noise);
+    left_out.push_back(left_out_probabilities(model, fitted[i].mean, fitted[i].factor, fitted[i].sites));
+    if (k + 1 == kept.size()) result.left_out = mixed_left_out(model, left_out, weights);
   }
-  double kept = 0;
-  for (const ScaleComponent& c : result.components) kept += c.weight;
-  for (ScaleComponent& c : result.components) c.weight /= kept;
+  if (start && !rows.empty()) result.sites = *start;
   return result;
 }
 

@@ -26,10 +26,10 @@ struct WeightPrior {
   bool pooled = false;         // made from other glasses
 };
 
-/// The posterior under one setting of the scales. theta = (surface weights p, local effects k, cutpoint gaps
-/// q):
+/// The posterior under one setting of the scales, of theta = (surface weights p, cutpoint gaps q) and of the
+/// local effects k:
 ///   eta(x) = features(x)' theta.head(p) + local effects,   cutpoint j (from 0) = 0.5 + sum_{i < j} gap_i,
-///   gap_i = 1 + 0.25 theta(p + k + i).
+///   gap_i = 1 + 0.25 theta(p + i).
 /// Grade >= j means eta + noise > cutpoint j - 1.
 struct ScaleComponent {
   double weight = 0;  // posterior weight; those of a response sum to 1
@@ -42,17 +42,21 @@ struct ScaleComponent {
   double new_bottle_variance = 0;  // bottle, burn and grader spread of a bottle not seen yet
   Eigen::VectorXd mean;
   Eigen::MatrixXd covariance;
-  std::vector<GradeSite> sites;  // one per row of the response, or empty: Laplace's approximation, no data
+  Eigen::VectorXd effect_mean;  // k, in order of GlassRows::effects
+  Eigen::VectorXd effect_variance;
 };
 
 struct ResponsePosterior {
   Response response = Response::frost;
   FitStatus status = FitStatus::no_data;
-  int local_effects = 0;                   // k
   std::vector<ScaleComponent> components;  // the fewest that hold 0.99 of the weight, or all
   int gaps() const { return categories(response) - 2; }
   /// Log of the evidence averaged over the scale settings: how well this prior predicted the grades.
   double log_evidence = 0;
+  /// Of each row of the response, as mixed_left_out has it. Empty with Keep::all.
+  Eigen::MatrixXd left_out;
+  /// One per row, of the last component that has them: for another fit of the same rows to start from.
+  std::vector<GradeSite> sites;
 };
 
 /// all: every component, settled less finely; for what one glass tells others.

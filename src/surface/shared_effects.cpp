@@ -57,16 +57,15 @@ std::map<EffectKey, std::vector<EffectMessage>> gather_messages(const std::vecto
     const GlassSketch sketch = sketch_of(glass, basis, link);
     for (int r = 0; r < 2; ++r) {
       const ScaleComponent& c = sketch.response[static_cast<std::size_t>(r)];
-      const Eigen::Index first = basis.features(c.length_choice);
       for (std::size_t e = 0; e < glass.effects.size(); ++e) {
         const LocalEffect& effect = glass.effects[e];
         if (!is_shared(effect.kind)) continue;
-        const Eigen::Index at = first + static_cast<Eigen::Index>(e);
-        const double variance = c.covariance(at, at);
+        const Eigen::Index at = static_cast<Eigen::Index>(e);
+        const double variance = c.effect_variance(at);
         const double own = prior_sd(effect.kind);
         const double precision = 1 / variance - 1 / (own * own);
         if (!(precision > 0)) continue;
-        told[g].push_back({{effect.kind, effect.name}, {g, r, precision, c.mean(at) / variance}});
+        told[g].push_back({{effect.kind, effect.name}, {g, r, precision, c.effect_mean(at) / variance}});
       }
     }
   });

@@ -149,7 +149,7 @@ void against_r(const std::string& folder) {
     const surface::CumulativeLinkModel model =
         surface::free_cutpoint_model(surface::Link::probit, terms.rightCols(terms.cols() - 1), grades, 6);
     const surface::PosteriorMode mode = surface::find_mode(model, surface::empirical_start(model));
-    log_likelihood = mode.at_mode.log_likelihood + 0 * mode.factor.covariance()(0, 0);
+    log_likelihood = mode.at_mode.log_likelihood + 0 * mode.factor.core_covariance()(0, 0);
   });
   print("clm", link_ms, "log-likelihood " + std::to_string(log_likelihood));
 

@@ -82,7 +82,7 @@ void check_case(const std::string& name, const Kernel& kernel, Link link, const 
   }
   const Eigen::MatrixXd g = llt.matrixL().solve(covariance(kernel, train.x, test.x));
   const Eigen::VectorXd mean = g.transpose() * mode.theta;
-  const Eigen::MatrixXd s = mode.factor.covariance();
+  const Eigen::MatrixXd s = mode.factor.core_covariance();
   for (Eigen::Index i = 0; i < mean.size(); ++i) {
     const std::string item = "test" + std::to_string(i + 1);
     const double variance = kernel.variance - g.col(i).squaredNorm() + g.col(i).dot(s * g.col(i));

@@ -100,7 +100,7 @@ std::vector<std::string> names_of(const Problem& problem) {
 
 Found found_of(const PosteriorMode& mode, const std::vector<std::string>& names) {
   Found found;
-  const Eigen::MatrixXd covariance = mode.factor.covariance();
+  const Eigen::MatrixXd covariance = mode.factor.core_covariance();
   for (std::size_t i = 0; i < names.size(); ++i) {
     const Eigen::Index k = static_cast<Eigen::Index>(i);
     found[{names[i], "coef"}] = mode.theta(k);
@@ -293,7 +293,7 @@ TEST_CASE("random judge effect by Laplace, at the published optimum", "[publishe
   const double sd = at["judge"];
   const PosteriorMode mode = laplace(at["tempwarm"], sd);
   Found found{{{"model", "logLik"}, mode.log_evidence()}};
-  const Eigen::MatrixXd covariance = mode.factor.covariance();
+  const Eigen::MatrixXd covariance = mode.factor.core_covariance();
   for (int j = 0; j < 9; ++j) {
     const std::string judge = "judge" + std::to_string(j + 1);
     found[{judge, "conditional_mode"}] = sd * mode.theta(j);

@@ -75,7 +75,7 @@ TEST_CASE("one grade is exact, whichever it is", "[surface][ep]") {
     const MomentPosterior ep = from_mode(m);
     REQUIRE(ep.status == SweepStatus::converged);
     const Moments exact = integrate(m, 150);  // without the 6e-5 of the prior where cutpoints cross
-    const Eigen::VectorXd sd = ep.factor.covariance().diagonal().cwiseSqrt();
+    const Eigen::VectorXd sd = ep.factor.variances().cwiseSqrt();
     for (int k = 0; k < 3; ++k) {
       CHECK_THAT(ep.mean(k), WithinAbs(exact.mean(k), 6e-4));
       CHECK_THAT(sd(k), WithinAbs(exact.sd(k), 6e-4));
@@ -114,7 +114,7 @@ TEST_CASE("a range of grades beside plain ones gives the integrated posterior", 
     const MomentPosterior ep = from_mode(m);
     REQUIRE(ep.status == SweepStatus::converged);
     const Moments exact = integrate(m, 150);
-    const Eigen::VectorXd sd = ep.factor.covariance().diagonal().cwiseSqrt();
+    const Eigen::VectorXd sd = ep.factor.variances().cwiseSqrt();
     for (int k = 0; k < 3; ++k) {
       CHECK_THAT(ep.mean(k), WithinAbs(exact.mean(k), 0.02 * exact.sd(k)));
       CHECK_THAT(sd(k), WithinAbs(exact.sd(k), 0.03 * exact.sd(k)));
@@ -132,8 +132,8 @@ TEST_CASE("few one-sided grades: the mean is right where the mode is far off", "
   const MomentPosterior ep = from_mode(m);
   const PosteriorMode mode = find_mode(m, Eigen::VectorXd::Zero(m.parameters()));
   REQUIRE(ep.status == SweepStatus::converged);
-  const Eigen::VectorXd sd = ep.factor.covariance().diagonal().cwiseSqrt();
-  const Eigen::VectorXd laplace_sd = mode.factor.covariance().diagonal().cwiseSqrt();
+  const Eigen::VectorXd sd = ep.factor.variances().cwiseSqrt();
+  const Eigen::VectorXd laplace_sd = mode.factor.variances().cwiseSqrt();
   for (int k = 0; k < 3; ++k) {
     INFO("parameter " << k << ": exact " << exact.mean(k) << " +- " << exact.sd(k) << ", ep " << ep.mean(k)
                       << " +- " << sd(k) << ", laplace " << mode.theta(k) << " +- " << laplace_sd(k));
@@ -156,7 +156,7 @@ TEST_CASE("a weight is as many equal rows, and the order of rows says nothing", 
   REQUIRE(a.status == SweepStatus::converged);
   REQUIRE(b.status == SweepStatus::converged);
   CHECK_THAT((a.mean - b.mean).norm(), WithinAbs(0, 1e-6));
-  CHECK_THAT((a.factor.covariance() - b.factor.covariance()).norm(), WithinAbs(0, 1e-6));
+  CHECK_THAT((a.factor.core_covariance() - b.factor.core_covariance()).norm(), WithinAbs(0, 1e-6));
   CHECK_THAT(a.log_evidence, WithinAbs(b.log_evidence, 1e-6));
 }
 
@@ -199,5 +199,5 @@ TEST_CASE("a million repeats of one swatch", "[surface][ep]") {
   const MomentPosterior ep = from_mode(m);
   REQUIRE(ep.status == SweepStatus::converged);
   const PosteriorMode mode = find_mode(m, Eigen::VectorXd::Zero(m.parameters()));
-  CHECK_THAT(ep.mean(2), WithinAbs(mode.theta(2), 0.5 * std::sqrt(mode.factor.covariance()(2, 2))));
+  CHECK_THAT(ep.mean(2), WithinAbs(mode.theta(2), 0.5 * std::sqrt(mode.factor.variances()(2))));
 }
