@@ -7,6 +7,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/message.hpp"
+#include "cli/output_file.hpp"
 #include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
 #include "errors/system_error.hpp"
@@ -50,6 +51,7 @@ ExitStatus write_form(const Sitting& sitting, const std::string& file, const Str
     streams.out << form;
     return ExitStatus::done;
   }
+  refuse_shop_file(file);
   if (textfile::exists(file)) {
     throw errors::UserError(errors::Fault{
         {file, 0, 0, ""}, "a file that is already there", "a new file", "name another file or move it away"});

@@ -277,7 +277,7 @@ Command job_command() {
         false},
        {"pieces", "N", "size of the batch (default 1)", false},
        {"handling", "MINUTES", "to change bottles (default 2)", false},
-       {"card", "FILE.pdf", "also write a card for the bench; an older file of that name is replaced", false},
+       {"card", "FILE.pdf", "also write a card for the bench; an older PDF of that name is replaced", false},
        {"json", "", "print one JSON object", false}},
       run_job};
 }

@@ -44,7 +44,7 @@ Command table_card_command() {
       1,
       "draw the settings in force as a card for the wall",
       "Large figures to type from, with chance, status and cautions. Print it again after each change: the "
-      "date is on it. An older file of that name is replaced.\n\nExit status 1 when nothing is in force.",
+      "date is on it. An older PDF of that name is replaced.\n\nExit status 1 when nothing is in force.",
       {{"machine", "NAME", "only this machine", false}, {"paper", "SIZE", "a4 (default) or letter", false}},
       run_card};
 }

@@ -1,10 +1,9 @@
 #include "cli/write_pdf.hpp"
 
 #include "cli/draw_sheets.hpp"
-#include "cli/terminal.hpp"
+#include "cli/output_file.hpp"
 #include "errors/user_error.hpp"
 #include "sheet/pdf_writer.hpp"
-#include "textfile/durable_write.hpp"
 
 namespace frostcal::cli {
 
@@ -14,8 +13,8 @@ void write_pdf(const std::string& file, const std::string& title, const std::vec
   document.created_at = creation_time();
   document.pages = pages;
   const std::string bytes = sheet::to_pdf(document);
-  const InterruptDelay delay;
-  textfile::durable_write_anywhere(file, bytes);
+  write_output(file, {"a PDF", [](std::string_view beginning) { return beginning.substr(0, 4) == "%PDF"; }},
+               bytes);
 }
 
 sheet::Paper read_paper(const Arguments& arguments) {

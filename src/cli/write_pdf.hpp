@@ -11,7 +11,7 @@
 namespace frostcal::cli {
 
 /// Draws the pages and writes them to FILE, anywhere. Its date is SOURCE_DATE_EPOCH when that is set, else
-/// none, so that the same input gives the same bytes. Throws SystemError.
+/// none, so that the same input gives the same bytes. Throws as write_output does.
 void write_pdf(const std::string& file, const std::string& title, const std::vector<sheet::Page>& pages);
 
 /// The value of --paper, a4 when it was not given. Throws UsageError.
