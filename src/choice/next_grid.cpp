@@ -336,8 +336,9 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
            "at most " + std::to_string(count) + ", a swatch or more on each bottle",
            "ask for fewer bottles or more swatches");
   settle_bottles(request, design, count, places);
-  const std::vector<design::ScrapBottle> bottles = pick_bottles(
-      evidence, {request.glass, request.bottles, request.new_bottle}, machine, vessel, count, placement);
+  const std::vector<design::ScrapBottle> bottles =
+      pick_bottles(shop, evidence, {request.glass, request.bottles, request.new_bottle}, machine, vessel,
+                   count, placement);
   part_confirming(planned, plan.expectation.confirming, static_cast<int>(bottles.size()));
   design::Grid& grid = plan.grid;
   grid.number = next_number(shop);

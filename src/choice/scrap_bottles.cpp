@@ -9,13 +9,23 @@ using design::ScrapBottle;
 
 namespace {
 
+// That of the named machine; of a machine that the shop no longer has, as `otherwise` holds it.
+shop::Side neck_side(const shop::Shop& shop, const std::string& name, const shop::Machine& otherwise) {
+  for (const shop::Machine& machine : shop.machines)
+    if (machine.name == name) return machine.rotary.neck;
+  return otherwise.rotary.neck;
+}
+
 // Bottles of a glass and vessel that earlier grids burned on, in order of first use.
-std::vector<ScrapBottle> shelf(const surface::ShopEvidence& evidence, const std::string& glass,
-                               const std::string& vessel) {
+std::vector<ScrapBottle> shelf(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                               const std::string& glass, const std::string& vessel,
+                               const shop::Machine& machine) {
   std::vector<ScrapBottle> bottles;
   for (const surface::GradedGrid& graded : evidence.grids) {
     if (graded.grid.glass != glass || graded.grid.vessel != vessel) continue;
-    for (const design::Swatch& swatch : graded.grid.swatches) {
+    const bool turned = neck_side(shop, graded.grid.machine, machine) != machine.rotary.neck;
+    for (design::Swatch swatch : graded.grid.swatches) {
+      if (turned) swatch.y_mm = -swatch.y_mm;
       auto found = std::find_if(bottles.begin(), bottles.end(),
                                 [&](const ScrapBottle& bottle) { return bottle.name == swatch.bottle; });
       if (found == bottles.end()) {
@@ -40,10 +50,11 @@ std::string new_bottle_name(const surface::ShopEvidence& evidence, const std::st
 
 }  // namespace
 
-std::vector<ScrapBottle> pick_bottles(const surface::ShopEvidence& evidence, const BottleRequest& request,
-                                      const shop::Machine& machine, const shop::Vessel& vessel, int swatches,
+std::vector<ScrapBottle> pick_bottles(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                                      const BottleRequest& request, const shop::Machine& machine,
+                                      const shop::Vessel& vessel, int swatches,
                                       const design::PlacementOptions& placement) {
-  std::vector<ScrapBottle> shelved = shelf(evidence, request.glass, vessel.name);
+  std::vector<ScrapBottle> shelved = shelf(shop, evidence, request.glass, vessel.name, machine);
   const int fresh_room = design::bottle_capacity(machine, vessel, placement);
   int count = request.bottles;
   if (count == 0) count = fresh_room > 0 ? (swatches + fresh_room - 1) / fresh_room : 1;

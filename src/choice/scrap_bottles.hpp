@@ -22,7 +22,9 @@ struct BottleRequest {
 
 /// New bottles until the glass has been burned on kBottlesWanted, then the shelved ones with most room as far
 /// as they have room for an equal share of the swatches. New names follow those that earlier grids used.
-std::vector<design::ScrapBottle> pick_bottles(const surface::ShopEvidence& evidence,
+/// What is taken on a shelved one is where `machine` will have it: another machine may hold the neck on the
+/// other side.
+std::vector<design::ScrapBottle> pick_bottles(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                                               const BottleRequest& request, const shop::Machine& machine,
                                               const shop::Vessel& vessel, int swatches,
                                               const design::PlacementOptions& placement);

@@ -91,7 +91,12 @@ std::string minutes(double seconds) {
   return textfile::format_fixed(seconds / 60, 1) + " min";
 }
 
-report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid& plan, bool written) {
+bool contains(const std::vector<std::string>& words, const std::string& word) {
+  return std::find(words.begin(), words.end(), word) != words.end();
+}
+
+report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid& plan,
+                               const surface::ShopEvidence& evidence, bool written) {
   const design::Grid& grid = plan.grid;
   const design::GridFiles files = design::grid_files(shop, grid.id);
   report::PlanSummary summary;
@@ -109,6 +114,11 @@ report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid
   summary.stop = plan.stop;
   if (const design::Swatch* reference = design::reference_swatch(grid)) summary.reference = reference->id;
   summary.leaning = plan.leaning;
+  const std::vector<std::string> bottles = grid.bottles();
+  for (const surface::GradedGrid& earlier : evidence.grids)
+    for (const std::string& bottle : earlier.grid.bottles())
+      if (contains(bottles, bottle) && !contains(summary.used_bottles, bottle))
+        summary.used_bottles.push_back(bottle);
   for (const design::Swatch& swatch : grid.swatches) {
     summary.confirming += swatch.role == design::Role::confirm;
     summary.repeats += swatch.role == design::Role::repeat;
@@ -157,12 +167,22 @@ std::string leaning_text(const choice::Leaning& leaning, const std::string& mach
          " of what is known at these settings";
 }
 
+std::string bottles_text(const std::vector<std::string>& all, const std::vector<std::string>& used) {
+  std::vector<std::string> words;
+  for (const std::string& bottle : all) words.push_back(bottle + (contains(used, bottle) ? " (used)" : ""));
+  if (used.empty()) return textfile::joined(words);
+  const bool one = used.size() == 1;
+  return textfile::joined(words) + ": take the used " + (one ? "one" : "ones") +
+         " from the shelf, not a fresh one, and line " + (one ? "it" : "each") +
+         " up by its flag and centre mark, as run.pdf says";
+}
+
 void print_plan(const choice::PlannedGrid& plan, const choice::Spending& spend,
                 const report::PlanSummary& summary, const Streams& streams) {
   streams.out << "Grid " << summary.grid << ": " << counted(summary.swatches, "swatch", "swatches") << " of "
               << summary.glass << " on " << summary.machine << '\n'
               << labelled_line("Design", summary.design + ": " + plan.reason)
-              << labelled_line("Bottles", textfile::joined(plan.grid.bottles()))
+              << labelled_line("Bottles", bottles_text(plan.grid.bottles(), summary.used_bottles))
               << labelled_line("Burns", counted(summary.burns, "burn", "burns") + ", " +
                                             counted(summary.recipes, "recipe", "recipes") +
                                             " to type, about " + minutes(summary.burn_seconds) +
@@ -235,7 +255,7 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
     design::write_grid(shop, plan.grid);
     write_sheets(shop, plan.grid, sheets);
   }
-  const report::PlanSummary summary = summary_of(shop, plan, !dry);
+  const report::PlanSummary summary = summary_of(shop, plan, evidence, !dry);
   if (arguments.has("json")) {
     streams.out << report::plan_json(summary);
   } else {

@@ -1,6 +1,5 @@
 #include "cli/draw_sheets.hpp"
 
-#include <algorithm>
 #include <cstdlib>
 
 #include "design/grid_file.hpp"
@@ -24,15 +23,8 @@ GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
                        const surface::ShopEvidence& evidence, bool screen_here) {
   sheet::SheetOptions options;
   options.screen_here = screen_here;
-  const std::vector<std::string> bottles = grid.bottles();
-  for (const surface::GradedGrid& earlier : evidence.grids) {
-    if (earlier.grid.number >= grid.number) continue;
-    for (const design::Swatch& swatch : earlier.grid.swatches) {
-      if (std::find(bottles.begin(), bottles.end(), swatch.bottle) == bottles.end()) continue;
-      options.marked_bottles.insert(swatch.bottle);
-      options.older_swatches.push_back(swatch);
-    }
-  }
+  for (const surface::GradedGrid& graded : evidence.grids)
+    if (graded.grid.number < grid.number) options.earlier.push_back(graded.grid);
   const shop::Machine& machine = shop.machine(grid.machine);
   sheet::RunSheetOptions run_options;
   for (int burn = 1; burn <= grid.burns(); ++burn) {

@@ -97,6 +97,7 @@ std::string plan_json(const PlanSummary& plan) {
   root["design"] = plan.design;
   root["swatches"] = plan.swatches;
   root["bottles"] = plan.bottles;
+  root["used_bottles"] = plan.used_bottles;
   root["burns"] = plan.burns;
   root["recipes"] = plan.recipes;
   root["burn_seconds"] = plan.burn_seconds;

@@ -31,6 +31,7 @@ struct PlanSummary {
   std::string grid, glass, machine, vessel, design;
   int swatches = 0;
   int bottles = 0;
+  std::vector<std::string> used_bottles;  // of these, those that earlier grids burned on
   int burns = 0;
   int recipes = 0;
   double burn_seconds = 0;

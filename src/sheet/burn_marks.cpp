@@ -104,6 +104,7 @@ void place_centre(BurnMarks& marks, FreeSpace& space, const StandingBox& whole) 
     add_shape(marks, corners({-kCross / 2, -kLine / 2, kCross / 2, kLine / 2}), "centre");
     add_shape(marks, corners({-kLine / 2, kLine / 2, kLine / 2, kCross / 2}), "centre");
     add_shape(marks, corners({-kLine / 2, -kCross / 2, kLine / 2, -kLine / 2}), "centre");
+    marks.centre = CentreMark::cross;
     return;
   }
   for (const StandingBox& tick :
@@ -119,6 +120,7 @@ void place_centre(BurnMarks& marks, FreeSpace& space, const StandingBox& whole) 
       if (!space.fits(fitted, kFromOthers / 2)) continue;
       space.take({fitted.left - kTickClear, fitted.bottom, fitted.right + kTickClear, fitted.top});
       add_shape(marks, corners(fitted), "centre");
+      marks.centre = marks.centre == CentreMark::none ? CentreMark::line : CentreMark::lines;
       break;
     }
 }
@@ -134,9 +136,9 @@ void place_flag(BurnMarks& marks, FreeSpace& space) {
                {box->left + kPole * scale, box->top - kFlagHeight * scale * 0.55},
                {box->right, box->top - kFlagHeight * scale * 0.275}},
               "flag");
+    marks.flag_placed = true;
     return;
   }
-  marks.flag_placed = false;
 }
 
 void place_title(BurnMarks& marks, FreeSpace& space, const std::string& title) {
@@ -145,14 +147,14 @@ void place_title(BurnMarks& marks, FreeSpace& space, const std::string& title) {
     if (!box) continue;
     space.take(*box);
     marks.texts.push_back({title, height, *box, "name"});
+    marks.name_placed = true;
     return;
   }
 }
 
-}  // namespace
-
-BurnMarks place_marks(const design::Grid& grid, const BurnPlan& plan, const StandingFrame& frame,
-                      const std::vector<StandingBox>& swatches, const std::vector<StandingBox>& taken) {
+/// `taken` are boxes of other burns on the same bottle, kept clear.
+BurnMarks marks_of(const design::Grid& grid, const BurnPlan& plan, const StandingFrame& frame,
+                   const std::vector<StandingBox>& swatches, const std::vector<StandingBox>& taken) {
   std::vector<StandingBox> all = swatches;
   all.insert(all.end(), taken.begin(), taken.end());
   FreeSpace space(frame.whole(), std::move(all));
@@ -175,6 +177,26 @@ BurnMarks place_marks(const design::Grid& grid, const BurnPlan& plan, const Stan
   }
   marks.boxes = space.newly();
   return marks;
+}
+
+}  // namespace
+
+std::vector<BurnMarks> place_marks(const design::Grid& grid, const std::vector<BurnPlan>& plans,
+                                   const StandingFrame& frame, const std::vector<StandingBox>& swatches,
+                                   std::map<std::string, std::vector<StandingBox>>& engraved) {
+  std::vector<BurnMarks> all;
+  for (const BurnPlan& plan : plans) {
+    std::vector<StandingBox>& on_bottle = engraved[plan.bottle];
+    std::vector<StandingBox> own;
+    for (const std::size_t index : plan.swatches) own.push_back(swatches[index]);
+    std::vector<StandingBox> taken = on_bottle;
+    for (std::size_t i = 0; i < swatches.size(); ++i)
+      if (grid.swatches[i].bottle == plan.bottle && grid.swatches[i].burn != plan.burn)
+        taken.push_back(swatches[i]);
+    all.push_back(marks_of(grid, plan, frame, own, taken));
+    on_bottle.insert(on_bottle.end(), all.back().boxes.begin(), all.back().boxes.end());
+  }
+  return all;
 }
 
 }  // namespace frostcal::sheet

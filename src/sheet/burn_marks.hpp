@@ -1,6 +1,7 @@
 // Where the ids and the bottle's marks find room beside the swatches.
 #pragma once
 
+#include <map>
 #include <string>
 #include <vector>
 
@@ -18,6 +19,9 @@ struct PlacedText {
   std::string mark;
 };
 
+/// How the panel's centre is marked; `line` where only one of the two ticks found room.
+enum class CentreMark { none, cross, line, lines };
+
 /// All that one burn engraves besides swatches. A label stands under its swatch (towards the base), else
 /// above or beside it, 2.5 mm high where there is room and at least 1.2 mm, 0.6 mm from its swatch and 0.4 mm
 /// from all else. The flag is a pole with a pennant at its top right: its top points to the neck and, not
@@ -30,11 +34,16 @@ struct BurnMarks {
   std::vector<std::string> shape_names;
   std::vector<StandingBox> boxes;       // of everything engraved
   std::vector<std::string> unlabelled;  // ids that found no room: the map on the run sheet tells them
-  bool flag_placed = true;              // only told where the burn names its bottle
+  // Of the burn that names its bottle:
+  bool flag_placed = false;
+  bool name_placed = false;
+  CentreMark centre = CentreMark::none;
 };
 
-/// `taken` are boxes of other burns on the same bottle, kept clear.
-BurnMarks place_marks(const design::Grid& grid, const BurnPlan& plan, const StandingFrame& frame,
-                      const std::vector<StandingBox>& swatches, const std::vector<StandingBox>& taken);
+/// The marks of each of `plans`, in order. `swatches` are the places of the grid's swatches in its order;
+/// `engraved` is what each bottle bears already, kept clear, and the marks are added to it.
+std::vector<BurnMarks> place_marks(const design::Grid& grid, const std::vector<BurnPlan>& plans,
+                                   const StandingFrame& frame, const std::vector<StandingBox>& swatches,
+                                   std::map<std::string, std::vector<StandingBox>>& engraved);
 
 }  // namespace frostcal::sheet

@@ -131,22 +131,19 @@ std::vector<BurnSheet> burn_sheets(const shop::Shop& shop, const design::Grid& g
   for (const design::Swatch& swatch : grid.swatches) all.push_back(standing_box(swatch, machine, vessel));
   check_places(grid, all, frame);
 
+  std::map<std::string, std::vector<StandingBox>> engraved;
+  const std::vector<ShelvedBottle> shelved = shelved_bottles(shop, grid, options.earlier);
+  for (const ShelvedBottle& bottle : shelved) engraved[bottle.name] = bottle.taken;
+  std::vector<BurnPlan> plans = burn_plans(machine, grid, options);
+  std::vector<BurnMarks> marks = place_marks(grid, plans, frame, all, engraved);
   std::vector<BurnSheet> sheets;
-  std::map<std::string, std::vector<StandingBox>> marks_on;  // what is on each bottle already
-  for (const design::Swatch& older : options.older_swatches)
-    marks_on[older.bottle].push_back(standing_box(older, machine, vessel));
-  for (BurnPlan& plan : burn_plans(machine, grid, options)) {
+  for (std::size_t i = 0; i < plans.size(); ++i) {
     std::vector<StandingBox> own;
-    for (const std::size_t index : plan.swatches) own.push_back(all[index]);
-    std::vector<StandingBox> taken = marks_on[plan.bottle];
-    for (std::size_t i = 0; i < all.size(); ++i)
-      if (grid.swatches[i].bottle == plan.bottle && grid.swatches[i].burn != plan.burn)
-        taken.push_back(all[i]);
-    BurnMarks marks = place_marks(grid, plan, frame, own, taken);
-    std::vector<StandingBox>& engraved = marks_on[plan.bottle];
-    engraved.insert(engraved.end(), marks.boxes.begin(), marks.boxes.end());
-    Page page = draw(grid, plan, marks, frame, own);
-    sheets.push_back({std::move(plan), std::move(marks), std::move(page)});
+    for (const std::size_t index : plans[i].swatches) own.push_back(all[index]);
+    Page page = draw(grid, plans[i], marks[i], frame, own);
+    sheets.push_back({std::move(plans[i]), std::move(marks[i]), std::move(page), std::nullopt});
+    for (const ShelvedBottle& bottle : shelved)
+      if (bottle.name == sheets.back().plan.bottle) sheets.back().shelved = bottle;
   }
   return sheets;
 }

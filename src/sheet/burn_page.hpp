@@ -4,12 +4,14 @@
 // rotary, so that centring it on the machine is all the placing there is. Fills only: no outlines, no fonts.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "design/grid.hpp"
 #include "sheet/burn_marks.hpp"
 #include "sheet/burn_plan.hpp"
 #include "sheet/drawing.hpp"
+#include "sheet/shelved_bottle.hpp"
 #include "shop/shop.hpp"
 
 namespace frostcal::sheet {
@@ -19,6 +21,7 @@ struct BurnSheet {
   BurnPlan plan;
   BurnMarks marks;
   Page page;
+  std::optional<ShelvedBottle> shelved;  // what its bottle bears from earlier grids
 };
 
 /// One per burn, in order. Throws UserError when a swatch does not lie on the panel or overlaps another one

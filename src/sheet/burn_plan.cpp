@@ -140,8 +140,7 @@ void choose_inks(const shop::Machine& machine, const design::Grid& grid, const S
 
 }  // namespace
 
-std::vector<BurnPlan> burn_plans(const shop::Machine& machine, const design::Grid& grid,
-                                 const SheetOptions& options) {
+std::vector<BurnPlan> burns_of(const design::Grid& grid, const std::set<std::string>& marked) {
   std::map<int, BurnPlan> burns;
   for (std::size_t i = 0; i < grid.swatches.size(); ++i) {
     const design::Swatch& swatch = grid.swatches[i];
@@ -153,15 +152,26 @@ std::vector<BurnPlan> burn_plans(const shop::Machine& machine, const design::Gri
     }
     plan.swatches.push_back(i);
   }
-  std::set<std::string> marked = options.marked_bottles;
+  std::set<std::string> named = marked;
   std::vector<BurnPlan> plans;
   for (auto& [number, plan] : burns) {
+    plan.older_bottle = marked.count(plan.bottle) != 0;
+    plan.names_bottle = named.insert(plan.bottle).second;
+    plans.push_back(std::move(plan));
+  }
+  return plans;
+}
+
+std::vector<BurnPlan> burn_plans(const shop::Machine& machine, const design::Grid& grid,
+                                 const SheetOptions& options) {
+  std::set<std::string> marked;
+  for (const design::Grid& earlier : options.earlier)
+    for (const std::string& bottle : earlier.bottles()) marked.insert(bottle);
+  std::vector<BurnPlan> plans = burns_of(grid, marked);
+  for (BurnPlan& plan : plans) {
     gather_fills(grid, plan);
     add_mark_fill(machine, options, plan);
     choose_inks(machine, grid, options, plan);
-    plan.older_bottle = options.marked_bottles.count(plan.bottle) != 0;
-    plan.names_bottle = marked.insert(plan.bottle).second;
-    plans.push_back(std::move(plan));
   }
   return plans;
 }

@@ -15,10 +15,9 @@ namespace frostcal::sheet {
 struct SheetOptions {
   /// Turn tone into dots ourselves, at the burn's dpi, instead of leaving a grey to the driver.
   bool screen_here = false;
-  /// Bottles that already carry their name, centre and orientation marks from an earlier grid.
-  std::set<std::string> marked_bottles;
-  /// What earlier grids burned on those bottles; kept clear.
-  std::vector<design::Swatch> older_swatches;
+  /// Earlier grids, in order: what they burned and engraved on bottles of this one is kept clear, and those
+  /// bottles carry their name, centre and orientation marks already.
+  std::vector<design::Grid> earlier;
   /// A setting known to be safe for ids and marks (its power, speed and passes; the burn's dpi, solid tone).
   /// Without one, or where the driver has no fill left for it, the recipe at the lower third of the burn's
   /// doses is used: fine strokes heat the wall less than a square (our choice, no source).
@@ -49,7 +48,10 @@ struct BurnPlan {
   const RecipeFill& fill_for(std::size_t i) const { return fills[static_cast<std::size_t>(fill_of[i])]; }
 };
 
-/// One plan per burn, ascending. A burn with one recipe is drawn in grey at its tone (solid = black); a burn
+/// One plan per burn, ascending, without fills. `marked` are the bottles that earlier grids marked.
+std::vector<BurnPlan> burns_of(const design::Grid& grid, const std::set<std::string>& marked);
+
+/// The same with fills. A burn with one recipe is drawn in grey at its tone (solid = black); a burn
 /// with several takes the machine's own fills, else recipe_inks(), and draws tones below 100 % as dots.
 /// Throws UserError when a burn has more recipes than the machine or its fills can tell apart, mixes dpi or
 /// bottles, or asks for dots of a screen we do not know.

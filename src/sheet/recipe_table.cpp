@@ -26,18 +26,19 @@ struct Column {
 };
 constexpr Column kColumns[] = {{"power %", 58}, {"speed %", 76}, {"passes", 92}, {"tone %", 107}};
 
-std::string carried_by(const RecipeFill& fill) {
+std::string carried_by(const RecipeFill& fill, const BurnSheet& sheet) {
   std::string text = textfile::joined(fill.swatches, " ");
-  if (fill.marks) text += text.empty() ? "ids and marks" : "  + ids and marks";
-  return text;
+  if (!fill.marks || (sheet.marks.texts.empty() && sheet.marks.shapes.empty())) return text;
+  const std::string marks = sheet.plan.names_bottle ? "ids and marks" : "ids";
+  return text.empty() ? marks : text + "  + " + marks;
 }
 
-std::vector<std::string> carried_lines(const RecipeFill& fill) {
-  return wrap(carried_by(fill), Face::regular, kSize, kAreaWidth - kSwatchesAt);
+std::vector<std::string> carried_lines(const RecipeFill& fill, const BurnSheet& sheet) {
+  return wrap(carried_by(fill, sheet), Face::regular, kSize, kAreaWidth - kSwatchesAt);
 }
 
-double row_height(const RecipeFill& fill) {
-  return kRow + (static_cast<double>(std::max<std::size_t>(1, carried_lines(fill).size())) - 1) * kSize * 1.3;
+double row_height(const std::vector<std::string>& lines) {
+  return kRow + (static_cast<double>(std::max<std::size_t>(1, lines.size())) - 1) * kSize * 1.3;
 }
 
 void number(Page& page, double x, double y, const std::string& text) {
@@ -58,7 +59,8 @@ void draw_head(PaperFlow& flow) {
 
 std::string group_text(const BurnSheet& sheet) {
   const shop::Setting& any = sheet.plan.fills.front().setting;
-  std::string text = "on " + sheet.plan.bottle + "   " + std::to_string(sheet.plan.dpi) + " dpi";
+  std::string text = "on " + sheet.plan.bottle + (sheet.shelved ? " (used)" : "") + "   " +
+                     std::to_string(sheet.plan.dpi) + " dpi";
   const bool toned = std::any_of(sheet.plan.fills.begin(), sheet.plan.fills.end(),
                                  [](const RecipeFill& fill) { return fill.setting.tone_pct < 100; });
   const bool dots = std::any_of(sheet.plan.fills.begin(), sheet.plan.fills.end(),
@@ -102,7 +104,7 @@ void draw_chip(Page& page, double x, double y, const RecipeFill& fill) {
   page.add(Text{{x + 15.5, y}, 2.9, name, Face::regular, Align::left, kBlack, 0});
 }
 
-void draw_row(PaperFlow& flow, const RecipeFill& fill) {
+void draw_row(PaperFlow& flow, const RecipeFill& fill, const std::vector<std::string>& lines) {
   Page& page = flow.page();
   const double y = flow.y() - 3.3;
   draw_chip(page, flow.left(), y, fill);
@@ -111,11 +113,11 @@ void draw_row(PaperFlow& flow, const RecipeFill& fill) {
                                 shown_number(fill.setting.tone_pct, 1)};
   for (std::size_t i = 0; i < 4; ++i) number(page, flow.left() + kColumns[i].right, y, values[i]);
   double line_y = y;
-  for (const std::string& line : carried_lines(fill)) {
+  for (const std::string& line : lines) {
     page.add(Text{{flow.left() + kSwatchesAt, line_y}, kSize, line, Face::regular, Align::left, kBlack, 0});
     line_y -= kSize * 1.3;
   }
-  const double height = row_height(fill);
+  const double height = row_height(lines);
   page.add(Rule{{flow.left(), flow.y() - height}, {flow.right(), flow.y() - height}, 0.1, kThin, 0});
   flow.down(height);
 }
@@ -153,11 +155,12 @@ void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets,
     if (flow.need(kGroup + 2 * kRow)) draw_head(flow);
     draw_group(flow, sheet, options, false);
     for (const RecipeFill& fill : sheet.plan.fills) {
-      if (flow.need(row_height(fill))) {
+      const std::vector<std::string> lines = carried_lines(fill, sheet);
+      if (flow.need(row_height(lines))) {
         draw_head(flow);
         draw_group(flow, sheet, options, true);
       }
-      draw_row(flow, fill);
+      draw_row(flow, fill, lines);
     }
     flow.down(1);
   }

@@ -11,6 +11,7 @@
 #include "sheet/shown_number.hpp"
 #include "sheet/taper_table.hpp"
 #include "sheet/text_width.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::sheet {
 namespace {
@@ -69,41 +70,123 @@ void draw_title(PaperFlow& flow, const Subject& s, const std::vector<BurnSheet>&
   flow.down(beside ? 11 : 15);
 }
 
-std::vector<std::string> steps(const Subject& s, const std::vector<BurnSheet>& sheets) {
+struct Step {
+  std::string text;
+  Face face = Face::regular;
+};
+
+/// The grid's bottles in order of first burn, each with its first sheet and its burns.
+struct BottleUse {
+  const BurnSheet* first;
+  std::vector<std::string> burns;
+};
+std::vector<BottleUse> bottle_uses(const std::vector<BurnSheet>& sheets) {
+  std::vector<BottleUse> uses;
+  for (const BurnSheet& sheet : sheets) {
+    auto use = std::find_if(uses.begin(), uses.end(), [&](const BottleUse& other) {
+      return other.first->plan.bottle == sheet.plan.bottle;
+    });
+    if (use == uses.end()) use = uses.insert(uses.end(), {&sheet, {}});
+    use->burns.push_back(std::to_string(sheet.plan.burn));
+  }
+  return uses;
+}
+
+std::string take_text(const std::vector<BottleUse>& uses) {
+  std::vector<std::string> used;
+  std::vector<std::string> fresh;
+  for (const BottleUse& use : uses) {
+    std::string text = use.first->plan.bottle;
+    if (uses.size() > 1)
+      text += std::string(use.burns.size() == 1 ? " (burn " : " (burns ") + textfile::joined(use.burns) + ")";
+    (use.first->shelved ? used : fresh).push_back(text);
+  }
+  std::string text = "Take the used bottle" + std::string(used.size() == 1 ? " " : "s ") +
+                     textfile::joined(used) + " from the shelf, not a fresh one.";
+  if (!fresh.empty()) text += " Fresh: " + textfile::joined(fresh) + ".";
+  return text;
+}
+
+/// How a used bottle is laid as it lay when its marks were burned.
+std::string turn_used_text(const ShelvedBottle& bottle, bool several) {
+  const std::string flag = bottle.flag_placed ? ", its flag pointing to the neck" : "";
+  std::string mark;
+  switch (bottle.centre) {
+    case CentreMark::cross:
+      mark = "its cross lies on the top line, at the page's centre";
+      break;
+    case CentreMark::lines:
+      mark = "the short lines at both ends of its panel lie on the top line";
+      break;
+    case CentreMark::line:
+      mark = "the short line at the end of its panel lies on the top line";
+      break;
+    case CentreMark::none:
+      mark = "its squares lie as on the map below";
+      break;
+  }
+  return "Turn " + (several ? bottle.name : std::string("the used bottle")) + " until " + mark + flag + ".";
+}
+
+void add_turning(std::vector<Step>& list, const std::vector<BottleUse>& uses, int seams) {
+  const bool fresh =
+      std::any_of(uses.begin(), uses.end(), [](const BottleUse& use) { return !use.first->shelved; });
+  const std::string bottle = fresh && uses.front().first->shelved ? "a fresh bottle" : "the bottle";
+  for (const BottleUse& use : uses)
+    if (use.first->shelved)
+      list.push_back({turn_used_text(*use.first->shelved, uses.size() > 1), Face::bold});
+  if (!fresh || seams == 0) return;
+  list.push_back({"Turn " + bottle +
+                  (seams > 1 ? " until two seams lie equally far from the top line."
+                             : " until the seam lies at the bottom.")});
+}
+
+std::vector<Step> steps(const Subject& s, const std::vector<BurnSheet>& sheets) {
   const std::string diameter = shown_length(s.vessel.diameter_mm(0), s.shop.units);
   const std::string side = s.machine.rotary.neck == shop::Side::left ? "left" : "right";
-  std::vector<std::string> list;
-  list.push_back("Laser off, then plug the rotary in, then laser on. Exhaust on, eye protection on.");
-  list.push_back(s.machine.rotary.kind == shop::RotaryKind::chuck
-                     ? "Chuck: type the diameter " + diameter +
-                           " (panel centre), so that 1 mm on the page is 1 mm of glass."
-                     : "Rollers: 1 mm on the page must be 1 mm of glass (" + diameter +
-                           " at the panel's centre).");
-  list.push_back(
-      "Bottle empty, dry, clean, at room temperature, without cracks. Lay it with its neck to the " + side +
-      ".");
-  list.push_back("Turn it once by hand: it runs true and touches nothing.");
-  list.push_back("Level the top of the wall. Focus on the panel's centre.");
-  if (s.vessel.seams > 1)
-    list.push_back("Turn the bottle until two seams lie equally far from the top line.");
-  else if (s.vessel.seams == 1)
-    list.push_back("Turn the bottle until the seam lies at the bottom.");
-  list.push_back("Centre the page of burn.pdf on the panel's centre, at 100 %. " +
-                 std::string(sheets.size() == 1 ? "There is one page." : "One page per burn, in order."));
-  list.push_back("Type the table below. Check the first lines, then stay until it ends.");
-  list.push_back("Wait until the air is clear. Wipe wet, with gloves. Grade under one lamp.");
-  if (const design::Swatch* reference = design::reference_swatch(s.grid)) {
-    list.push_back("Grade " + reference->id +
-                   " first: it is burned alike at every grid. Measure the rest by it.");
+  const std::vector<BottleUse> uses = bottle_uses(sheets);
+  const bool used = std::any_of(sheets.begin(), sheets.end(),
+                                [](const BurnSheet& sheet) { return sheet.shelved.has_value(); });
+  const bool names = std::any_of(sheets.begin(), sheets.end(),
+                                 [](const BurnSheet& sheet) { return sheet.plan.names_bottle; });
+  std::vector<Step> list;
+  if (used) {
+    list.push_back({take_text(uses), Face::bold});
+    list.push_back({"Missing, or no mark of it to be read? Don't burn; plan again with --new-bottle."});
   }
+  list.push_back({"Laser off, then plug the rotary in, then laser on. Exhaust on, eye protection on."});
+  list.push_back(
+      {s.machine.rotary.kind == shop::RotaryKind::chuck
+           ? "Chuck: type the diameter " + diameter +
+                 " (panel centre), so that 1 mm on the page is 1 mm of glass."
+           : "Rollers: 1 mm on the page must be 1 mm of glass (" + diameter + " at the panel's centre)."});
+  list.push_back(
+      {"Bottle empty, dry, clean, at room temperature, without cracks. Lay it with its neck to the " + side +
+       "."});
+  list.push_back({"Turn it once by hand: it runs true and touches nothing."});
+  list.push_back({"Level the top of the wall. Focus on the panel's centre."});
+  add_turning(list, uses, s.vessel.seams);
+  std::string pages = sheets.size() == 1 ? "There is one page." : "One page per burn, in order.";
+  if (sheets.size() > uses.size()) pages += " A bottle stays as it lies until all its burns are done.";
+  list.push_back({"Centre the page of burn.pdf on the panel's centre, at 100 %. " + pages});
+  list.push_back({"Type the table below. Check the first lines, then stay until it ends."});
+  list.push_back({"Wait until the air is clear. Wipe wet, with gloves. Grade under one lamp."});
+  if (names)
+    list.push_back(
+        {"Can the bottle's name, flag (it points to the neck) and centre mark be read? If not, draw them "
+         "with "
+         "a marker."});
+  if (const design::Swatch* reference = design::reference_swatch(s.grid))
+    list.push_back(
+        {"Grade " + reference->id + " first: it is burned alike at every grid. Measure the rest by it."});
   return list;
 }
 
-double draw_steps(Page* page, const std::vector<std::string>& list, double x, double y, double width) {
+double draw_steps(Page* page, const std::vector<Step>& list, double x, double y, double width) {
   double height = 0;
-  for (const std::string& step : list) {
+  for (const Step& step : list) {
     if (page != nullptr) page->frame(x, y - height - 3.0, 2.8, 2.8, 0.25);
-    height += paragraph(page, step, x + 5, y - height, width - 5, {3.0, Face::regular, kBlack, 1.3}) + 1.3;
+    height += paragraph(page, step.text, x + 5, y - height, width - 5, {3.0, step.face, kBlack, 1.3}) + 1.3;
   }
   return height;
 }
@@ -117,9 +200,9 @@ double draw_cautions(Page* page, const std::vector<std::string>& list, double x,
 }
 
 void draw_preparation(PaperFlow& flow, const Subject& s, const std::vector<BurnSheet>& sheets) {
-  constexpr double kStepsWidth = 104;
-  constexpr double kCautionsAt = 112;
-  const std::vector<std::string> list = steps(s, sheets);
+  constexpr double kStepsWidth = 122;
+  constexpr double kCautionsAt = 129;
+  const std::vector<Step> list = steps(s, sheets);
   const std::vector<std::string> warned = cautions(s.glass);
   const double left = draw_steps(&flow.page(), list, flow.left(), flow.y(), kStepsWidth);
   const double x = flow.left() + kCautionsAt;
@@ -176,7 +259,7 @@ SideBySide side_by_side(const BottleMap& map, std::size_t swatches, double heigh
   const double natural_height = map_height_mm(map, 1) - map_height_mm(map, 0);
   block.map_scale =
       std::min({1.0, 88 / natural_width, (height_limit - map_height_mm(map, 0)) / natural_height});
-  block.map_width = map_width_mm(map, block.map_scale);
+  block.map_width = map_block_width_mm(map, block.map_scale);
   block.form_columns = kAreaWidth - block.map_width > 118 || swatches > 14 ? 2 : 1;
   block.height = std::max(map_height_mm(map, block.map_scale), form_height_mm(swatches, block.form_columns));
   return block;
@@ -190,21 +273,31 @@ void draw_side_by_side(PaperFlow& flow, const BottleMap& map, const std::vector<
   flow.down(block.height);
 }
 
+constexpr double kBetweenMaps = 8;
+
+/// Of `count` maps from `first` on, drawn at `scale` side by side.
+double row_width(const std::vector<BottleMap>& maps, std::size_t first, std::size_t count, double scale,
+                 double (*width_of)(const BottleMap&, double)) {
+  double width = kBetweenMaps * (static_cast<double>(count) - 1);
+  for (std::size_t k = 0; k < count; ++k) width += width_of(maps[first + k], scale);
+  return width;
+}
+
+double row_scale(const std::vector<BottleMap>& maps, std::size_t first, std::size_t count) {
+  const double gaps = kBetweenMaps * (static_cast<double>(count) - 1);
+  return std::min(1.0, (kAreaWidth - gaps) / (row_width(maps, first, count, 1, map_width_mm) - gaps));
+}
+
 /// All maps in rows, then the form over the whole width, page after page.
 void draw_stacked(PaperFlow& flow, const std::vector<BottleMap>& maps, const std::vector<std::string>& ids) {
   constexpr int kFormColumns = 3;
   for (std::size_t i = 0; i < maps.size();) {
-    double scale = 1;
-    std::size_t in_row = 0;
-    double width = 0;
-    while (i + in_row < maps.size() && in_row < 3) {
-      const double next = map_width_mm(maps[i + in_row], 1);
-      if (in_row > 0 && width + 8 + next > kAreaWidth * 1.6) break;
-      width += (in_row > 0 ? 8 : 0) + next;
+    std::size_t in_row = 1;
+    while (i + in_row < maps.size() && in_row < 3 &&
+           row_width(maps, i, in_row + 1, 1, map_width_mm) <= kAreaWidth * 1.6 &&
+           row_width(maps, i, in_row + 1, row_scale(maps, i, in_row + 1), map_block_width_mm) <= kAreaWidth)
       ++in_row;
-    }
-    scale = std::min({1.0, (kAreaWidth - 8 * static_cast<double>(in_row - 1)) /
-                               (width - 8 * static_cast<double>(in_row - 1))});
+    double scale = row_scale(maps, i, in_row);
     double height = 0;
     for (std::size_t k = 0; k < in_row; ++k) {
       const double fixed = map_height_mm(maps[i + k], 0);
@@ -223,7 +316,7 @@ void draw_stacked(PaperFlow& flow, const std::vector<BottleMap>& maps, const std
     double x = flow.left();
     for (std::size_t k = 0; k < in_row; ++k) {
       draw_map(flow.page(), maps[i + k], x, flow.y(), scale);
-      x += map_width_mm(maps[i + k], scale) + 8;
+      x += map_block_width_mm(maps[i + k], scale) + kBetweenMaps;
     }
     flow.down(height + 3);
     i += in_row;
@@ -275,13 +368,17 @@ void draw_grading(PaperFlow& flow, const Subject& s, const std::vector<BurnSheet
 void draw_unlabelled(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
   std::string ids;
   bool flag = true;
+  bool name = true;
   for (const BurnSheet& sheet : sheets) {
     for (const std::string& id : sheet.marks.unlabelled) ids += (ids.empty() ? "" : ", ") + id;
+    if (!sheet.plan.names_bottle) continue;
     flag = flag && sheet.marks.flag_placed;
+    name = name && sheet.marks.name_placed;
   }
   std::string text;
   if (!ids.empty()) text = "No room to engrave these ids; find them on the map: " + ids + ". ";
-  if (!flag) text += "No room for the flag that shows the neck: mark the neck side by hand.";
+  if (!flag) text += "No room for the flag that shows the neck: mark the neck side by hand. ";
+  if (!name) text += "No room for the bottle's name: write it on by hand.";
   if (text.empty()) return;
   const TextStyle style{2.8, Face::bold, kBlack, 1.3};
   flow.need(paragraph(nullptr, text, 0, 0, kAreaWidth, style) + 2);

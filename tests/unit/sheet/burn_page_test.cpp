@@ -66,6 +66,14 @@ std::array<int, 3> channels(const Ink& ink) {
   return {ink.red, ink.green, ink.blue};
 }
 
+/// One swatch on the right of amber-jug-1.
+design::Grid earlier_grid() {
+  design::Grid grid = demo_grid(1, 1, 1);
+  grid.number = 6;
+  grid.swatches[0].y_mm = 30;
+  return grid;
+}
+
 }  // namespace
 
 TEST_CASE("both renderers find every swatch where swatches.csv says, in its fill", "[sheet][burn]") {
@@ -189,7 +197,7 @@ TEST_CASE("a bottle is named once, and a later grid's ids carry its number", "[s
   CHECK_FALSE(sheets[1].plan.names_bottle);
   CHECK(sheets[1].marks.shapes.empty());
   SheetOptions options;
-  options.marked_bottles = {"amber-jug-1"};
+  options.earlier = {earlier_grid()};
   const auto later = burn_sheets(shop, grid, options);
   CHECK(later[0].marks.shapes.empty());
   REQUIRE_FALSE(later[0].marks.texts.empty());
@@ -278,18 +286,55 @@ TEST_CASE("ids stand under their swatches and clear of an earlier grid's", "[she
   const shop::Shop shop = demo_shop();
   const design::Grid grid = demo_grid(3, 3, 3);
   SheetOptions options;
-  options.marked_bottles = {"amber-jug-1"};
+  options.earlier = {earlier_grid()};
   const auto alone = burn_sheets(shop, grid, options);
   for (const PlacedText& text : alone[0].marks.texts) CHECK(text.height_mm == 2.5);
   // An older swatch in the gap under A1 (neck on the left: towards the base is +x).
   design::Swatch older = grid.swatches[0];
   older.x_mm += 6.5;
   older.width_mm = 2;
-  options.older_swatches = {older};
+  options.earlier[0].swatches = {older};
   const StandingBox taken = standing_box(older, shop.machine("bench"), shop.vessel("tall-jug"));
   const auto sheets = burn_sheets(shop, grid, options);
   CHECK(sheets[0].marks.unlabelled.empty());
   for (const StandingBox& box : sheets[0].marks.boxes) CHECK_FALSE(box.overlaps(taken));
+}
+
+TEST_CASE("what a shelved bottle bears is where it was burned, whichever machine burned it",
+          "[sheet][burn][shelf]") {
+  const shop::Shop shop = demo_shop();
+  design::Grid first = earlier_grid();
+  const auto drawn = burn_sheets(shop, first);
+  design::Grid later = demo_grid(1, 1, 1);
+  later.number = 8;
+  later.machine = "barn";  // holds the neck on the right
+  const auto shelved = shelved_bottles(shop, later, {first});
+  REQUIRE(shelved.size() == 1);
+  const ShelvedBottle& bottle = shelved[0];
+  CHECK(bottle.name == "amber-jug-1");
+  CHECK(bottle.ids == std::vector<std::string>{"A1"});
+  CHECK(bottle.flag_placed);
+  CHECK(bottle.centre == CentreMark::cross);
+  CHECK(bottle.shapes.size() == drawn[0].marks.shapes.size());
+  // On bench y is to the right of who looks at the standing bottle.
+  CHECK_THAT((bottle.places[0].left + bottle.places[0].right) / 2, WithinAbs(30, 1e-9));
+  // Nothing of the later grid is engraved over the name, the flag or the ids of the first.
+  later.swatches[0].x_mm = -40.0;
+  later.swatches[0].y_mm = 12.0;
+  SheetOptions options;
+  options.earlier = {first};
+  const auto sheets = burn_sheets(shop, later, options);
+  for (const StandingBox& box : sheets[0].marks.boxes)
+    for (const StandingBox& engraved : drawn[0].marks.boxes) CHECK_FALSE(box.overlaps(engraved));
+  // Ids of a second grid on a bottle carry its number; a third one's map tells them so.
+  later.machine = "bench";
+  design::Grid third = later;
+  third.number = 9;
+  const auto twice = shelved_bottles(shop, third, {first, later});
+  REQUIRE(twice.size() == 1);
+  CHECK(twice[0].ids == std::vector<std::string>{"A1", "8-A1"});
+  third.swatches[0].bottle = "amber-jug-2";
+  CHECK(shelved_bottles(shop, third, {first, later}).empty());
 }
 
 TEST_CASE("engraved ids are read back from the pixels as they were drawn", "[sheet][burn]") {

@@ -39,6 +39,15 @@ std::string squeezed(const std::string& text) {
   return flat;
 }
 
+/// All texts in the order in which they are drawn, so that columns don't mix.
+std::string drawn_words(const std::vector<Page>& pages) {
+  std::string words;
+  for (const Page& page : pages)
+    for (const Element& element : page.elements())
+      if (const Text* text = std::get_if<Text>(&element)) words += text->text;
+  return squeezed(words);
+}
+
 }  // namespace
 
 TEST_CASE("a small grid's run sheet is one page for A4 and Letter", "[sheet][run]") {
@@ -81,6 +90,80 @@ TEST_CASE("the run sheet says what to type, what to look for and what to beware 
   for (const std::string& label : shop.scale.chipping)
     CHECK(words.find(squeezed(label)) != std::string::npos);
   for (const design::Swatch& swatch : grid.swatches) CHECK(words.find(swatch.id) != std::string::npos);
+}
+
+TEST_CASE("a used bottle is asked for first, and laid by the marks it bears", "[sheet][run][shelf]") {
+  shop::Shop shop = demo_shop();
+  design::Grid first = demo_grid(1, 1, 1);
+  first.number = 6;
+  first.swatches[0].y_mm = 30;
+  const design::Grid grid = demo_grid(2, 2, 2);
+  SheetOptions options;
+  options.earlier = {first};
+  for (const int seams : {0, 1, 2, 3}) {
+    shop.vessels[0].seams = seams;
+    const auto pages = run_sheet(shop, grid, burn_sheets(shop, grid, options));
+    REQUIRE(pages.size() == 1);
+    const std::string words = drawn_words(pages);
+    const std::size_t take =
+        words.find(squeezed("Take the used bottle amber-jug-1 from the shelf, not a fresh one"));
+    REQUIRE(take != std::string::npos);
+    CHECK(take < words.find("Laseroff"));
+    CHECK(words.find(squeezed("its cross lies on the top line")) != std::string::npos);
+    CHECK(words.find(squeezed("its flag pointing to the neck")) != std::string::npos);
+    CHECK(words.find("(used)") != std::string::npos);
+    CHECK(words.find("seamslie") == std::string::npos);  // any of three would do
+    CHECK(words.find("idsandmarks") == std::string::npos);
+    CHECK(words.find("+ids") != std::string::npos);
+    CHECK(words.find("amarker") == std::string::npos);
+    // The map: flag and cross in black, the earlier swatch dashed, with its name.
+    int dashed = 0;
+    int black = 0;
+    for (const Element& element : pages[0].elements()) {
+      if (const Rule* rule = std::get_if<Rule>(&element)) dashed += rule->dash_mm == 0.7;
+      if (const Fill* fill = std::get_if<Fill>(&element))
+        black += fill->ink == kBlack && fill->mark == "burned before";
+    }
+    CHECK(dashed == 4);
+    CHECK(black == 5);
+    CHECK(words.find(squeezed("dashed: burned before")) != std::string::npos);
+  }
+  // A fresh one beside it.
+  design::Grid both = grid;
+  both.swatches[2].bottle = both.swatches[3].bottle = "amber-jug-2";
+  both.swatches[2].burn = both.swatches[3].burn = 2;
+  const std::string words = drawn_words(run_sheet(shop, both, burn_sheets(shop, both, options)));
+  CHECK(words.find(squeezed("Take the used bottle amber-jug-1 (burn 1) from the shelf, not a fresh one. "
+                            "Fresh: amber-jug-2 (burn 2).")) != std::string::npos);
+  CHECK(words.find("idsandmarks") != std::string::npos);
+  CHECK(words.find("amarker") != std::string::npos);
+  // A fresh one alone has no shelf to come from.
+  CHECK(drawn_words(sheet_for(shop, grid)).find("shelf") == std::string::npos);
+}
+
+TEST_CASE("a bottle's name stays whole on its map, however narrow that is", "[sheet][run]") {
+  shop::Shop shop = demo_shop();
+  for (const std::string name : {"flask-clear-3", "recycled-blue-flask-of-the-second-supplier-12"})
+    for (const int bottles : {1, 4}) {
+      design::Grid grid = demo_grid(1, 1, 1);
+      std::vector<design::Swatch> all;
+      for (int bottle = 1; bottle <= bottles; ++bottle) {
+        design::Swatch swatch = grid.swatches[0];
+        swatch.bottle = name + std::to_string(bottle);
+        swatch.burn = bottle;
+        swatch.id = "A" + std::to_string(bottle);
+        all.push_back(swatch);
+      }
+      grid.swatches = all;
+      for (const design::Swatch& swatch : grid.swatches) {
+        bool whole = false;
+        for (const Page& page : sheet_for(shop, grid))
+          for (const Element& element : page.elements())
+            if (const Text* text = std::get_if<Text>(&element)) whole = whole || text->text == swatch.bottle;
+        INFO(swatch.bottle);
+        CHECK(whole);
+      }
+    }
 }
 
 TEST_CASE("cautions stand on the sheet, lead crystal's first", "[sheet][run]") {
