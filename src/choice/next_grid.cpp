@@ -56,12 +56,6 @@ std::string grid_name(int number, const std::string& glass) {
   return digits + '-' + glass;
 }
 
-int next_number(const shop::Shop& shop) {
-  int number = 0;
-  for (const std::string& id : design::grid_ids(shop)) number = std::max(number, std::stoi(id));
-  return number + 1;
-}
-
 UserError no_time(double most_seconds, const std::string& needed) {
   return UserError(Fault{{"", 0, 0, "--spend"},
                          textfile::format_number(most_seconds / 60) + " minutes",
@@ -341,7 +335,7 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
                    count, placement);
   part_confirming(planned, plan.expectation.confirming, static_cast<int>(bottles.size()));
   design::Grid& grid = plan.grid;
-  grid.number = next_number(shop);
+  grid.number = design::next_number(shop);
   grid.id = grid_name(grid.number, request.glass);
   grid.glass = request.glass;
   grid.machine = machine.name;

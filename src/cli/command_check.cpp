@@ -73,8 +73,9 @@ Command check_command() {
       "killed run, a settings table that does not follow from the history, sheets of a grid that are "
       "missing or "
       "cut (drawn again from grid.toml and swatches.csv). It never touches what a person wrote.\n\n"
-      "A value of shop.toml that the program can work with, but that looks like a slip (a length in cm, a "
-      "screen that can't be drawn), is named as doubtful and is no fault.\n\n"
+      "A value that the program can work with, but that looks like a slip (a length in cm in shop.toml, a "
+      "screen that can't be drawn, grades from before their grid was planned), is named as doubtful and is "
+      "no fault.\n\n"
       "Exit status: 0 no faults (any more); 1 faults; 2 trouble.",
       {{"repair", "", "mend what can be mended without guessing", false},
        {"json", "", "print the result as JSON", false}},

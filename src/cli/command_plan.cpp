@@ -235,6 +235,16 @@ choice::PlannedGrid planned(const shop::Shop& shop, const surface::ShopEvidence&
                            [&](int done, int total) { bar.set_done(done, total); });
 }
 
+/// Drawn before anything is written, so that a grid that can't be drawn leaves nothing behind. False when the
+/// shop has other grids than the plan knew.
+bool written(const shop::Shop& shop, const surface::ShopEvidence& evidence, const design::Grid& grid) {
+  const GridSheets sheets = draw_sheets(shop, grid, evidence);
+  std::vector<std::string> known;
+  for (const surface::GradedGrid& graded : evidence.grids) known.push_back(graded.grid.id);
+  const InterruptDelay delay;
+  return design::write_grid(shop, grid, known, {{"burn.pdf", sheets.burn_pdf}, {"run.pdf", sheets.run_pdf}});
+}
+
 ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
   choice::GridRequest request = read_request(arguments);
   const shop::Shop shop = shop::read_shop(arguments.shop);
@@ -243,17 +253,15 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
                                      shop.machine_or_default(request.machine).name);
     if (row) request.in_force = row->setting;
   }
-  const surface::ShopEvidence evidence = surface::read_evidence(shop);
+  surface::ShopEvidence evidence = surface::read_evidence(shop);
   if (arguments.has("compare")) return run_compare(arguments, shop, evidence, request, streams);
-  const choice::PlannedGrid plan = planned(shop, evidence, request, streams);
+  choice::PlannedGrid plan = planned(shop, evidence, request, streams);
   refuse_idle_swatches(request, plan);
   const bool dry = arguments.has("dry-run");
-  if (!dry) {
-    // Drawn before anything is written, so that a grid that can't be drawn leaves nothing behind.
-    const GridSheets sheets = draw_sheets(shop, plan.grid, evidence);
-    const InterruptDelay delay;
-    design::write_grid(shop, plan.grid);
-    write_sheets(shop, plan.grid, sheets);
+  // Another terminal may have planned meanwhile, with the same number and places: then this one plans again.
+  while (!dry && !written(shop, evidence, plan.grid)) {
+    evidence = surface::read_evidence(shop);
+    plan = planned(shop, evidence, request, streams);
   }
   const report::PlanSummary summary = summary_of(shop, plan, evidence, !dry);
   if (arguments.has("json")) {

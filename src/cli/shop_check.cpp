@@ -38,6 +38,7 @@ class Checker {
     result_.doubts = shop_.doubts;
     const std::vector<std::string> ids = design::grid_ids(shop_);
     for (const std::string& id : ids) grid(id);
+    shared_numbers(ids);
     stray_results(ids);
     pieces();
     settings();
@@ -85,26 +86,25 @@ class Checker {
            status.kind == textfile::FileKind::folder;
   }
 
-  /// ".NAME.tmp": what a killed run was writing; the file it was to replace is whole.
+  /// ".NAME.tmp": what a killed run was writing; the file or folder it was to become is whole or not there.
   void leftovers(const fs::path& folder) {
     for (const std::string& name : names_in(folder)) {
       const fs::path path = folder / name;
-      if (is_folder(path)) {
-        leftovers(path);
-        continue;
-      }
       const bool temporary =
           name.size() > 5 && name[0] == '.' && name.compare(name.size() - 4, 4, ".tmp") == 0;
-      if (!temporary) continue;
+      if (!temporary) {
+        if (is_folder(path)) leftovers(path);
+        continue;
+      }
       if (!repair_) {
-        add(path, "a temporary file of a run that was killed", "none", "frostcal check --repair removes it");
+        add(path, "a temporary file or folder of a run that was killed", "none",
+            "frostcal check --repair removes it");
         continue;
       }
       const textfile::FileLock lock(folder_);  // a writer may be using it
-      const int removed = textfile::real_file_system().remove(path.string());
-      if (removed < 0 && removed != -ENOENT) {
-        throw errors::SystemError(textfile::shown(path), "remove", -removed);
-      }
+      std::error_code error;
+      fs::remove_all(path, error);
+      if (error) throw errors::SystemError(textfile::shown(path), "remove", error.value());
       result_.mended.push_back(textfile::shown(path) + ": removed");
     }
   }
@@ -173,11 +173,6 @@ class Checker {
 
   void grid(const std::string& id) {
     const design::GridFiles files = design::grid_files(shop_, id);
-    if (!textfile::exists(files.grid_toml)) {
-      add(files.folder, "no grid.toml", "grid.toml beside swatches.csv",
-          "planning was interrupted; remove the folder and plan again");
-      return;
-    }
     design::Grid grid;
     const bool sound = look([&] { grid = design::read_grid(shop_, id); });
     grids_sound_ = grids_sound_ && sound;
@@ -190,7 +185,8 @@ class Checker {
     if (!graded) return;
     look([&] {
       tail(results);
-      grades::read_grades(shop_, grid);
+      const auto early = grades::early_grades(shop_, grid, grades::read_grades(shop_, grid));
+      if (early) result_.doubts.push_back(*early);  // a wrong clock does it too
     });
   }
 
@@ -212,16 +208,24 @@ class Checker {
     return result_.faults.size() == before;
   }
 
+  void shared_numbers(const std::vector<std::string>& ids) {
+    for (std::size_t i = 1; i < ids.size(); ++i) {
+      const int number = design::number_of(ids[i]);
+      if (number != design::number_of(ids[i - 1])) continue;
+      add(folder_ / "grids" / ids[i],
+          "number " + std::to_string(number) + ", which " + ids[i - 1] + " has too", "a number of its own",
+          "call both by their full names; or give this folder and its file under results a free number, and "
+          "then frostcal sheet draws its sheets with it");
+    }
+  }
+
   /// Grades whose grid is gone.
   void stray_results(const std::vector<std::string>& ids) {
-    for (const std::string& name : names_in(folder_ / "results")) {
-      const bool numbered = name.size() > 9 && name.find_first_not_of("0123456789") == 4 && name[4] == '-' &&
-                            name.compare(name.size() - 4, 4, ".csv") == 0;
-      if (!numbered) continue;
-      const std::string id = name.substr(0, name.size() - 4);
+    for (const std::string& id : design::graded_ids(shop_)) {
       if (std::find(ids.begin(), ids.end(), id) != ids.end()) continue;
       const std::string near = errors::nearest(id, ids);
-      add(folder_ / "results" / name, "grades of a grid that is not there", "a grid " + id + " under grids/",
+      add(grades::grades_layout(shop_, id).path, "grades of a grid that is not there",
+          "a grid " + id + " under grids/",
           near.empty() ? "restore its folder from a copy" : "was its folder renamed to " + near + "?");
     }
   }

@@ -12,7 +12,9 @@
 #include "textfile/csv_reader.hpp"
 #include "textfile/csv_writer.hpp"
 #include "textfile/durable_write.hpp"
+#include "textfile/file_lock.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/open_file.hpp"
 #include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 #include "textfile/toml_table.hpp"
@@ -24,6 +26,7 @@ namespace fs = std::filesystem;
 using errors::Fault;
 using errors::FaultList;
 using errors::UserError;
+using textfile::counted;
 using textfile::format_fixed;
 
 namespace {
@@ -40,10 +43,6 @@ bool is_grid_id(const std::string& text) {
   const std::size_t dash = text.find('-');
   return dash != std::string::npos && dash >= 4 && dash + 1 < text.size() &&
          std::all_of(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(dash), errors::is_digit);
-}
-
-int number_of(const std::string& id) {
-  return std::atoi(id.substr(0, id.find('-')).c_str());
 }
 
 bool is_swatch_id(const std::string& text) {
@@ -99,6 +98,61 @@ std::string toml_string(const std::string& text) {
   return out + '"';
 }
 
+/// The ids among the names that `name_of` gives the entries, in order of number.
+template <typename NameOf>
+std::vector<std::string> ids_in(const fs::path& folder, NameOf name_of) {
+  std::vector<std::string> ids;
+  std::error_code error;
+  for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error)) {
+    const std::string name = name_of(*entry);
+    if (is_grid_id(name)) ids.push_back(name);
+  }
+  if (error == std::errc::no_such_file_or_directory) return ids;
+  if (error) throw errors::SystemError(folder.string(), "list the folder", error.value());
+  std::sort(ids.begin(), ids.end(), [](const std::string& a, const std::string& b) {
+    return std::make_pair(number_of(a), a) < std::make_pair(number_of(b), b);
+  });
+  return ids;
+}
+
+/// What to do about a grid that can't be read any more.
+std::string start_anew(const shop::Shop& shop, const GridFiles& files, const std::string& grid_id) {
+  const fs::path grades = grades_file(shop, grid_id).lexically_normal();
+  const std::string folder = "the folder " + files.folder.string();
+  return fs::exists(grades) ? "move " + folder + " and its grades, " + grades.string() +
+                                  ", out of the shop and plan again: they can't count for other swatches"
+                            : "remove " + folder + " and plan again";
+}
+
+void make_grid_folder(const shop::Shop& shop, const Grid& grid, const std::vector<FolderFile>& more) {
+  const fs::path folder = grid_files(shop, grid.id).folder;
+  if (fs::exists(folder)) {
+    throw UserError(Fault{{folder.string(), 0, 0, ""}, "a grid that is already there", "a new grid", ""});
+  }
+  const fs::path unfinished = folder.parent_path() / ('.' + grid.id + ".tmp");
+  std::error_code ignored;
+  fs::remove_all(unfinished, ignored);  // of a killed run
+  const std::string swatches = swatches_csv_text(grid);
+  std::vector<FolderFile> contents{{"swatches.csv", swatches}, {"grid.toml", grid_toml_text(grid, swatches)}};
+  contents.insert(contents.end(), more.begin(), more.end());
+  textfile::FileSystem& files = textfile::real_file_system();
+  try {
+    for (const auto& [name, bytes] : contents) {
+      textfile::durable_write_locked(shop.folder, unfinished / name, bytes, files);
+    }
+    const int renamed = files.rename(unfinished.string(), folder.string());
+    if (renamed < 0) throw errors::SystemError(folder.string(), "make the folder", -renamed);
+  } catch (...) {
+    fs::remove_all(unfinished, ignored);  // the first refusal is what counts
+    throw;
+  }
+  const int synced = textfile::sync_folder(files, folder.parent_path().string());
+  if (synced < 0) {
+    throw errors::SystemError(folder.string(),
+                              "make durable (it is written, but may not survive a power cut)", -synced);
+  }
+}
+
 }  // namespace
 
 std::vector<Swatch> parse_swatches(const std::string& text, const std::string& name) {
@@ -130,19 +184,26 @@ fs::path grades_file(const shop::Shop& shop, const std::string& grid_id) {
 }
 
 std::vector<std::string> grid_ids(const shop::Shop& shop) {
-  std::vector<std::string> ids;
-  const fs::path folder = shop.folder / "grids";
-  std::error_code error;
-  for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error)) {
-    const std::string name = entry->path().filename().string();
-    if (is_grid_id(name) && entry->is_directory()) ids.push_back(name);
-  }
-  if (error == std::errc::no_such_file_or_directory) return ids;
-  if (error) throw errors::SystemError(folder.string(), "list the grids", error.value());
-  std::sort(ids.begin(), ids.end(), [](const std::string& a, const std::string& b) {
-    return std::make_pair(number_of(a), a) < std::make_pair(number_of(b), b);
+  return ids_in(shop.folder / "grids", [](const fs::directory_entry& entry) {
+    return entry.is_directory() ? entry.path().filename().string() : "";
   });
-  return ids;
+}
+
+std::vector<std::string> graded_ids(const shop::Shop& shop) {
+  return ids_in(shop.folder / "results", [](const fs::directory_entry& entry) {
+    return entry.path().extension() == ".csv" ? entry.path().stem().string() : "";
+  });
+}
+
+int number_of(const std::string& grid_id) {
+  return std::atoi(grid_id.substr(0, grid_id.find('-')).c_str());
+}
+
+int next_number(const shop::Shop& shop) {
+  int last = 0;
+  for (const std::string& id : grid_ids(shop)) last = std::max(last, number_of(id));
+  for (const std::string& id : graded_ids(shop)) last = std::max(last, number_of(id));
+  return last + 1;
 }
 
 std::string resolve_grid_id(const shop::Shop& shop, const std::string& text) {
@@ -150,14 +211,19 @@ std::string resolve_grid_id(const shop::Shop& shop, const std::string& text) {
   if (std::find(ids.begin(), ids.end(), text) != ids.end()) return text;
   const bool is_number =
       !text.empty() && text.size() < 9 && std::all_of(text.begin(), text.end(), errors::is_digit);
-  if (is_number) {
-    for (const std::string& id : ids) {
-      if (number_of(id) == std::atoi(text.c_str())) return id;
-    }
+  std::vector<std::string> meant;
+  for (const std::string& id : ids) {
+    if (is_number && number_of(id) == std::atoi(text.c_str())) meant.push_back(id);
+  }
+  if (meant.size() == 1) return meant.front();
+  const errors::SourcePlace place{(shop.folder / "grids").lexically_normal().string(), 0, 0, "grid"};
+  if (!meant.empty()) {
+    throw UserError(Fault{place,
+                          counted(static_cast<int>(meant.size()), "grid", "grids") + " of number " + text,
+                          "one of " + textfile::joined(meant), "say the full name"});
   }
   const std::string near = errors::nearest(text, ids);
-  throw UserError(Fault{{(shop.folder / "grids").lexically_normal().string(), 0, 0, "grid"},
-                        "no grid " + errors::quoted(text),
+  throw UserError(Fault{place, "no grid " + errors::quoted(text),
                         ids.empty() ? "a planned grid" : "a number or one of " + textfile::joined(ids),
                         near.empty() ? (ids.empty() ? "plan one first: frostcal plan GLASS" : "")
                                      : "did you mean " + near + "?"});
@@ -192,11 +258,10 @@ GridPlan parse_grid_toml(const std::string& text, const std::string& name, const
 Grid read_grid(const shop::Shop& shop, const std::string& grid_id) {
   const GridFiles files = grid_files(shop, grid_id);
   if (!fs::exists(files.grid_toml)) {
-    throw UserError(
-        Fault{{files.grid_toml.string(), 0, 0, ""},
-              "no grid.toml",
-              "the plan of the grid",
-              "this plan was interrupted: remove the folder " + files.folder.string() + " and plan again"});
+    throw UserError(Fault{{files.grid_toml.string(), 0, 0, ""},
+                          "no grid.toml",
+                          "the plan of the grid",
+                          "put it back from a copy; if there is none, " + start_anew(shop, files, grid_id)});
   }
   GridPlan plan = parse_grid_toml(textfile::read_toml_text(shop.folder, files.grid_toml),
                                   files.grid_toml.string(), grid_id);
@@ -205,7 +270,7 @@ Grid read_grid(const shop::Shop& shop, const std::string& grid_id) {
     throw UserError(Fault{{files.swatches_csv.string(), 0, 0, ""},
                           "no swatches.csv",
                           "the list of swatches that was planned",
-                          "put it back from a copy, or remove the grid's folder and plan again"});
+                          "put it back from a copy; if there is none, " + start_anew(shop, files, grid_id)});
   }
   const std::string text = textfile::read_file(shop.folder, files.swatches_csv);
   grid.swatches = parse_swatches(text, files.swatches_csv.string());
@@ -243,24 +308,17 @@ std::string grid_toml_text(const Grid& grid, const std::string& swatches_text) {
          "\nswatches_crc32 = " + toml_string(textfile::crc32_text(swatches_text)) + "\n";
 }
 
+bool write_grid(const shop::Shop& shop, const Grid& grid, const std::vector<std::string>& known,
+                const std::vector<FolderFile>& more) {
+  const textfile::FileLock lock(shop.folder);
+  if (grid_ids(shop) != known) return false;
+  make_grid_folder(shop, grid, more);
+  return true;
+}
+
 void write_grid(const shop::Shop& shop, const Grid& grid) {
-  const GridFiles files = grid_files(shop, grid.id);
-  if (fs::exists(files.grid_toml)) {
-    throw UserError(
-        Fault{{files.grid_toml.string(), 0, 0, ""}, "a grid that is already there", "a new grid", ""});
-  }
-  const std::string text = swatches_csv_text(grid);
-  const bool new_folder = !fs::exists(files.folder);
-  try {
-    textfile::durable_write(shop.folder, files.swatches_csv, text);
-    textfile::durable_write(shop.folder, files.grid_toml, grid_toml_text(grid, text));
-  } catch (...) {
-    std::error_code ignored;  // the first refusal is what counts
-    for (const fs::path& path : {files.grid_toml, files.swatches_csv, files.folder}) {
-      if (new_folder) fs::remove(path, ignored);
-    }
-    throw;
-  }
+  const textfile::FileLock lock(shop.folder);
+  make_grid_folder(shop, grid, {});
 }
 
 }  // namespace frostcal::design

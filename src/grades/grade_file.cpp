@@ -93,6 +93,24 @@ textfile::TailRepair append_grades(const shop::Shop& shop, const design::Grid& g
   return textfile::append_rows(grades_layout(shop, grid.id), lines, files);
 }
 
+std::optional<errors::Fault> early_grades(const shop::Shop& shop, const design::Grid& grid,
+                                          const std::vector<GradeRow>& rows) {
+  const std::optional<int> planned = textfile::day_number(grid.planned_at);
+  if (!planned) return std::nullopt;
+  const auto is_early = [&](const GradeRow& row) {
+    const bool bare_day = row.graded_at.substr(10) == "T00:00:00Z";
+    return bare_day ? textfile::day_number(row.graded_at) < *planned - 1 : row.graded_at < grid.planned_at;
+  };
+  const auto early = std::find_if(rows.begin(), rows.end(), is_early);
+  if (early == rows.end()) return std::nullopt;
+  return errors::Fault{{textfile::shown(grades_layout(shop, grid.id).path), early->line, 0, "graded_at"},
+                       early->graded_at + ", before grid " + grid.id + " was planned",
+                       "a time after " + grid.planned_at,
+                       "are these the grades of an earlier grid of that number? Then move the file out of "
+                       "the shop and grade this "
+                       "grid's swatches"};
+}
+
 std::vector<SwatchGrade> effective_grades(const design::Grid& grid, const std::vector<GradeRow>& rows) {
   struct OfGrader {
     std::string grader;

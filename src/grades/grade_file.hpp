@@ -3,6 +3,7 @@
 // ever rewritten. Files of the old form have no `format`; they are read and continued as they are.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -38,6 +39,11 @@ std::vector<GradeRow> parse_grades(std::string_view text, const std::string& nam
 textfile::TailRepair append_grades(const shop::Shop& shop, const design::Grid& grid,
                                    const std::vector<GradeRow>& rows,
                                    textfile::FileSystem& files = textfile::real_file_system());
+
+/// What is doubtful when some row was graded before the grid was planned: it is hardly of this grid. Nothing
+/// when none was. A bare day (of midnight UTC) may be the day before: it is the grader's own.
+std::optional<errors::Fault> early_grades(const shop::Shop& shop, const design::Grid& grid,
+                                          const std::vector<GradeRow>& rows);
 
 /// The results file as the file layer knows it, for append_rows and read_appended.
 textfile::AppendedFile grades_layout(const shop::Shop& shop, const std::string& grid_id);

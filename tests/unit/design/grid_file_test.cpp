@@ -7,6 +7,7 @@
 #include "errors/user_error.hpp"
 #include "shop/shop_file.hpp"
 #include "support/temporary_folder.hpp"
+#include "support/text_file.hpp"
 
 using namespace frostcal;
 using namespace frostcal::design;
@@ -93,11 +94,69 @@ TEST_CASE("each fault of a grid's folder is told", "[design]") {
   std::filesystem::remove(files.swatches_csv);
   CHECK_THAT(message(shop), Contains("no swatches.csv"));
   std::filesystem::remove(files.grid_toml);
-  CHECK_THAT(message(shop), Contains("this plan was interrupted"));
+  CHECK_THAT(message(shop), Contains("no grid.toml") && Contains("plan again"));
   try {
     resolve_grid_id(shop, "0007-amber-jgu");
     FAIL("nothing thrown");
   } catch (const errors::UserError& error) {
     CHECK_THAT(error.what(), Contains("did you mean 0007-amber-jug?"));
   }
+}
+
+TEST_CASE("the number of a grid whose grades are there is not given again", "[design]") {
+  const test::TemporaryFolder folder;
+  const shop::Shop shop = shop_in(folder.path());
+  CHECK(next_number(shop) == 1);
+  write_grid(shop, small_grid());
+  CHECK(next_number(shop) == 8);
+  test::write_text(grades_file(shop, "0007-amber-jug"), "");
+  std::filesystem::remove_all(grid_files(shop, "0007-amber-jug").folder);
+  CHECK(grid_ids(shop).empty());
+  CHECK(graded_ids(shop) == std::vector<std::string>{"0007-amber-jug"});
+  CHECK(next_number(shop) == 8);
+  test::write_text(folder.path() / "results" / "12345-flask.csv", "");
+  CHECK(next_number(shop) == 12346);
+}
+
+TEST_CASE("grades of a lost grid are not offered to its successor", "[design]") {
+  const test::TemporaryFolder folder;
+  const shop::Shop shop = shop_in(folder.path());
+  write_grid(shop, small_grid());
+  std::filesystem::remove(grid_files(shop, "0007-amber-jug").swatches_csv);
+  using Catch::Matchers::Contains;
+  CHECK_THAT(message(shop), Contains("remove the folder"));
+  test::write_text(grades_file(shop, "0007-amber-jug"), "");
+  CHECK_THAT(message(shop),
+             Contains("results/0007-amber-jug.csv, out of the shop") && !Contains("remove the folder"));
+}
+
+TEST_CASE("a grid's folder is there whole or not at all", "[design]") {
+  const test::TemporaryFolder folder;
+  const shop::Shop shop = shop_in(folder.path());
+  const std::filesystem::path left = folder.path() / "grids" / ".0007-amber-jug.tmp";
+  test::write_text(left / "swatches.csv", "of a killed run");
+  CHECK(grid_ids(shop).empty());
+  REQUIRE(write_grid(shop, small_grid(), {}, {{"burn.pdf", "%PDF"}}));
+  CHECK(slurp(grid_files(shop, "0007-amber-jug").burn_pdf) == "%PDF");
+  CHECK(slurp(grid_files(shop, "0007-amber-jug").swatches_csv) == swatches_csv_text(small_grid()));
+  CHECK_FALSE(std::filesystem::exists(left));
+  // Planned beside another terminal's grid, of the same number and for the same places.
+  Grid beside = small_grid();
+  beside.id = "0007-oil-flask";
+  CHECK_FALSE(write_grid(shop, beside, {}, {}));
+  CHECK(grid_ids(shop) == std::vector<std::string>{"0007-amber-jug"});
+  CHECK(write_grid(shop, beside, {"0007-amber-jug"}, {}));
+}
+
+TEST_CASE("a number of two grids is asked about", "[design]") {
+  const test::TemporaryFolder folder;
+  const shop::Shop shop = shop_in(folder.path());
+  write_grid(shop, small_grid());
+  Grid other = small_grid();
+  other.id = "0007-oil-flask";
+  write_grid(shop, other);
+  using Catch::Matchers::Contains;
+  CHECK_THROWS_WITH(resolve_grid_id(shop, "7"),
+                    Contains("2 grids of number 7") && Contains("0007-amber-jug, 0007-oil-flask"));
+  CHECK(resolve_grid_id(shop, "0007-oil-flask") == "0007-oil-flask");
 }

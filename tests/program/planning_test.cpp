@@ -1,0 +1,106 @@
+// Grid numbers and places when something was lost, or when two terminals plan at once. By our own contract,
+// no source.
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <memory>
+#include <set>
+
+#include "grades/grade_file.hpp"
+#include "support/in_process.hpp"
+#include "support/sample_shop.hpp"
+#include "support/text_file.hpp"
+
+using namespace frostcal;
+using Catch::Matchers::Contains;
+using test::run_in_process;
+namespace fs = std::filesystem;
+
+TEST_CASE("a lost grid's number and grades are not given to another", "[program][plan]") {
+  const test::SampleShop sample;
+  test::write_text(sample.folder() / "in.csv", "swatch,frost,chipping\nA1,4,0\nA2,3,0\n");
+  REQUIRE(run_in_process(sample,
+                         {"grade", "1", "--from", (sample.folder() / "in.csv").string(), "--grader", "Ann"})
+              .status == 0);
+  fs::remove_all(sample.folder() / "grids" / "0001-amber-jug");
+  CHECK_THAT(run_in_process(sample, {"plan", "amber-jug"}).out, Contains("Grid 0002-amber-jug"));
+  CHECK_THAT(run_in_process(sample, {"check"}).out, Contains("grades of a grid that is not there"));
+}
+
+TEST_CASE("check names grades that are older than their grid", "[program][plan]") {
+  const test::SampleShop sample;  // planned on 2026-11-25 at 11:14:05
+  const auto grade = [&](const std::string& at) {
+    fs::remove(sample.results());
+    grades::append_grades(sample.shop(), sample.grid(), {{"A1", 4, 0, "", "Ann", at}});
+    const test::Outcome checked = run_in_process(sample, {"check"});
+    CHECK(checked.status == 0);  // doubtful, not a fault: a wrong clock does it too
+    return checked.out;
+  };
+  CHECK_THAT(grade("2026-11-25T11:14:04Z"), Contains("before grid 0001-amber-jug was planned"));
+  CHECK_THAT(grade("2026-11-25T11:14:05Z"), !Contains("was planned"));
+  CHECK_THAT(grade("2026-11-24T00:00:00Z"), !Contains("was planned"));  // a bare day, west of Greenwich
+  CHECK_THAT(grade("2026-11-23T00:00:00Z"), Contains("before grid 0001-amber-jug was planned"));
+}
+
+TEST_CASE("a number of two grids is an error, and check names it", "[program][plan]") {
+  const test::SampleShop sample;
+  const fs::path grids = sample.folder() / "grids";
+  fs::copy(grids / "0001-amber-jug", grids / "0001-amber-twin", fs::copy_options::recursive);
+  const test::Outcome graded = run_in_process(sample, {"grade", "1", "--form", "-"});
+  CHECK(graded.status == 2);
+  CHECK_THAT(graded.err, Contains("0001-amber-jug, 0001-amber-twin"));
+  CHECK(run_in_process(sample, {"grade", "0001-amber-twin", "--form", "-"}).status == 0);
+  const test::Outcome checked = run_in_process(sample, {"check"});
+  CHECK(checked.status == 1);
+  CHECK_THAT(checked.out, Contains("0001-amber-twin: found number 1, which 0001-amber-jug has too"));
+}
+
+TEST_CASE("terminals that plan at once get numbers and places of their own", "[program][plan]") {
+  const test::TemporaryFolder folder;
+  REQUIRE(test::run_program({"start", folder.path().string() + "/shop"}).status == 0);
+  const std::string shop = folder.path().string() + "/shop";
+  std::vector<std::unique_ptr<test::Program>> terminals;
+  for (const char* seed : {"1", "2", "3", "4"}) {
+    terminals.push_back(std::make_unique<test::Program>(
+        std::vector<std::string>{"plan", "amber-jug", "--swatches", "6", "--seed", seed, "--shop", shop}));
+  }
+  std::set<std::string> said;
+  for (const auto& terminal : terminals) {
+    const test::Outcome planned = terminal->finish();
+    CHECK(planned.status == 0);
+    said.insert(planned.out.substr(0, planned.out.find(':')));
+  }
+  CHECK(said == std::set<std::string>{"Grid 0001-amber-jug", "Grid 0002-amber-jug", "Grid 0003-amber-jug",
+                                      "Grid 0004-amber-jug"});
+  std::set<std::pair<std::string, std::string>> marks;  // of a bottle, engraved beside each swatch
+  const shop::Shop read = shop::read_shop(shop);
+  for (const std::string& id : design::grid_ids(read)) {
+    for (const design::Swatch& swatch : design::read_grid(read, id).swatches) {
+      CHECK(marks.emplace(swatch.bottle, swatch.id).second);
+    }
+  }
+  CHECK(marks.size() == 24);
+  CHECK(test::run_program({"check", "--shop", shop}).status == 0);
+}
+
+TEST_CASE("a burn holds no more recipes than the driver's own fills", "[program][plan]") {
+  const test::TemporaryFolder folder;
+  const std::string shop = folder.path().string() + "/shop";
+  REQUIRE(test::run_program({"start", shop}).status == 0);
+  std::string text = test::read_text(shop + "/grids/shop.toml");
+  const std::size_t at = text.find("# fills");
+  REQUIRE(at != std::string::npos);
+  text.erase(at, 2);
+  test::write_text(shop + "/grids/shop.toml", text);
+  CHECK_THAT(test::run_program({"check", "--shop", shop}).out,
+             Contains("fills: found 2 colours") && Contains("recipes_per_burn, 16") && Contains("no faults"));
+  const test::Outcome planned = test::run_program({"plan", "amber-jug", "--shop", shop});
+  CHECK(planned.err == "");
+  REQUIRE(planned.status == 0);
+  std::map<int, std::set<std::pair<double, double>>> recipes;
+  const shop::Shop read = shop::read_shop(shop);
+  for (const design::Swatch& swatch : design::read_grid(read, "0001-amber-jug").swatches) {
+    recipes[swatch.burn].emplace(swatch.setting.power_pct, swatch.setting.speed_pct);
+  }
+  for (const auto& [burn, of_burn] : recipes) CHECK(of_burn.size() <= 2);
+  CHECK(test::run_program({"check", "--shop", shop}).status == 0);
+}
