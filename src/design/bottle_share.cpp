@@ -59,13 +59,13 @@ class Dealer {
 
 // Numbers the burns of one bottle and dpi from `first` on and says how many there are.
 int number_burns(const std::vector<BottleShare*>& together, const std::vector<PlannedSwatch>& planned,
-                 int first, int recipes_per_burn, numerics::RandomEngine& random) {
+                 int first, int most_recipes, numerics::RandomEngine& random) {
   std::vector<Recipe> recipes;
   for (const BottleShare* share : together) {
     const Recipe recipe = recipe_of(planned[share->planned]);
     if (std::find(recipes.begin(), recipes.end(), recipe) == recipes.end()) recipes.push_back(recipe);
   }
-  const std::size_t limit = static_cast<std::size_t>(std::max(1, recipes_per_burn));
+  const std::size_t limit = static_cast<std::size_t>(std::max(1, most_recipes));
   const std::size_t burns = (recipes.size() + limit - 1) / limit;
   Dealer dealer(std::vector<std::size_t>(burns, limit), random);
   std::map<Recipe, int> burn_of;
@@ -163,7 +163,7 @@ std::vector<BottleShare> share_out(const std::vector<PlannedSwatch>& planned,
     sends[{share.bottle, planned[share.planned].setting.dpi}].push_back(&share);
   int next = 1;
   for (const auto& [bottle_and_dpi, together] : sends)
-    next += number_burns(together, planned, next, machine.recipes_per_burn, random);
+    next += number_burns(together, planned, next, machine.most_recipes(), random);
   return shares;
 }
 

@@ -74,11 +74,6 @@ int recipe_count(const std::vector<RecipeFill>& fills) {
   return static_cast<int>(recipes.size());
 }
 
-int recipe_limit(const shop::Machine& machine) {
-  const int own = static_cast<int>(machine.fills.size());
-  return own == 0 ? machine.recipes_per_burn : std::min(own, machine.recipes_per_burn);
-}
-
 void add_mark_fill(const shop::Machine& machine, const SheetOptions& options, BurnPlan& plan) {
   if (options.mark_setting) {
     shop::Setting wanted = solid(*options.mark_setting);
@@ -88,7 +83,7 @@ void add_mark_fill(const shop::Machine& machine, const SheetOptions& options, Bu
         fill.marks = true;
         return;
       }
-    if (recipe_count(plan.fills) < recipe_limit(machine) && shop::accepts(machine, wanted)) {
+    if (recipe_count(plan.fills) < machine.most_recipes() && shop::accepts(machine, wanted)) {
       RecipeFill fill;
       fill.number = static_cast<int>(plan.fills.size()) + 1;
       fill.setting = wanted;
@@ -110,9 +105,9 @@ void require_known_screen(const design::Grid& grid, const RecipeFill& fill) {
 void choose_inks(const shop::Machine& machine, const design::Grid& grid, const SheetOptions& options,
                  BurnPlan& plan) {
   const int recipes = recipe_count(plan.fills);
-  if (recipes > recipe_limit(machine))
+  if (recipes > machine.most_recipes())
     refuse(grid, "power_pct", std::to_string(recipes) + " recipes in burn " + std::to_string(plan.burn),
-           "at most " + std::to_string(recipe_limit(machine)) + " on " + machine.name,
+           "at most " + std::to_string(machine.most_recipes()) + " on " + machine.name,
            "plan the grid again, or correct recipes_per_burn or fills in shop.toml");
   std::vector<Ink> inks;
   if (machine.fills.empty()) {

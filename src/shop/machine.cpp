@@ -1,5 +1,6 @@
 #include "shop/machine.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include "errors/bug.hpp"
@@ -23,6 +24,11 @@ bool SteppedRange::accepts(double value) const {
   if (!std::isfinite(value) || value < min - kDialTolerance || value > max + kDialTolerance) return false;
   const double steps = (value - min) / step;
   return std::abs(steps - std::round(steps)) * step <= kDialTolerance;
+}
+
+int Machine::most_recipes() const {
+  const int own = static_cast<int>(fills.size());
+  return own == 0 ? recipes_per_burn : std::min(own, recipes_per_burn);
 }
 
 double Machine::delivered_power_w(double power_pct_value) const {

@@ -49,6 +49,8 @@ struct Machine {
   /// W delivered at a power setting in percent: rated * p / 100, or the measured curve, linear between its
   /// points and proportional below the first.
   double delivered_power_w(double power_pct_value) const;
+  /// How many fills can have a setting of their own in one send: recipes_per_burn, or fewer own fills.
+  int most_recipes() const;
   /// mm/s at a speed setting in percent.
   double scan_speed_mm_s(double speed_pct_value) const { return top_speed_mm_s * speed_pct_value / 100.0; }
 };

@@ -164,6 +164,13 @@ Machine read_machine(TomlTable table, std::set<std::string>& names) {
   for (const std::string& fill : machine.fills) {
     if (!is_fill_colour(fill)) table.fault("fills", errors::quoted(fill), "colours such as \"#1A3C6E\"");
   }
+  if (machine.most_recipes() < machine.recipes_per_burn) {
+    table.doubt(
+        "fills", textfile::counted(machine.most_recipes(), "colour", "colours"),
+        "as many as recipes_per_burn, " + std::to_string(machine.recipes_per_burn),
+        "a burn then holds no more recipes than there are fills; name every colour that the driver can "
+        "give a setting of its own");
+  }
   machine.turnaround_s = table.number(
       "turnaround_s", {0, 10, "a time in s from 0 to 10", TomlTable::Usual{0, 1, {{0.001, "in ms"}}}}, 0.05);
   machine.dose_limit_j_mm2 =

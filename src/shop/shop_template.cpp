@@ -37,7 +37,7 @@ turnaround_s = 0.05                # time lost at the end of each scan line
 rotary = { kind = "roller", neck = "left", max_length_mm = 300 }   # "roller" or "chuck"; neck "left" or "right"
 dose_limit_j_mm2 = 0.0             # never plan above this energy per area; 0 = no limit
 # measured_power_w = [[10, 4.8], [50, 31.0], [100, 58.5]]   # power-meter readings: percent, W
-# fills = ["#1A3C6E", "#B5651D"]    # the driver's own fill colours, if it knows only certain ones
+# fills = ["#1A3C6E", "#B5651D"]    # the driver's own fill colours, if it knows only certain ones: name them all
 
 [[vessel]]                         # one section for each bottle shape
 name = "tall-jug"
