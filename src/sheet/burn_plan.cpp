@@ -26,20 +26,11 @@ Recipe recipe_of(const shop::Setting& s) {
       errors::Fault{{"grids/" + grid.id + "/swatches.csv", 0, 0, field}, found, expected, remedy});
 }
 
-shop::Setting solid(shop::Setting setting) {
-  setting.tone_pct = 100;
-  return setting;
-}
-
-/// The row at the lower third of the burn's doses, each taken as solid.
-std::size_t gentle_row(const shop::Machine& machine, const std::vector<RecipeFill>& fills) {
-  std::vector<std::size_t> order(fills.size());
-  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
-  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-    return shop::dose_j_mm2(solid(fills[a].setting), machine) <
-           shop::dose_j_mm2(solid(fills[b].setting), machine);
-  });
-  return order[(order.size() - 1) / 3];
+/// Dose times heat, up to a factor that all recipes of a burn share.
+double vigour(const shop::Machine& machine, const shop::Setting& setting) {
+  const double power_w = machine.delivered_power_w(setting.power_pct);
+  const double speed_mm_s = machine.scan_speed_mm_s(setting.speed_pct);
+  return setting.passes * power_w / speed_mm_s * power_w / std::sqrt(speed_mm_s);
 }
 
 /// Rows in order of power, speed, passes and tone, so that typing goes up the dials.
@@ -74,25 +65,15 @@ int recipe_count(const std::vector<RecipeFill>& fills) {
   return static_cast<int>(recipes.size());
 }
 
-void add_mark_fill(const shop::Machine& machine, const SheetOptions& options, BurnPlan& plan) {
-  if (options.mark_setting) {
-    shop::Setting wanted = solid(*options.mark_setting);
-    wanted.dpi = plan.dpi;
-    for (RecipeFill& fill : plan.fills)
-      if (recipe_of(fill.setting) == recipe_of(wanted)) {
-        fill.marks = true;
-        return;
-      }
-    if (recipe_count(plan.fills) < machine.most_recipes() && shop::accepts(machine, wanted)) {
-      RecipeFill fill;
-      fill.number = static_cast<int>(plan.fills.size()) + 1;
-      fill.setting = wanted;
-      fill.marks = true;
-      plan.fills.push_back(fill);
-      return;
-    }
-  }
-  plan.fills[gentle_row(machine, plan.fills)].marks = true;
+void choose_mark_fill(const shop::Machine& machine, const SheetOptions& options, BurnPlan& plan) {
+  const auto worth = [&](const RecipeFill& fill) {
+    shop::Setting solid = fill.setting;
+    solid.tone_pct = 100;
+    return options.readable ? options.readable(solid) : vigour(machine, solid);
+  };
+  std::max_element(plan.fills.begin(), plan.fills.end(), [&](const RecipeFill& a, const RecipeFill& b) {
+    return worth(a) < worth(b);
+  })->marks = true;
 }
 
 void require_known_screen(const design::Grid& grid, const RecipeFill& fill) {
@@ -165,7 +146,7 @@ std::vector<BurnPlan> burn_plans(const shop::Machine& machine, const design::Gri
   std::vector<BurnPlan> plans = burns_of(grid, marked);
   for (BurnPlan& plan : plans) {
     gather_fills(grid, plan);
-    add_mark_fill(machine, options, plan);
+    choose_mark_fill(machine, options, plan);
     choose_inks(machine, grid, options, plan);
   }
   return plans;

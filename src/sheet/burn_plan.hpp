@@ -1,7 +1,7 @@
 // What one burn asks of the driver: which fill means which recipe, and which swatches carry it.
 #pragma once
 
-#include <optional>
+#include <functional>
 #include <set>
 #include <string>
 #include <vector>
@@ -18,10 +18,8 @@ struct SheetOptions {
   /// Earlier grids, in order: what they burned and engraved on bottles of this one is kept clear, and those
   /// bottles carry their name, centre and orientation marks already.
   std::vector<design::Grid> earlier;
-  /// A setting known to be safe for ids and marks (its power, speed and passes; the burn's dpi, solid tone).
-  /// Without one, or where the driver has no fill left for it, the recipe at the lower third of the burn's
-  /// doses is used: fine strokes heat the wall less than a square (our choice, no source).
-  std::optional<shop::Setting> mark_setting;
+  /// How probable it is that a mark burned so can be read; empty where nothing is known of the glass.
+  std::function<double(const shop::Setting&)> readable;
 };
 
 /// One row to type at the machine. Rows of one power, speed and passes share their fill and differ by tone.
@@ -51,7 +49,9 @@ struct BurnPlan {
 /// One plan per burn, ascending, without fills. `marked` are the bottles that earlier grids marked.
 std::vector<BurnPlan> burns_of(const design::Grid& grid, const std::set<std::string>& marked);
 
-/// The same with fills. A burn with one recipe is drawn in grey at its tone (solid = black); a burn
+/// The same with fills. Ids and marks are drawn solid, with the recipe that most surely leaves a mark: the
+/// one that `readable` puts highest, else the highest in dose times heat (power over the root of speed); a
+/// chip hardly spoils a mark. A burn with one recipe is drawn in grey at its tone (solid = black); a burn
 /// with several takes the machine's own fills, else recipe_inks(), and draws tones below 100 % as dots.
 /// Throws UserError when a burn has more recipes than the machine or its fills can tell apart, mixes dpi or
 /// bottles, or asks for dots of a screen we do not know.

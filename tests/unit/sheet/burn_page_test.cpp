@@ -204,19 +204,43 @@ TEST_CASE("a bottle is named once, and a later grid's ids carry its number", "[s
   CHECK(later[0].marks.texts[0].text == "7-A1");
 }
 
-TEST_CASE("ids are engraved with the setting known to be safe where a fill is left for it", "[sheet][burn]") {
-  shop::Shop shop = demo_shop();
+TEST_CASE("ids and marks are engraved with the recipe that most surely leaves a mark", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  design::Grid grid = demo_grid(1, 4, 4);
+  const auto burned_with = [&](std::size_t i, double power, double speed, int passes) {
+    grid.swatches[i].setting.power_pct = power;
+    grid.swatches[i].setting.speed_pct = speed;
+    grid.swatches[i].setting.passes = passes;
+  };
+  const auto marked = [&] {
+    std::vector<std::string> with;
+    for (const BurnSheet& sheet : burn_sheets(shop, grid))
+      for (const RecipeFill& fill : sheet.plan.fills)
+        if (fill.marks) with.push_back(fill.swatches.front());
+    return with;
+  };
+  // The first burn of a first grid: 15 % at 17 %, which marks were burned with once, left none on most glass.
+  burned_with(0, 8, 34, 1);
+  burned_with(1, 15, 17, 1);
+  burned_with(2, 45, 13, 1);
+  burned_with(3, 52, 35, 1);
+  CHECK(marked() == std::vector<std::string>{"A3"});
+  // Slow and weak has a high dose and leaves nothing.
+  burned_with(0, 11, 7, 1);
+  burned_with(2, 29, 21, 1);
+  burned_with(3, 60, 62, 1);
+  CHECK(marked() == std::vector<std::string>{"A3"});
+  burned_with(3, 60, 62, 2);
+  CHECK(marked() == std::vector<std::string>{"A4"});
+  // What is known of the glass comes first; dots are burned solid for a mark.
   SheetOptions options;
-  options.mark_setting = shop::Setting{33, 44, 500, 100, "stucki", 1};
-  auto sheets = burn_sheets(shop, demo_grid(2, 3, 6), options);
-  REQUIRE(sheets[0].plan.fills.size() == 7);
-  CHECK(sheets[0].plan.fills[6].marks);
-  CHECK(sheets[0].plan.fills[6].setting.power_pct == 33);
-  CHECK(sheets[0].plan.fills[6].setting.dpi == 300);
-  shop.machines[0].recipes_per_burn = 6;
-  sheets = burn_sheets(shop, demo_grid(2, 3, 6), options);
-  REQUIRE(sheets[0].plan.fills.size() == 6);
-  CHECK(sheets[0].plan.fills[1].marks);  // lower third of six doses
+  options.readable = [](const shop::Setting& setting) {
+    CHECK(setting.tone_pct == 100);
+    return setting.power_pct == 15 ? 0.9 : 0.5;
+  };
+  grid.swatches[0].setting.tone_pct = 60;
+  for (const RecipeFill& fill : burn_sheets(shop, grid, options)[0].plan.fills)
+    CHECK(fill.marks == (fill.setting.power_pct == 15));
 }
 
 TEST_CASE("on a taper a swatch is drawn for its own radius", "[sheet][burn]") {
