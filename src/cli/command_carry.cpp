@@ -8,6 +8,7 @@
 #include "cli/commands.hpp"
 #include "cli/message.hpp"
 #include "cli/progress_bar.hpp"
+#include "cli/shop_reading.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
@@ -136,14 +137,14 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   const std::string& glass = shop.glass(arguments.operands.at(0)).name;
   if (!arguments.has("to")) throw UsageError("--to is missing: name the machine to carry the setting to");
   const shop::Machine& to = shop.machine(arguments.text("to"));
-  const surface::ShopEvidence evidence = surface::read_evidence(shop);
+  const surface::ShopEvidence evidence = read_evidence(shop, streams);
   const shop::Machine* from = teacher(arguments, shop, evidence, glass, to.name);
   if (from == nullptr) {
     tell(streams, "No swatch of " + glass + " is graded on another machine, so there is nothing to carry. " +
                       "Burn an opening grid:  frostcal plan " + glass + " --machine " + to.name + '\n');
     return ExitStatus::no;
   }
-  const auto row = table::in_force(table::read_history(shop), glass, from->name);
+  const auto row = table::in_force(read_history(shop, streams), glass, from->name);
   Carried carried;
   carried.known = known_of(evidence, glass, from->name);
   carried.doubt_pct = 100 * table::carry_doubt(*from, to);

@@ -15,6 +15,7 @@
 #include "cli/fit_pairs.hpp"
 #include "cli/message.hpp"
 #include "cli/progress_bar.hpp"
+#include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
 #include "errors/ascii.hpp"
@@ -255,7 +256,7 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   std::vector<std::string> names;
   for (const auto& [glass, machine] : pairs) names.push_back(surface::surface_name(glass, machine));
   surfaces.fit(names);
-  const table::TableRecord record{table::read_history(shop), grades::read_pieces(shop)};
+  const table::TableRecord record{read_history(shop, streams), grades::read_pieces(shop)};
   const bool as_of_today = !arguments.has("as-of");
   std::vector<FittedGlass> glasses(pairs.size());
   std::atomic<int> done{0};
@@ -285,7 +286,7 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("measured") || arguments.has("classical")) return fit_classical(arguments, streams);
   read_prefer(arguments);  // a wrong word is said before any work
   const shop::Shop shop = shop::read_shop(arguments.shop);
-  const surface::ShopEvidence evidence = surface::read_evidence(shop, arguments.text("as-of"));
+  const surface::ShopEvidence evidence = read_evidence(shop, streams, arguments.text("as-of"));
   const FittedGlasses fitted = fit_glasses(arguments, shop, evidence, streams);
   if (arguments.has("report")) write_report(arguments, shop, fitted.pages, streams);
   const bool any_meets_bar =

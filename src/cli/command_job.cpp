@@ -8,6 +8,7 @@
 #include "cli/message.hpp"
 #include "cli/parse_arguments.hpp"
 #include "cli/progress_bar.hpp"
+#include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
 #include "report/choice_text.hpp"
@@ -203,7 +204,7 @@ void write_card(const std::string& file, const shop::Shop& shop, const shop::Mac
 std::optional<table::DrawnChance> fitted_batch(const shop::Shop& shop, const table::SettingsRow& row,
                                                const std::vector<grades::PieceRow>& pieces,
                                                const Streams& streams) {
-  const surface::ShopEvidence evidence = surface::read_evidence(shop);
+  const surface::ShopEvidence evidence = read_evidence(shop, streams);
   const ProgressBar bar(streams, "Fitting " + row.glass);
   const surface::ShopSurface surfaces =
       surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
@@ -215,7 +216,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const shop::LengthUnit units = read_units(arguments, shop.units);
   const table::ArtSize art = read_art(arguments, units);
   const shop::Glass& glass = shop.glass(arguments.operands.at(0));
-  const std::vector<table::HistoryRow> history = table::read_history(shop);
+  const std::vector<table::HistoryRow> history = read_history(shop, streams);
   const shop::Machine& machine = machine_in_table(arguments, shop, history, glass.name);
   const shop::Vessel& vessel = shop.vessel(arguments.text("vessel", glass.vessel));
   const auto row = table::in_force(history, glass.name, machine.name);

@@ -8,6 +8,7 @@
 #include "cli/fit_pairs.hpp"
 #include "cli/message.hpp"
 #include "cli/setting_options.hpp"
+#include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
 #include "grades/piece_file.hpp"
@@ -159,11 +160,24 @@ std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table
   return table::adopted_row(today, by, reason, renewed, kVersion);
 }
 
+/// Records what follows from pieces that are logged already.
+void record_after(const shop::Shop& shop, const table::HistoryRow& row, const Streams& streams) {
+  try {
+    table::record(shop, row);
+  } catch (...) {
+    tell(streams,
+         "The pieces are in " + textfile::shown(grades::pieces_layout(shop).path) +
+             ": don't log them again. What follows from them could not be recorded; the next log tries it "
+             "again.\n");
+    throw;
+  }
+}
+
 ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);
-  const std::vector<table::HistoryRow> history = table::read_history(shop);
+  const std::vector<table::HistoryRow> history = read_whole_history(shop);
   const shop::Machine& machine = machine_in_table(arguments, shop, history, glass);
   const std::optional<table::SettingsRow> row = table::in_force(history, glass, machine.name);
 
@@ -203,12 +217,12 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
     since_stale = table::check_after(logged, *row, shop.acceptance);
   }
   if (check.alarm) {
-    table::record(shop, table::stale_row(*row, check, {piece.by, "", piece.logged_at, kVersion}));
+    record_after(shop, table::stale_row(*row, check, {piece.by, "", piece.logged_at, kVersion}), streams);
   }
   std::optional<table::HistoryRow> settled;
   if (row && check.pieces > 0 && !check.alarm) {
     settled = settled_row(shop, *row, {history, logged}, piece.by, piece.logged_at);
-    if (settled) table::record(shop, *settled);
+    if (settled) record_after(shop, *settled, streams);
   }
   if (arguments.has("json")) {
     streams.out << log_json(piece, pieces, row, since_stale.value_or(check), settled.has_value());

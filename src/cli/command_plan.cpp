@@ -7,6 +7,7 @@
 #include "cli/commands.hpp"
 #include "cli/draw_sheets.hpp"
 #include "cli/progress_bar.hpp"
+#include "cli/shop_reading.hpp"
 #include "cli/spend_option.hpp"
 #include "cli/terminal.hpp"
 #include "design/design_by_name.hpp"
@@ -253,7 +254,7 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
                                      shop.machine_or_default(request.machine).name);
     if (row) request.in_force = row->setting;
   }
-  surface::ShopEvidence evidence = surface::read_evidence(shop);
+  surface::ShopEvidence evidence = read_evidence(shop, streams);
   if (arguments.has("compare")) return run_compare(arguments, shop, evidence, request, streams);
   choice::PlannedGrid plan = planned(shop, evidence, request, streams);
   refuse_idle_swatches(request, plan);

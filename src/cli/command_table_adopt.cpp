@@ -5,6 +5,7 @@
 #include "cli/message.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/setting_options.hpp"
+#include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "grades/piece_file.hpp"
 #include "shop/shop_file.hpp"
@@ -45,8 +46,8 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);
-  const surface::ShopEvidence evidence = surface::read_evidence(shop);
-  const table::TableRecord record{table::read_history(shop), grades::read_pieces(shop)};
+  const surface::ShopEvidence evidence = read_evidence(shop, streams);
+  const table::TableRecord record{read_whole_history(shop), grades::read_pieces(shop)};
   const shop::Machine& machine = machine_for(arguments, shop, evidence, glass);
   const auto old = table::in_force(record.history, glass, machine.name);
   std::optional<ProgressBar> bar(std::in_place, streams, "Fitting " + glass);

@@ -3,6 +3,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/message.hpp"
+#include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
 #include "report/wall_card.hpp"
@@ -18,7 +19,7 @@ ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
   const std::string machine = arguments.text("machine");
   if (!machine.empty()) shop.machine(machine);
   std::vector<report::WallCardRow> rows;
-  for (const table::SettingsRow& row : table::in_force(table::read_history(shop))) {
+  for (const table::SettingsRow& row : table::in_force(read_history(shop, streams))) {
     if (!machine.empty() && row.machine != machine) continue;
     rows.push_back({row.glass, row.machine, row.setting, row.chance, row.tolerance_pct, row.seconds_per_cm2,
                     table::to_text(row.status)});

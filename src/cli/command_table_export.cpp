@@ -5,6 +5,7 @@
 #include "cli/commands.hpp"
 #include "cli/message.hpp"
 #include "cli/output_file.hpp"
+#include "cli/shop_reading.hpp"
 #include "errors/user_error.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
@@ -52,7 +53,7 @@ Export exported(const std::string& form, const std::vector<table::SettingsRow>& 
 
 ExitStatus run_export(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
-  const std::vector<table::SettingsRow> rows = table::in_force(table::read_history(shop));
+  const std::vector<table::SettingsRow> rows = table::in_force(read_history(shop, streams));
   const auto [text, kind] = exported(arguments.word("form", "csv"), rows);
   if (const auto output = arguments.find("output")) {
     write_output(*output, kind, text);

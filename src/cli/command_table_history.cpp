@@ -1,6 +1,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/shop_reading.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_history.hpp"
 #include "table/table_text.hpp"
@@ -21,7 +22,7 @@ ExitStatus run_history(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string glass = arguments.operands.empty() ? "" : arguments.operands.front();
   const std::string machine = arguments.text("machine");
-  const std::vector<table::HistoryRow> history = table::read_history(shop);
+  const std::vector<table::HistoryRow> history = read_history(shop, streams);
   const std::string text = table::history_text(history, glass, machine);
   const std::string nothing = text.empty() ? nothing_text(shop, glass, machine) : "";
   if (arguments.has("json")) {

@@ -5,6 +5,7 @@
 #include "cli/fit_pairs.hpp"
 #include "cli/message.hpp"
 #include "cli/setting_options.hpp"
+#include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "shop/shop_file.hpp"
 #include "table/restoration.hpp"
@@ -40,7 +41,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   const table::ChangeNote note{read_by(arguments), arguments.text("reason"), now_text(), kVersion};
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
-  const std::vector<table::HistoryRow> history = table::read_history(shop);
+  const std::vector<table::HistoryRow> history = read_whole_history(shop);
   // A row of a machine that the shop no longer has can still be named.
   const std::string machine = arguments.has("machine")
                                   ? arguments.text("machine")

@@ -2,6 +2,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/shop_reading.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
 #include "table/table_text.hpp"
@@ -16,7 +17,7 @@ ExitStatus run_show(const Arguments& arguments, const Streams& streams) {
   if (!machine.empty()) shop.machine(machine);
   for (const std::string& glass : arguments.operands) shop.glass(glass);
   std::vector<table::SettingsRow> rows;
-  for (const table::SettingsRow& row : table::in_force(table::read_history(shop))) {
+  for (const table::SettingsRow& row : table::in_force(read_history(shop, streams))) {
     const std::vector<std::string>& glasses = arguments.operands;
     const bool wanted =
         (machine.empty() || row.machine == machine) &&

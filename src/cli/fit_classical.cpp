@@ -6,6 +6,7 @@
 #include <set>
 
 #include "cli/fit_pairs.hpp"
+#include "cli/shop_reading.hpp"
 #include "errors/user_error.hpp"
 #include "grades/measured_column.hpp"
 #include "report/classical_text.hpp"
@@ -73,7 +74,7 @@ ExitStatus fit_classical(const Arguments& arguments, const Streams& streams) {
   const std::string column = measured ? measured_name(arguments) : "mean frost grade";
   const std::string as_of = arguments.text("as-of");
   const shop::Shop shop = shop::read_shop(arguments.shop);
-  const surface::ShopEvidence evidence = surface::read_evidence(shop, as_of);
+  const surface::ShopEvidence evidence = read_evidence(shop, streams, as_of);
   std::map<std::string, grades::MeasuredColumn> columns;
   if (measured) columns = read_columns(shop, evidence, column, as_of);
   std::vector<report::ClassicalAnalysis> analyses;

@@ -256,15 +256,9 @@ class Checker {
     look([&] {
       if (table::table_is_current(shop_)) return;
       const fs::path path = table::table_file(shop_);
-      if (const auto newer = table::newer_table_row(shop_)) {
+      if (const auto lost = table::lost_rows(shop_, table::read_history(shop_))) {
         // Made anew, the table would lose the only sign that rows are missing.
-        add(file.path,
-            "no row for " + newer->glass + " on " + newer->machine + " of " + newer->adopted_at +
-                ", which settings-table.csv has",
-            "every row that the table was made from",
-            "either its last rows were deleted: put the file back from a copy; or the table was edited: "
-            "delete "
-            "settings-table.csv, and frostcal check --repair makes it anew");
+        result_.faults.push_back(*lost);
       } else if (repair_) {
         table::rewrite_table(shop_);
         result_.mended.push_back(textfile::shown(path) + ": made anew from the history");

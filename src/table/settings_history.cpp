@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "errors/bug.hpp"
+#include "errors/system_error.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/checksum.hpp"
 #include "textfile/csv_writer.hpp"
@@ -245,10 +246,19 @@ textfile::TailRepair record(const shop::Shop& shop, const HistoryRow& row, textf
         std::vector<HistoryRow> rows;
         if (!text.empty()) rows = parse_history(text, textfile::shown(layout.path), faults);
         faults.throw_if_any();
+        if (const auto lost = lost_rows(shop, rows, files)) throw errors::UserError(*lost);
         return history_cells(row, rows.empty() ? kFirstLink : std::string_view(rows.back().link));
       },
       files);
-  rewrite_table(shop, files);
+  try {
+    rewrite_table(shop, files);
+  } catch (const errors::SystemError& error) {
+    throw errors::SystemError(
+        textfile::shown(table_file(shop)), "write it anew", error.error_number(),
+        "the change itself is recorded in settings-history.csv and holds, so don't repeat "
+        "it; once the disk takes files again, frostcal check --repair makes this one "
+        "anew");
+  }
   return repair;
 }
 

@@ -12,7 +12,7 @@
 // above by its link, so that a row which was taken out, put in or moved is noticed by the next one. A row's
 // link is its CRC-32. Rows of format 1, of before there was a chain, have "crc-1234e567" alone; their link is
 // the CRC-32 of the link above and that text, so that the first chained row holds all of them. What the chain
-// can't tell is that the last rows are gone: newer_table_row (settings_table.hpp) sees that while the table
+// can't tell is that the last rows are gone: lost_rows (settings_table.hpp) sees that while the table
 // still has them.
 #pragma once
 
@@ -63,8 +63,9 @@ std::vector<HistoryRow> parse_history(std::string_view text, const std::string& 
 std::vector<std::string> history_cells(const HistoryRow& row, std::string_view link);
 
 /// Appends one row (on the disk when this returns) and writes settings-table.csv anew from the whole history.
-/// Throws SystemError, and UserError when the history is faulty; nothing is appended then. When only the
-/// second step fails the history holds the row, and the next change or `check --repair` mends the table.
+/// Throws SystemError, and UserError when the history is faulty or lacks rows which the table has; nothing is
+/// appended then. When only the second step fails the history holds the row, which the SystemError says, and
+/// the next change or `check --repair` mends the table.
 textfile::TailRepair record(const shop::Shop& shop, const HistoryRow& row,
                             textfile::FileSystem& files = textfile::real_file_system());
 

@@ -77,13 +77,21 @@ bool table_is_current(const shop::Shop& shop, textfile::FileSystem& files) {
   return found && table_csv(*found) == table_csv(expected);
 }
 
-std::optional<SettingsRow> newer_table_row(const shop::Shop& shop, textfile::FileSystem& files) {
-  const std::vector<HistoryRow> history = read_history(shop, files);
+std::optional<errors::Fault> lost_rows(const shop::Shop& shop, const std::vector<HistoryRow>& history,
+                                       textfile::FileSystem& files) {
   for (const SettingsRow& row : read_table(shop, files).value_or(std::vector<SettingsRow>{})) {
     const auto last = std::find_if(history.rbegin(), history.rend(), [&](const HistoryRow& one) {
       return one.row.glass == row.glass && one.row.machine == row.machine;
     });
-    if (last == history.rend() || last->row.adopted_at < row.adopted_at) return row;
+    if (last != history.rend() && last->row.adopted_at >= row.adopted_at) continue;
+    return errors::Fault{{textfile::shown(history_layout(shop).path), 0, 0, ""},
+                         "no row for " + row.glass + " on " + row.machine + " of " + row.adopted_at +
+                             ", which settings-table.csv has",
+                         "every row that the table was made from",
+                         "its last rows were lost: put the history back from a copy; or the table was "
+                         "edited, or there is no copy: move "
+                         "settings-table.csv out of the shop, and frostcal check --repair makes it anew from "
+                         "the rows that are left"};
   }
   return std::nullopt;
 }

@@ -33,10 +33,10 @@ void rewrite_table(const shop::Shop& shop, textfile::FileSystem& files = textfil
 /// are empty. Throws UserError for faults in the history; a table that cannot be read is just not current.
 bool table_is_current(const shop::Shop& shop, textfile::FileSystem& files = textfile::real_file_system());
 
-/// The first row of the file that is newer than the history's last row of its glass and machine, or has none:
-/// the history's last rows are gone, or somebody edited the table. Throws UserError for faults in the
-/// history.
-std::optional<SettingsRow> newer_table_row(const shop::Shop& shop,
-                                           textfile::FileSystem& files = textfile::real_file_system());
+/// The fault that the table has a row which is newer than the history's last row of its glass and machine, or
+/// which has none: the history's last rows, or all of them, are gone, or somebody edited the table. Nothing
+/// when there is no such row, or no table that can be read.
+std::optional<errors::Fault> lost_rows(const shop::Shop& shop, const std::vector<HistoryRow>& history,
+                                       textfile::FileSystem& files = textfile::real_file_system());
 
 }  // namespace frostcal::table

@@ -390,7 +390,7 @@ TEST_CASE("check names adoptions that are gone from the history", "[program][tab
       const test::Outcome ran = run_in_process(sample, words);
       CHECK(ran.status == 1);
       CHECK_THAT(ran.out, Contains("settings-history.csv: found no row for amber-jug on bench of 2") &&
-                              Contains("its last rows were deleted: put the file back from a copy") &&
+                              Contains("its last rows were lost: put the history back from a copy") &&
                               Contains("1 fault."));
       CHECK(test::read_text(table) == derived);
     }
@@ -409,5 +409,66 @@ TEST_CASE("check names adoptions that are gone from the history", "[program][tab
     CHECK(run_in_process(sample, {"table"}).status == 2);
     CHECK(run_in_process(sample, {"table", "restore", "amber-jug", "--by", "Ann"}).status == 2);
     CHECK(test::read_text(history) == text);
+  }
+}
+
+TEST_CASE("a lost history is not buried by the next adoption", "[program][table]") {
+  const test::SampleShop sample;
+  grade(sample);
+  const auto adopt = [&](const std::string& power) {
+    return run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--power", power, "--speed",
+                                   "40", "--dpi", "300", "--reason", "a test"});
+  };
+  REQUIRE(adopt("60").status == 0);
+  const std::filesystem::path results = sample.folder() / "results";
+  std::filesystem::rename(results / "settings-history.csv", sample.folder() / "copy.csv");
+  const std::string table = test::read_text(results / "settings-table.csv");
+  const auto is_lost = [](const std::string& text) {
+    return text.find("settings-history.csv: found no row for amber-jug on bench") != std::string::npos &&
+           text.find("put the history back from a copy") != std::string::npos;
+  };
+  const std::vector<std::vector<std::string>> changes{
+      {"table", "restore", "amber-jug", "--by", "Ann"},
+      {"table", "restore", "amber-jug", "--none", "--by", "Ann"},
+      {"log", "amber-jug", "--good", "--by", "Ann", "--power", "60", "--speed", "40", "--dpi", "300"}};
+  CHECK(adopt("70").status == 2);
+  CHECK(is_lost(adopt("70").err));
+  for (const std::vector<std::string>& words : changes) {
+    CAPTURE(words);
+    const test::Outcome refused = run_in_process(sample, words);
+    CHECK(refused.status == 2);
+    CHECK(is_lost(refused.err));
+  }
+  CHECK_FALSE(std::filesystem::exists(results / "pieces.csv"));
+  for (const std::vector<std::string>& words : std::vector<std::vector<std::string>>{
+           {"table"}, {"table", "history"}, {"table", "export"}, {"job", "amber-jug", "--art", "60x40"}}) {
+    CAPTURE(words);
+    const test::Outcome shown = run_in_process(sample, words);
+    CHECK(shown.status == 1);
+    CHECK(is_lost(shown.err));
+  }
+  CHECK(is_lost(run_in_process(sample, {"check"}).out));
+  CHECK(test::read_text(results / "settings-table.csv") == table);
+  std::filesystem::rename(sample.folder() / "copy.csv", results / "settings-history.csv");
+  CHECK(run_in_process(sample, {"table"}).err == "");
+  CHECK(adopt("70").status == 0);
+}
+
+TEST_CASE("what is left out of a fit is said", "[program][table]") {
+  const test::SampleShop sample;
+  grade(sample);
+  const std::vector<std::vector<std::string>> commands{{"fit", "amber-jug"},
+                                                       {"plan", "amber-jug", "--dry-run"},
+                                                       {"table", "adopt", "amber-jug", "--by", "Ann"}};
+  for (const std::vector<std::string>& words : commands) CHECK(run_in_process(sample, words).err == "");
+  std::ofstream(sample.results(), std::ios::app) << "A1,4,0,,An";
+  std::filesystem::copy_file(sample.results(), sample.folder() / "results" / "0007-flask.csv");
+  for (const std::vector<std::string>& words : commands) {
+    CAPTURE(words);
+    const test::Outcome ran = run_in_process(sample, words);
+    CHECK_THAT(ran.err, Contains("left out are the grades of 0007-flask, whose grid is not there") &&
+                            Contains("left out is the last row, which was cut, of") &&
+                            Contains("0001-amber-jug.csv") && Contains("frostcal check"));
+    CHECK(std::count(ran.err.begin(), ran.err.end(), '\n') == 1);
   }
 }

@@ -2,9 +2,11 @@
 
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <cerrno>
 #include <regex>
 #include <sstream>
 
+#include "errors/system_error.hpp"
 #include "support/file_text.hpp"
 #include "support/memory_file_system.hpp"
 #include "support/sample_grid.hpp"
@@ -102,6 +104,7 @@ TEST_CASE("wherever the history is cut, exactly its whole rows are read, and the
     ThreeRows three;
     const std::string cut = whole.substr(0, size);
     three.disk.put(kHistory, cut);
+    REQUIRE(three.disk.remove(kTable) == 0);  // it would tell of the lost rows
     std::size_t rows = static_cast<std::size_t>(std::count(cut.begin(), cut.end(), '\n'));
     // A row that lacks only its line end is whole, because its checksum is.
     if (rows > 0 && whole[size] == '\n') ++rows;
@@ -232,9 +235,15 @@ TEST_CASE("a history of format 1 is read, and goes on with chained rows that hol
   CHECK_FALSE(fault_text(std::regex_replace(old, std::regex("Simulated"), "Somebody")).empty());
 }
 
+namespace {
+std::optional<errors::Fault> lost(ThreeRows& rows) {
+  return lost_rows(rows.shop, read_history(rows.shop, rows.disk), rows.disk);
+}
+}  // namespace
+
 TEST_CASE("the table remembers adoptions that the end of the history lost", "[table]") {
   ThreeRows three;
-  CHECK_FALSE(newer_table_row(three.shop, three.disk));
+  CHECK_FALSE(lost(three));
   HistoryRow newer = test::sample_row(75);
   newer.row.adopted_at = "2026-11-26T08:00:00Z";
   record(three.shop, newer, three.disk);
@@ -242,15 +251,21 @@ TEST_CASE("the table remembers adoptions that the end of the history lost", "[ta
   lines.pop_back();
   three.disk.put(kHistory, joined(lines));
   REQUIRE(read_history(three.shop, three.disk).size() == 3);  // the chain can't tell
-  REQUIRE(newer_table_row(three.shop, three.disk));
-  CHECK(newer_table_row(three.shop, three.disk)->setting.power_pct == 75);
+  REQUIRE(lost(three));
+  CHECK_THAT(lost(three)->found,
+             Catch::Matchers::Contains("2026-11-26T08:00:00Z, which settings-table.csv has"));
+  // Adopting now would make the table anew and lose that sign.
+  const std::string table = three.disk.contents(kTable);
+  CHECK_THROWS_AS(record(three.shop, test::sample_row(80), three.disk), errors::UserError);
+  CHECK(three.disk.contents(kTable) == table);
+  CHECK(read_history(three.shop, three.disk).size() == 3);
   // A table of before the last row, as a kill between the two leaves it, is no such sign.
   ThreeRows killed;
   const std::string before = killed.disk.contents(kTable);
   record(killed.shop, newer, killed.disk);
   killed.disk.put(kTable, before);
   CHECK_FALSE(table_is_current(killed.shop, killed.disk));
-  CHECK_FALSE(newer_table_row(killed.shop, killed.disk));
+  CHECK_FALSE(lost(killed));
 }
 
 TEST_CASE("a history that a spreadsheet saved in another locale still reads", "[table]") {
@@ -341,4 +356,34 @@ TEST_CASE("control characters in a history do not make its table look edited", "
   record(three.shop, other, three.disk);
   CHECK(read_history(three.shop, three.disk).size() == 5);
   CHECK(table_is_current(three.shop, three.disk));
+}
+
+TEST_CASE("when only the table can't be written, the message says that the change holds", "[table]") {
+  int only_table = 0;
+  for (int nth = 1;; ++nth) {
+    ThreeRows three;
+    three.disk.fail(nth, test::MemoryFileSystem::Fault::error, ENOSPC);
+    std::string message;
+    try {
+      record(three.shop, test::sample_row(55), three.disk);
+    } catch (const errors::SystemError& error) {
+      message = error.what();
+    }
+    if (!three.disk.fault_was_reached()) break;
+    three.disk.fail(0, test::MemoryFileSystem::Fault::error);
+    const bool recorded = read_history(three.shop, three.disk).size() == 4;
+    CAPTURE(nth, message);
+    if (message.empty()) {
+      CHECK(recorded);
+      continue;
+    }
+    CHECK((message.find("recorded in settings-history.csv and holds") != std::string::npos) == recorded);
+    if (!recorded) continue;
+    ++only_table;
+    CHECK(message.find("settings-table.csv: cannot write it anew") != std::string::npos);
+    CHECK(message.find("unchanged") == std::string::npos);
+    rewrite_table(three.shop, three.disk);  // check --repair
+    CHECK(table_is_current(three.shop, three.disk));
+  }
+  CHECK(only_table > 3);
 }

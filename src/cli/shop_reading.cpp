@@ -1,0 +1,94 @@
+#include "cli/shop_reading.hpp"
+
+#include <algorithm>
+
+#include "cli/message.hpp"
+#include "design/grid_file.hpp"
+#include "errors/user_error.hpp"
+#include "grades/grade_file.hpp"
+#include "grades/piece_file.hpp"
+#include "table/settings_table.hpp"
+#include "textfile/append_row.hpp"
+#include "textfile/open_file.hpp"
+#include "textfile/phrases.hpp"
+
+namespace frostcal::cli {
+
+namespace {
+
+std::string first_of(std::vector<std::string> names) {
+  constexpr std::size_t kMostNamed = 3;
+  if (names.size() <= kMostNamed) return textfile::joined(names);
+  const std::string more = std::to_string(names.size() - kMostNamed) + " more";
+  names.resize(kMostNamed);
+  return textfile::joined(names) + " and " + more;
+}
+
+std::vector<std::string> without_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence) {
+  std::vector<std::string> ids = design::graded_ids(shop);
+  const auto has_grid = [&](const std::string& id) {
+    return std::any_of(evidence.grids.begin(), evidence.grids.end(),
+                       [&](const surface::GradedGrid& graded) { return graded.grid.id == id; });
+  };
+  ids.erase(std::remove_if(ids.begin(), ids.end(), has_grid), ids.end());
+  return ids;
+}
+
+std::vector<std::string> files_with_cut_rows(const shop::Shop& shop, const surface::ShopEvidence& evidence) {
+  std::vector<textfile::AppendedFile> files;
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    files.push_back(grades::grades_layout(shop, graded.grid.id));
+  }
+  files.push_back(grades::pieces_layout(shop));
+  files.push_back(table::history_layout(shop));
+  std::vector<std::string> names;
+  for (const textfile::AppendedFile& file : files) {
+    const auto read = textfile::read_appended(file);
+    if (read && read->tail && !read->tail->dropped.empty()) names.push_back(textfile::shown(file.path));
+  }
+  return names;
+}
+
+std::vector<std::string> graded_early(const shop::Shop& shop, const surface::ShopEvidence& evidence) {
+  std::vector<std::string> ids;
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    if (grades::early_grades(shop, graded.grid, grades::read_grades(shop, graded.grid))) {
+      ids.push_back(graded.grid.id);
+    }
+  }
+  return ids;
+}
+
+}  // namespace
+
+surface::ShopEvidence read_evidence(const shop::Shop& shop, const Streams& streams,
+                                    const std::string& as_of) {
+  surface::ShopEvidence evidence = surface::read_evidence(shop, as_of);
+  std::vector<std::string> said;
+  const auto say = [&](const std::vector<std::string>& names, const std::string& before,
+                       const std::string& after) {
+    if (!names.empty()) said.push_back(before + first_of(names) + after);
+  };
+  say(without_grid(shop, evidence), "left out are the grades of ", ", whose grid is not there");
+  say(files_with_cut_rows(shop, evidence), "left out is the last row, which was cut, of ", "");
+  say(graded_early(shop, evidence), "counted, but doubtful, are the grades of ",
+      ", from before it was planned");
+  if (!said.empty()) {
+    tell(streams, "Of the shop's files " + textfile::joined(said, "; ") + ". For more:  frostcal check\n");
+  }
+  return evidence;
+}
+
+std::vector<table::HistoryRow> read_history(const shop::Shop& shop, const Streams& streams) {
+  std::vector<table::HistoryRow> history = table::read_history(shop);
+  if (const auto lost = table::lost_rows(shop, history)) tell(streams, errors::to_text(*lost) + '\n');
+  return history;
+}
+
+std::vector<table::HistoryRow> read_whole_history(const shop::Shop& shop) {
+  std::vector<table::HistoryRow> history = table::read_history(shop);
+  if (const auto lost = table::lost_rows(shop, history)) throw errors::UserError(*lost);
+  return history;
+}
+
+}  // namespace frostcal::cli

@@ -1,0 +1,25 @@
+// Reading a shop for a command that decides by it: what does not count though it lies there is said.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "cli/command.hpp"
+#include "shop/shop.hpp"
+#include "surface/shop_observations.hpp"
+#include "table/settings_history.hpp"
+
+namespace frostcal::cli {
+
+/// surface::read_evidence. One line to streams.err names grades whose grid is gone and rows that were cut,
+/// which are left out, and grades from before their grid was planned, which count.
+surface::ShopEvidence read_evidence(const shop::Shop& shop, const Streams& streams,
+                                    const std::string& as_of = "");
+
+/// table::read_history for showing it: that it lacks rows which the table has is said to streams.err.
+std::vector<table::HistoryRow> read_history(const shop::Shop& shop, const Streams& streams);
+
+/// table::read_history for adding to it: throws UserError when it lacks rows which the table has.
+std::vector<table::HistoryRow> read_whole_history(const shop::Shop& shop);
+
+}  // namespace frostcal::cli
