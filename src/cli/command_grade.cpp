@@ -18,6 +18,7 @@
 #include "shop/shop_file.hpp"
 #include "textfile/durable_write.hpp"
 #include "textfile/open_file.hpp"
+#include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 
 namespace frostcal::cli {
@@ -79,25 +80,22 @@ std::string read_all(std::istream& in) {
   return text;
 }
 
-/// Which of the new rows replace earlier grades by the same person: handing a file in twice is easily done.
-std::string replaced_text(const Sitting& sitting, const std::vector<grades::GradeRow>& before,
-                          const std::vector<grades::GradeRow>& rows) {
-  const std::vector<grades::SwatchGrade> known = grades::effective_grades(sitting.grid, before);
-  std::size_t same = 0;
-  std::size_t other = 0;
-  for (const grades::GradeRow& row : rows) {
-    const auto earlier = std::find_if(known.begin(), known.end(), [&](const grades::SwatchGrade& grade) {
-      return grade.swatch == row.swatch && grade.grader == row.grader;
-    });
-    if (earlier == known.end()) continue;
-    ++(earlier->frost == row.frost && earlier->chipping == row.chipping ? same : other);
+/// What became of rows that are not new: handing a file in twice is easily done.
+std::string repeated_text(const Sitting& sitting, const grades::ImportChange& change, std::size_t in_file) {
+  std::string text;
+  if (change.same == static_cast<int>(in_file)) {
+    text = std::string(in_file == 1 ? "It was" : "All were") + " graded so before by the same person" +
+           (change.rows.empty() ? ": nothing changed.\n" : ".\n");
+  } else if (change.same + change.replaced > 0) {
+    text = std::to_string(change.replaced) + " of them replace earlier grades by the same person; " +
+           std::to_string(change.same) + " in the file were the same before.\n";
   }
-  if (same + other == 0) return "";
-  const bool all = same == rows.size();
-  return (all ? std::string(rows.size() == 1 ? "It was" : "All were") + " graded so before by the same person"
-              : std::to_string(same + other) + " of them replace earlier grades by the same person, " +
-                    std::to_string(same) + " with the same grades") +
-         (all ? ": nothing changed.\n" : ".\n");
+  if (!change.later_looks.empty()) {
+    text += "A later look saw more chipping than the file says at " + textfile::joined(change.later_looks) +
+            ", and the worse look stays. To correct it, type both grades:  frostcal grade " +
+            sitting.grid.id + " --again\n";
+  }
+  return text;
 }
 
 /// In how many grids each name has graded. A grid that can't be read is passed over: `check` names it.
@@ -150,17 +148,24 @@ ExitStatus import_file(const Sitting& sitting, const std::string& file, const st
   std::set<std::string> graders;
   for (const grades::GradeRow& row : rows) graders.insert(row.grader);
   warn_of_near_grader(sitting, graders, streams);
-  {
-    const InterruptDelay delay;
-    report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, rows), streams);
+  if (auto early = grades::early_grades(sitting.shop, sitting.grid, rows)) {
+    early->place.file = piped ? "standard input" : file;
+    tell(streams, errors::to_text(*early) + " (doubtful, but taken)\n");
   }
-  const std::string replaced = replaced_text(sitting, all, rows);
-  all.insert(all.end(), rows.begin(), rows.end());
-  const std::string by = grader.empty() ? rows.front().grader : grader;
-  streams.out << sitting.grid.id << ": recorded " << rows.size()
-              << (rows.size() == 1 ? " grade; " : " grades; ") << graded_by(sitting, all, by) << " of "
-              << sitting.grid.swatches.size() << " graded by " << by << ".\n"
-              << replaced;
+  const grades::ImportChange change = grades::change_by_import(sitting.grid, all, rows);
+  if (!change.rows.empty()) {
+    const InterruptDelay delay;
+    report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, change.rows), streams);
+  }
+  all.insert(all.end(), change.rows.begin(), change.rows.end());
+  streams.out << sitting.grid.id << ": recorded " << change.rows.size()
+              << (change.rows.size() == 1 ? " grade; " : " grades; ");
+  std::vector<std::string> counts;
+  for (const std::string& by : graders) {
+    counts.push_back(std::to_string(graded_by(sitting, all, by)) + " of " +
+                     std::to_string(sitting.grid.swatches.size()) + " graded by " + by);
+  }
+  streams.out << textfile::joined(counts) << ".\n" << repeated_text(sitting, change, rows.size());
   return ExitStatus::done;
 }
 
@@ -301,7 +306,10 @@ Command grade_command() {
       "When standard input is not a terminal, its lines are taken in the same way, without prompts, up to "
       "the first one that is not understood.\n\n"
       "--from takes a CSV file with the columns swatch, frost and chipping (note, grader and graded_at if "
-      "there are any) as a spreadsheet saves it, all of it or, when anything is wrong, nothing.\n\n"
+      "there are any) as a spreadsheet saves it, all of it or, when anything is wrong, nothing. graded_at is "
+      "a day such as 2026-11-25 or a time such as 2026-11-25T11:14:05Z; empty means now. Chipping that a "
+      "later "
+      "look saw is not lowered by a file.\n\n"
       "Exit status: 0 all are graded, or the file was taken; 1 some are left; 2 trouble.",
       {{"grader", "NAME", "who grades", false},
        {"again", "", "a second look at what NAME has graded", false},

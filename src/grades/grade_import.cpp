@@ -1,5 +1,6 @@
 #include "grades/grade_import.hpp"
 
+#include <algorithm>
 #include <map>
 #include <utility>
 
@@ -33,6 +34,46 @@ void check_bottle(const textfile::CsvCell& cell, const std::string& swatch, cons
   faults.add({cell.place, errors::quoted(found),
               errors::quoted(planned->bottle) + ", where " + swatch + " of grid " + grid.id + " is",
               "is this the form of another grid?"});
+}
+
+std::string read_time(const textfile::CsvCell& cell, const std::string& now, errors::FaultList& faults) {
+  if (cell.text.empty()) return now;
+  const std::optional<int> day = textfile::day_number(cell.text);
+  const bool bare = day && cell.text.size() == 10;
+  if (!bare && !textfile::is_utc_time(cell.text)) {
+    faults.add({cell.place, errors::quoted(cell.text),
+                "a day such as 2026-11-25 or a time such as 2026-11-25T11:14:05Z",
+                "write it so, or leave it empty for now"});
+    return now;
+  }
+  if (*day > *textfile::day_number(now) + 1) {
+    faults.add({cell.place, cell.text + ", which is still to come", "a time up to now, " + now,
+                "correct it, or this computer's clock"});
+  }
+  return bare ? cell.text + "T00:00:00Z" : cell.text;
+}
+
+/// The chipping that a later look of the same person raised it to; nothing when none did.
+std::optional<int> raised_chipping(const std::vector<GradeRow>& before, const GradeRow& row) {
+  std::optional<int> full;
+  std::optional<int> raised;
+  for (const GradeRow& one : before) {
+    if (one.swatch != row.swatch || one.grader != row.grader) continue;
+    if (one.chipping && !one.frost) {
+      if (*one.chipping > std::max(full.value_or(0), raised.value_or(0))) raised = one.chipping;
+    } else if (one.chipping || !one.frost) {  // graded anew, or taken back
+      full = one.chipping;
+      raised.reset();
+    }
+  }
+  return raised;
+}
+
+const SwatchGrade* grade_in(const std::vector<SwatchGrade>& grades, const GradeRow& row) {
+  const auto found = std::find_if(grades.begin(), grades.end(), [&](const SwatchGrade& grade) {
+    return grade.swatch == row.swatch && grade.grader == row.grader;
+  });
+  return found == grades.end() ? nullptr : &*found;
 }
 
 /// Names the line on which the same swatch and grader stand already.
@@ -76,8 +117,7 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
     if (row.grader.empty() && !std::exchange(nobody, true)) {
       faults.add({cells.cell(kGrader).place, "no grader", "who graded", "add --grader NAME"});
     }
-    const std::string& time = cells.cell(kGradedAt).text;
-    row.graded_at = textfile::is_utc_time(time) ? time : defaults.graded_at;
+    row.graded_at = read_time(cells.cell(kGradedAt), defaults.graded_at, faults);
     if (!row.swatch.empty()) check_doubled(cells.cell(kSwatch), row, seen, faults);
     rows.push_back(std::move(row));
   }
@@ -86,6 +126,32 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
   }
   faults.throw_if_any();
   return rows;
+}
+
+ImportChange change_by_import(const design::Grid& grid, const std::vector<GradeRow>& before,
+                              const std::vector<GradeRow>& imported) {
+  ImportChange change;
+  std::vector<GradeRow> rows = imported;
+  for (GradeRow& row : rows) {
+    const std::optional<int> raised = raised_chipping(before, row);
+    if (!row.frost || !row.chipping || !raised || *row.chipping >= *raised) continue;
+    row.chipping.reset();  // a row with frost alone leaves chipping as it is
+    change.later_looks.push_back(row.swatch);
+  }
+  std::vector<GradeRow> all = before;
+  all.insert(all.end(), rows.begin(), rows.end());
+  const std::vector<SwatchGrade> old_grades = effective_grades(grid, before);
+  const std::vector<SwatchGrade> new_grades = effective_grades(grid, all);
+  for (const GradeRow& row : rows) {
+    const SwatchGrade* was = grade_in(old_grades, row);
+    const SwatchGrade* is = grade_in(new_grades, row);
+    const bool graded_alike =
+        was != nullptr && is != nullptr && was->frost == is->frost && was->chipping == is->chipping;
+    if (graded_alike) ++change.same;
+    if (was != nullptr && !graded_alike) ++change.replaced;
+    if (!graded_alike || was->note != is->note) change.rows.push_back(row);
+  }
+  return change;
 }
 
 std::string grade_form(const design::Grid& grid) {

@@ -188,10 +188,23 @@ TEST_CASE("grades handed in twice and a grader's name in another spelling are no
   CHECK(first.err.empty());
   CHECK_THAT(first.out, !Contains("before"));
   CHECK_THAT(hand_in(two, "Ann").out,
-             Contains("recorded 2 grades; 2 of 120 graded by Ann.\nAll were graded so "
+             Contains("recorded 0 grades; 2 of 120 graded by Ann.\nAll were graded so "
                       "before by the same person: nothing changed.\n"));
-  CHECK_THAT(hand_in("swatch,frost,chipping\nA1,4,0\nA2,3,0\nA3,1,0\n", "Ann").out,
-             Contains("2 of them replace earlier grades by the same person, 1 with the same grades.\n"));
+  CHECK_THAT(
+      hand_in("swatch,frost,chipping\nA1,4,0\nA2,3,0\nA3,1,0\n", "Ann").out,
+      Contains("recorded 2 grades; 3 of 120 graded by Ann.\n"
+               "1 of them replace earlier grades by the same person; 1 in the file were the same before.\n"));
+  CHECK_THAT(hand_in("swatch,frost,chipping,grader\nA4,4,0,Cy\nA5,4,0,\n", "Ann").out,
+             Contains("recorded 2 grades; 4 of 120 graded by Ann, 1 of 120 graded by Cy.\n"));
+  REQUIRE(
+      test::run_program({"grade", "1", "--grader", "Ann", "--again", "--shop", sample.option()}, "A1\n2\nq\n")
+          .status == 1);
+  CHECK_THAT(hand_in(two, "Ann").out,
+             Contains("A later look saw more chipping than the file says at A1, and the "
+                      "worse look stays."));
+  CHECK_THAT(hand_in("swatch,frost,chipping,graded_at\nA6,4,0,2026-05-01\n", "Ann").err,
+             Contains("in.csv:2: graded_at: found 2026-05-01") && Contains("doubtful, but taken"));
+  CHECK_THAT(test::read_text(sample.results()), Contains("A6,4,0,,Ann,2026-05-01T00:00:00Z"));
   const test::Outcome near = hand_in(two, "ann");
   CHECK(near.status == 0);
   CHECK_THAT(near.err,

@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include "errors/user_error.hpp"
+#include "grades/grade_file.hpp"
 #include "support/sample_grid.hpp"
 
 using namespace frostcal;
@@ -49,9 +50,10 @@ TEST_CASE("grades come in as spreadsheets write them", "[grades][grade_import]")
 
 TEST_CASE("note, grader and time are taken when they are there", "[grades][grade_import]") {
   const auto rows = import(
-      "swatch,frost,chipping,note,grader,graded_at\nA1,,,scratched,Bo,2026-11-24T09:00:00Z\nB1,4,,'=x,,24.11."
-      "26\n");
-  REQUIRE(rows.size() == 2);
+      "swatch,frost,chipping,note,grader,graded_at\nA1,,,scratched,Bo,2026-11-24T09:00:00Z\nB1,4,,'=x,,\n"
+      "B2,4,,,,2026-05-01\n");
+  REQUIRE(rows.size() == 3);
+  CHECK(rows[2].graded_at == "2026-05-01T00:00:00Z");
   CHECK_FALSE(rows[0].frost);
   CHECK(rows[0].note == "scratched");
   CHECK(rows[0].grader == "Bo");
@@ -108,4 +110,48 @@ TEST_CASE("a grader who is missing everywhere is asked for once", "[grades][grad
   const std::string text = refusal("swatch,frost,chipping\nA1,4,0\nA2,4,0\n", {"", "2026-11-25T11:14:05Z"});
   CHECK(text.find("no grader") != std::string::npos);
   CHECK(text.find("no grader") == text.rfind("no grader"));
+}
+
+TEST_CASE("a time that can't be read or is still to come is refused", "[grades][grade_import]") {
+  const auto at = [](const std::string& time) {
+    return refusal("swatch,frost,chipping,graded_at\nA1,4,0," + time + "\n");
+  };
+  using Catch::Matchers::Contains;
+  for (const char* time : {"26.11.2026", "2026-02-30", "2026-11-25 11:14", "yesterday", "2026-11-2"}) {
+    CHECK_THAT(at(time), Contains("in.csv:2:8: graded_at: found \"" + std::string(time) + "\"") &&
+                             Contains("expected a day such as 2026-11-25"));
+  }
+  CHECK_THAT(at("2099-01-01T00:00:00Z"), Contains("2099-01-01T00:00:00Z, which is still to come"));
+  CHECK_THAT(at("2026-11-27"), Contains("which is still to come"));
+  CHECK(at("2026-11-26") == "(accepted)");  // clocks differ, and so do time zones
+}
+
+TEST_CASE("an import keeps what a later look saw, and adds nothing that is there", "[grades][grade_import]") {
+  const design::Grid grid = test::sample_grid();
+  const auto row = [](const char* swatch, std::optional<int> frost, std::optional<int> chipping,
+                      const char* grader = "Ann") {
+    return GradeRow{swatch, frost, chipping, "", grader, "2026-11-25T11:14:05Z", 0};
+  };
+  const std::vector<GradeRow> before{row("A1", 4, 0), row("A2", 4, 2),  row("A3", 5, 0), row("A1", {}, 1),
+                                     row("B1", 4, 0), row("B1", {}, 2), row("B1", 4, 1)};
+  const std::vector<GradeRow> form{row("A1", 4, 0), row("A2", 4, 0), row("A3", 5, 0), row("A3", 5, 0, "Bo"),
+                                   row("B1", 4, 0)};
+  const ImportChange change = change_by_import(grid, before, form);
+  CHECK(change.later_looks == std::vector<std::string>{"A1"});
+  CHECK(change.same == 2);      // A1 and A3
+  CHECK(change.replaced == 2);  // A2 and B1, whose later look was corrected by hand
+  REQUIRE(change.rows.size() == 3);
+  CHECK(change.rows[1].grader == "Bo");
+  std::vector<GradeRow> all = before;
+  all.insert(all.end(), change.rows.begin(), change.rows.end());
+  CHECK(effective_grades(grid, all).front().chipping == 1);
+  // Its frost may be corrected all the same.
+  const ImportChange frost = change_by_import(grid, before, {row("A1", 3, 0)});
+  REQUIRE(frost.rows.size() == 1);
+  CHECK(frost.rows[0].frost == 3);
+  CHECK_FALSE(frost.rows[0].chipping);
+}
+
+TEST_CASE("a spreadsheet's own file is to be saved as CSV", "[grades][grade_import]") {
+  CHECK_THAT(refusal(std::string("PK\x03\x04\x14\0\0", 7)), Catch::Matchers::Contains("save it as CSV"));
 }
