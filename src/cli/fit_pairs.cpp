@@ -10,8 +10,11 @@ std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& a
   std::vector<std::pair<std::string, std::string>> pairs;
   const std::string machine = arguments.text("machine");
   if (!machine.empty()) shop.machine(machine);
-  std::vector<std::string> names = arguments.operands;
-  for (const std::string& name : names) shop.glass(name);
+  std::vector<std::string> names;
+  for (const std::string& name : arguments.operands) {
+    shop.glass(name);
+    if (std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
+  }
   const bool all = names.empty();
   if (all) {
     for (const shop::Glass& glass : shop.glasses) names.push_back(glass.name);

@@ -84,6 +84,14 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
     room.push_back(free.back().size());
     total += room.back();
   }
+  if (total == 0 && bottle_capacity(machine, vessel, options) == 0) {
+    throw errors::UserError(errors::Fault{{"", 0, 0, "--size"},
+                                          textfile::format_number(options.swatch_mm) +
+                                              " mm, which leaves no place on the panel of vessel " +
+                                              vessel.name,
+                                          "a side that fits between its seams and within its panel",
+                                          "ask for a smaller --size"});
+  }
   if (total < planned.size()) {
     throw errors::UserError(errors::Fault{
         {"", 0, 0, "swatches"},

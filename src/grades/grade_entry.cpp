@@ -29,6 +29,12 @@ std::vector<std::string> split_numbers(const std::string& line) {
   return {line.substr(0, separator), rest};
 }
 
+/// A letter and digits, as swatches are named.
+bool looks_like_swatch(const std::string& line) {
+  return line.size() >= 2 && errors::is_letter(line[0]) &&
+         std::all_of(line.begin() + 1, line.end(), errors::is_digit);
+}
+
 std::string grade_text(const std::optional<int>& grade) {
   return grade ? std::to_string(*grade) : "-";
 }
@@ -164,6 +170,7 @@ GradeEntry::Step GradeEntry::take(const std::string& raw_line, const std::string
       finished_ = true;
       return {};
     }
+    if (looks_like_swatch(line)) return {refusal(line), {}, true};
     return {"found " + errors::quoted(line) + "; all are done: Enter, u, q or a swatch such as " +
                 (order_.empty() ? "B7" : swatch(0).id) + '\n',
             {},
@@ -207,6 +214,15 @@ GradeEntry::Step GradeEntry::take_numbers(const std::string& line, const std::st
 }
 
 std::string GradeEntry::refusal(const std::string& line) const {
+  if (looks_like_swatch(line)) {
+    errors::FaultList faults;
+    (void)SwatchNames(grid_).read({line, {}}, faults);
+    return errors::to_text(faults.faults().front()) + '\n';
+  }
+  if (line == "-") {
+    return "found \"-\", which stands for one grade; expected two: - - when neither can be given, 4 - when "
+           "only frost can\n";
+  }
   return "found " + errors::quoted(line) + ", expected frost 0 to " + std::to_string(shop::kFrostGrades - 1) +
          ", a blank, chipping 0 to " + std::to_string(shop::kChippingGrades - 1) + ", such as 4 0" +
          (options_.again ? ", or the chipping alone" : "") + "; ? helps\n";
@@ -318,7 +334,8 @@ std::string GradeEntry::words() const {
     text += "  " + std::to_string(i) + "  " + scale_.chipping[static_cast<std::size_t>(i)] + '\n';
   }
   return text +
-         "- for a grade that cannot be given. u takes back, s skips, n TEXT notes, B7 goes to B7, m map, q "
+         "- for a grade that cannot be given, such as 4 - or - -. u takes back, s skips, n TEXT notes, B7 "
+         "goes to B7, m map, q "
          "stops.\n";
 }
 

@@ -98,7 +98,7 @@ std::string to_text(const grades::GraderAgreement& agreement) {
   const grades::Kappa& kappa = agreement.frost;
   if (kappa.pairs <= 0) return "";
   std::string text = "Graders " + agreement.first + " and " + agreement.second + " both graded " +
-                     std::to_string(static_cast<int>(kappa.pairs)) + " swatches";
+                     textfile::counted(static_cast<int>(kappa.pairs), "swatch", "swatches");
   if (kappa.pairs < kLeastKappaPairs) {
     text += ", too few to say how well they agree (at least " + std::to_string(kLeastKappaPairs) + ')';
   } else if (kappa.defined) {

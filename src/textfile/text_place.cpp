@@ -49,6 +49,13 @@ void check_plain_text(std::string_view text, const std::string& name, std::size_
   if (mark == "\xFF\xFE" || mark == "\xFE\xFF") {
     throw errors::UserError({{name, 0, 0, ""}, "UTF-16 text", "UTF-8 text", "save the file again as UTF-8"});
   }
+  const std::string_view first = text.substr(0, 4);
+  if (first == "PK\x03\x04" || first == "\xD0\xCF\x11\xE0") {  // OpenDocument and .xlsx are ZIP files; .xls
+    throw errors::UserError({{name, 0, 0, ""},
+                             "a spreadsheet's own file or an archive",
+                             "plain text",
+                             "in the spreadsheet, save it as CSV and give that file"});
+  }
   check_line_lengths(text, name, max_line_bytes);
   const std::size_t nul = text.find('\0');
   if (nul != std::string_view::npos) {

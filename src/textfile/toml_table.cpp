@@ -7,9 +7,12 @@
 #include <toml++/toml.h>
 
 #include <algorithm>
+#include <array>
+#include <charconv>
 #include <cmath>
 #include <locale>
 #include <sstream>
+#include <string_view>
 
 namespace frostcal::textfile {
 
@@ -39,7 +42,13 @@ std::string shown(const toml::node& node) {
   out.imbue(std::locale::classic());
   node.visit([&](const auto& value) {
     using Node = std::remove_cv_t<std::remove_reference_t<decltype(value)>>;
-    if constexpr (toml::is_value<Node>) out << value;
+    if constexpr (toml::is_floating_point<Node>) {
+      std::array<char, 32> shortest{};  // toml++ writes 8.8 as 8.8000000000000007
+      out << std::string_view(shortest.data(),
+                              std::to_chars(shortest.begin(), shortest.end(), *value).ptr - shortest.data());
+    } else if constexpr (toml::is_value<Node>) {
+      out << value;
+    }
   });
   return out.str();
 }

@@ -112,11 +112,13 @@ TEST_CASE("wrong lines keep the place and say what is expected", "[grades][grade
   Sitting sitting;
   sitting.start();
   for (const std::string line :
-       {"40", "6 0", "4 4", "four 0", "4", "4 0 0", "4,,0", "-1 0", "4;0", "4 0x", "Z9"}) {
+       {"40", "6 0", "4 4", "four 0", "4", "4 0 0", "4,,0", "-1 0", "4;0", "4 0x", "Z"}) {
     INFO(line);
     CHECK_THAT(sitting.type(line), Contains("expected frost 0 to 5, a blank, chipping 0 to 3, such as 4 0"));
     CHECK(sitting.at() == "D1 (reference)> ");
   }
+  CHECK_THAT(sitting.type("-"), Contains("- - when neither can be given"));
+  CHECK_THAT(sitting.type("Z9"), Contains("found \"Z9\", expected a swatch of this grid (A1 to D3)"));
   CHECK(sitting.rows.empty());
   for (const std::string line : {"4 0", " 4  0 ", "4/0", "4 , 0", "4\t0", "4 0\r", "- 0", "- -", "4 -"}) {
     INFO(line);

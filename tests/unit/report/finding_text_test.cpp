@@ -99,6 +99,8 @@ TEST_CASE("agreement is told from enough repeats on", "[report]") {
   CHECK_THAT(to_text(both),
              Equals("Graders Ann and Bo both graded 4 swatches, too few to say how well they agree "
                     "(at least 10); Bo gives 0.5 less frost."));
+  both.frost.pairs = 1;
+  CHECK_THAT(to_text(both), Contains("both graded 1 swatch, too few"));
   both.frost.pairs = kLeastKappaPairs;
   CHECK_THAT(to_text(both),
              Contains("both graded 10 swatches; weighted kappa of frost 0.50 (90 %: 0.10 to 0.90)"));

@@ -48,6 +48,7 @@ TEST_CASE("each fault of shop.toml is named with its place", "[shop]") {
   const Case cases[] = {
       {"rated_power_w = 60 ", "rated_power_w = nan ",
        "shop.toml:21:17: machine.rated_power_w: found nan, expected a power in W from 0.5 to 2000"},
+      {"rated_power_w = 60 ", "rated_power_w = -8.8 ", "machine.rated_power_w: found -8.8, expected a power"},
       {"top_speed_mm_s = 1200", "top_speed_mm_s = -3",
        "shop.toml:22:18: machine.top_speed_mm_s: found -3, expected a speed in mm/s from 1 to 20000"},
       {"rated_power_w = 60 ", "rated_power_w = 12,5 ", "write decimals with a point: 12.5, not 12,5"},
