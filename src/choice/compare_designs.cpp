@@ -17,18 +17,22 @@ DesignComparison compare_designs(const shop::Shop& shop, const surface::ShopEvid
   if (!surfaces.glasses().empty()) names.insert(names.begin(), "targeted");
   DesignComparison comparison;
   std::vector<design::Grid> grids;
+  std::vector<double> seconds;
   int tried = 0;
   for (const std::string& name : names) {
     GridRequest one = request;
     one.design = name;
     try {
-      grids.push_back(plan_grid(shop, evidence, surfaces, one, now).grid);
+      const PlannedGrid plan = plan_grid(shop, evidence, surfaces, one, now);
+      grids.push_back(plan.grid);
+      seconds.push_back(plan.burn_seconds);
     } catch (const errors::UserError& error) {
       comparison.impossible.emplace_back(name, error.what());
     }
     if (progress) progress(++tried, static_cast<int>(names.size()));
   }
   comparison.designs = design::compare_grids(grids, machine, allowed);
+  for (std::size_t i = 0; i < seconds.size(); ++i) comparison.designs[i].burn_seconds = seconds[i];
   if (surfaces.glasses().empty()) return comparison;
   const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(request.glass, machine.name));
   TargetedOptions other_draws;

@@ -8,9 +8,11 @@
 #include "choice/best_setting.hpp"
 #include "choice/reference_swatch.hpp"
 #include "choice/scrap_bottles.hpp"
+#include "choice/sheet_options.hpp"
 #include "design/design_by_name.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
+#include "sheet/burn_page.hpp"
 #include "shop/burn_time.hpp"
 #include "surface/physical_setting.hpp"
 #include "textfile/number_text.hpp"
@@ -75,10 +77,10 @@ std::optional<PlannedSwatch> plan_reference(PlannedGrid& plan, GridRequest& requ
   plan.reference = reference->reason;
   if (request.spend.seconds > 0) {
     const double side = request.swatch_mm;
-    const double left =
-        request.spend.seconds - shop::raster_time(side, side, reference->swatch.setting, machine).seconds;
-    if (left <= 0) throw no_time(request.spend.seconds, "time for the reference and at least one swatch");
-    request.spend.seconds = left;
+    request.spend.set_aside_seconds +=
+        shop::raster_time(side, side, reference->swatch.setting, machine).seconds;
+    if (request.spend.seconds_for_swatches() <= 0)
+      throw no_time(request.spend.seconds, "time for the reference and at least one swatch");
   }
   return reference->swatch;
 }
@@ -206,7 +208,7 @@ void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, con
   options.most_dpi = kMostTargetedDpiValues;
   options.seed = request.seed;
   options.progress = progress;
-  options.most_seconds = request.spend.seconds;
+  options.most_seconds = request.spend.seconds_for_swatches();
   options.swatch_mm = request.swatch_mm;
   const std::vector<RankedSetting> ranked = rank_settings(
       allowed,
@@ -248,7 +250,7 @@ std::vector<PlannedSwatch> plan_opening(PlannedGrid& plan, GridRequest& request,
   wanted.dpi_values = kMostDpiValues;
   wanted.levels = request.levels;
   wanted.seed = request.seed;
-  wanted.most_seconds = request.spend.seconds;
+  wanted.most_seconds = request.spend.seconds_for_swatches();
   wanted.swatch_mm = request.swatch_mm;
   const design::OpeningDesign made = design::opening_design(machine, offered, wanted);
   if (request.bottles == 0) request.bottles = made.bottles;
@@ -281,9 +283,11 @@ shop::Machine narrowed(const shop::Machine& machine, const GridRequest& request)
   return allowed;
 }
 
-PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence,
-                      const surface::ShopSurface& surfaces, const GridRequest& given, const std::string& now,
-                      const Progress& progress) {
+namespace {
+
+PlannedGrid planned_once(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                         const surface::ShopSurface& surfaces, const GridRequest& given,
+                         const std::string& now, const Progress& progress) {
   GridRequest request = given;
   const shop::Glass& glass = shop.glass(request.glass);
   const shop::Machine& machine = shop.machine_or_default(request.machine);
@@ -345,8 +349,31 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   grid.tool_version = kVersion;
   grid.planned_at = now;
   grid.swatches = design::place_swatches(planned, bottles, machine, vessel, placement);
-  plan.burn_seconds = design::burn_seconds(grid, machine);
   return plan;
+}
+
+}  // namespace
+
+PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                      const surface::ShopSurface& surfaces, const GridRequest& given, const std::string& now,
+                      const Progress& progress) {
+  // What ids, marks and common scan lines change is known once the grid is drawn; it changes little from one
+  // size to the next.
+  constexpr int kMostTries = 6;
+  GridRequest request = given;
+  for (int tried = 0;; ++tried) {
+    PlannedGrid plan = planned_once(shop, evidence, surfaces, request, now, progress);
+    plan.burn_seconds =
+        sheet::burn_seconds(sheet::burn_sheets(shop, plan.grid, sheet_options(shop, plan.grid, evidence)));
+    const double over = plan.burn_seconds - given.spend.seconds;
+    if (given.spend.seconds <= 0 || over <= 0) return plan;
+    request.spend.set_aside_seconds += over;
+    if (tried == kMostTries || request.spend.seconds_for_swatches() <= 0)
+      throw no_time(given.spend.seconds,
+                    "at least " + textfile::format_fixed(plan.burn_seconds / 60, 1) + " minutes for " +
+                        textfile::counted(static_cast<int>(plan.grid.swatches.size()), "swatch", "swatches") +
+                        ", ids and marks");
+  }
 }
 
 }  // namespace frostcal::choice

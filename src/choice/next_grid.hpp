@@ -37,6 +37,9 @@ struct Spending {
   double seconds = 0;  // of burning
   int swatches = 0;
   int bottles = 0;  // new or shelved
+  double set_aside_seconds =
+      0;  // of `seconds`: for ids, marks and whatever else is not a swatch's own raster
+  double seconds_for_swatches() const { return seconds - set_aside_seconds; }
   bool any() const { return seconds > 0 || swatches > 0 || bottles > 0; }
 };
 

@@ -307,7 +307,8 @@ Command plan_command() {
        {"tone", "LOW:HIGH", "keep tone within this range, in percent; one number fixes it", false},
        {"levels", "PxS", "levels of power and speed of a lattice (default 6x6, at the middle dpi)", false},
        {"reference", "",
-        "add one swatch, the same at every grid, so that graders agree on the scale and a machine that "
+        "add one swatch, kept from grid to grid as long as it tells enough, so that graders agree on the "
+        "scale and a machine that "
         "drifts shows sooner: as an earlier swatch where a little less power shows; in a first grid at the "
         "setting in force",
         false},

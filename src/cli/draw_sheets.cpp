@@ -1,15 +1,12 @@
 #include "cli/draw_sheets.hpp"
 
 #include <cstdlib>
-#include <functional>
 
+#include "choice/sheet_options.hpp"
 #include "design/grid_file.hpp"
-#include "design/placement.hpp"
 #include "sheet/burn_page.hpp"
 #include "sheet/pdf_writer.hpp"
 #include "sheet/run_sheet.hpp"
-#include "surface/physical_setting.hpp"
-#include "surface/shop_surface.hpp"
 #include "textfile/durable_write.hpp"
 #include "textfile/number_text.hpp"
 
@@ -22,46 +19,10 @@ std::optional<std::int64_t> creation_time() {
   return static_cast<std::int64_t>(*seconds);
 }
 
-namespace {
-
-// From what earlier grids taught of the glass on this machine. The same for `plan` and for `sheet` later.
-std::function<double(const shop::Setting&)> readable_mark(const shop::Shop& shop, const design::Grid& grid,
-                                                          const surface::ShopEvidence& evidence) {
-  constexpr int kReadable = 2;  // "patchy" can still be read
-  std::vector<surface::Observation> seen;
-  for (const surface::GradedGrid& earlier : evidence.grids) {
-    if (earlier.grid.number >= grid.number || earlier.grid.glass != grid.glass ||
-        earlier.grid.machine != grid.machine)
-      continue;
-    const std::vector<surface::Observation> of_grid = surface::observations_of(shop, earlier);
-    seen.insert(seen.end(), of_grid.begin(), of_grid.end());
-  }
-  if (seen.empty()) return {};
-  const surface::ShopSurface surfaces = surface::fit_shop(seen, surface::shop_fit_options(shop));
-  const std::string name = surface::surface_name(grid.glass, grid.machine);
-  return [surfaces, name, machine = shop.machine(grid.machine)](const shop::Setting& setting) {
-    const auto frost =
-        surfaces.glass(name).grade_probabilities(surface::physical_setting(setting, machine)).frost;
-    double readable = 0;
-    for (std::size_t grade = kReadable; grade < frost.size(); ++grade) readable += frost[grade];
-    return readable;
-  };
-}
-
-}  // namespace
-
 GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
                        const surface::ShopEvidence& evidence, bool screen_here) {
-  sheet::SheetOptions options;
+  sheet::SheetOptions options = choice::sheet_options(shop, grid, evidence);
   options.screen_here = screen_here;
-  for (const surface::GradedGrid& graded : evidence.grids)
-    if (graded.grid.number < grid.number) options.earlier.push_back(graded.grid);
-  options.readable = readable_mark(shop, grid, evidence);
-  const shop::Machine& machine = shop.machine(grid.machine);
-  sheet::RunSheetOptions run_options;
-  for (int burn = 1; burn <= grid.burns(); ++burn) {
-    run_options.burn_seconds.push_back(design::burn_seconds(grid, burn, machine));
-  }
   const std::vector<sheet::BurnSheet> sheets = sheet::burn_sheets(shop, grid, options);
   sheet::Document burn;
   burn.title = "Burn pages of grid " + grid.id;
@@ -69,7 +30,7 @@ GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
   burn.pages = sheet::burn_pages(sheets);
   sheet::Document run = burn;
   run.title = "Run sheet of grid " + grid.id;
-  run.pages = sheet::run_sheet(shop, grid, sheets, run_options);
+  run.pages = sheet::run_sheet(shop, grid, sheets);
   return {sheet::to_pdf(burn), sheet::to_pdf(run)};
 }
 

@@ -20,7 +20,7 @@ struct GridSheets {
   std::string run_pdf;
 };
 
-/// Draws in memory. Marks are burned with what earlier grids of the glass say can be read best. Bottles that
+/// Draws in memory. Bottles that
 /// earlier grids of `evidence` burned on already carry their marks.
 GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
                        const surface::ShopEvidence& evidence, bool screen_here = false);

@@ -141,7 +141,6 @@ std::vector<ComparedDesign> compare_grids(const std::vector<Grid>& grids, const 
     line.bottles = static_cast<int>(grid.bottles().size());
     line.burns = grid.burns();
     line.recipes = grid.recipes();
-    line.burn_seconds = burn_seconds(grid, machine);
     line.evaluation = evaluate(grid.swatches, region);
     line.reach = covered_share(grid.swatches, machine, allowed);
     best_d = std::max(best_d, line.evaluation.d_per_swatch);

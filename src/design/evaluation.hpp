@@ -36,7 +36,7 @@ struct ComparedDesign {
   int bottles = 0;
   int burns = 0;
   int recipes = 0;
-  double burn_seconds = 0;
+  double burn_seconds = 0;  // left to who draws the sheets
   Evaluation evaluation;
   double d_efficiency = 0;  // per swatch, relative to the best of those compared: 0..1
   double i_efficiency = 0;  // of 1 / (swatches * mean_variance), likewise

@@ -9,7 +9,6 @@
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
 #include "numerics/random_engine.hpp"
-#include "shop/burn_time.hpp"
 #include "textfile/number_text.hpp"
 
 namespace frostcal::design {
@@ -123,22 +122,6 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
   }
   give_ids(swatches, bottles);
   return swatches;
-}
-
-double burn_seconds(const Grid& grid, int burn, const shop::Machine& machine) {
-  double seconds = 0;
-  for (const Swatch& swatch : grid.swatches) {
-    if (swatch.burn == burn) {
-      seconds += shop::raster_time(swatch.width_mm, swatch.height_mm, swatch.setting, machine).seconds;
-    }
-  }
-  return seconds;
-}
-
-double burn_seconds(const Grid& grid, const shop::Machine& machine) {
-  double seconds = 0;
-  for (int burn = 1; burn <= grid.burns(); ++burn) seconds += burn_seconds(grid, burn, machine);
-  return seconds;
 }
 
 }  // namespace frostcal::design

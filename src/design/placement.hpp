@@ -44,10 +44,4 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
                                    const std::vector<ScrapBottle>& bottles, const shop::Machine& machine,
                                    const shop::Vessel& vessel, const PlacementOptions& options);
 
-/// Seconds of one burn: each swatch is rastered on its own, lines along the axis, turnarounds included. Moves
-/// between swatches are not counted (a few seconds a burn).
-double burn_seconds(const Grid& grid, int burn, const shop::Machine& machine);
-/// The whole grid.
-double burn_seconds(const Grid& grid, const shop::Machine& machine);
-
 }  // namespace frostcal::design

@@ -114,7 +114,7 @@ std::string GradeEntry::greeting() const {
   }
   if (swatch(position_).role == design::Role::reference && left() == total()) {
     text +=
-        "The reference swatch comes first: it is burned alike at every grid, so settle on its grade with "
+        "The reference swatch comes first: settle on its grade with "
         "whoever grades\nbesides you, and measure the others by it.";
     if (!options_.earlier_reference.empty()) text += " Hold beside it " + options_.earlier_reference + '.';
     text += '\n';

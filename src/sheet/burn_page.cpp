@@ -120,7 +120,59 @@ Page draw(const design::Grid& grid, const BurnPlan& plan, const BurnMarks& marks
   return page;
 }
 
+/// Whether dots are those of a swatch with that ink.
+bool drawn_with(const Ink& ink, const Image& dots, const BurnPlan& plan) {
+  return std::any_of(plan.fills.begin(), plan.fills.end(), [&](const RecipeFill& fill) {
+    return fill.ink == ink && std::any_of(fill.swatches.begin(), fill.swatches.end(),
+                                          [&](const std::string& id) { return dots.mark == "swatch " + id; });
+  });
+}
+
 }  // namespace
+
+double drawn_seconds(const Page& page, const BurnPlan& plan, const shop::Machine& machine) {
+  const double pitch = shop::pitch_mm(plan.dpi);
+  double seconds = 0;
+  std::vector<Ink> timed;  // rows of one recipe share a fill
+  for (const RecipeFill& fill : plan.fills) {
+    if (std::find(timed.begin(), timed.end(), fill.ink) != timed.end()) continue;
+    timed.push_back(fill.ink);
+    std::map<long, std::pair<double, double>> lines;  // first and last place on each line
+    const auto cover = [&](double left, double right, double bottom, double top) {
+      for (long line = std::lround(bottom / pitch); line < std::lround(top / pitch); ++line) {
+        const auto [found, is_new] = lines.try_emplace(line, left, right);
+        if (is_new) continue;
+        found->second.first = std::min(found->second.first, left);
+        found->second.second = std::max(found->second.second, right);
+      }
+    };
+    for (const Element& element : page.elements()) {
+      if (const Fill* drawn = std::get_if<Fill>(&element); drawn != nullptr && drawn->ink == fill.ink) {
+        const auto [left, right] =
+            std::minmax_element(drawn->outline.begin(), drawn->outline.end(),
+                                [](const Point& a, const Point& b) { return a.x_mm < b.x_mm; });
+        const auto [bottom, top] =
+            std::minmax_element(drawn->outline.begin(), drawn->outline.end(),
+                                [](const Point& a, const Point& b) { return a.y_mm < b.y_mm; });
+        cover(left->x_mm, right->x_mm, bottom->y_mm, top->y_mm);
+      }
+      if (const Image* dots = std::get_if<Image>(&element);
+          dots != nullptr && drawn_with(fill.ink, *dots, plan))
+        cover(dots->corner.x_mm, dots->corner.x_mm + dots->width_mm, dots->corner.y_mm,
+              dots->corner.y_mm + dots->height_mm);
+    }
+    const double speed = machine.scan_speed_mm_s(fill.setting.speed_pct);
+    for (const auto& [line, reach] : lines)
+      seconds += fill.setting.passes * ((reach.second - reach.first) / speed + machine.turnaround_s);
+  }
+  return seconds;
+}
+
+double burn_seconds(const std::vector<BurnSheet>& sheets) {
+  double seconds = 0;
+  for (const BurnSheet& sheet : sheets) seconds += sheet.seconds;
+  return seconds;
+}
 
 std::vector<BurnSheet> burn_sheets(const shop::Shop& shop, const design::Grid& grid,
                                    const SheetOptions& options) {
@@ -141,7 +193,8 @@ std::vector<BurnSheet> burn_sheets(const shop::Shop& shop, const design::Grid& g
     std::vector<StandingBox> own;
     for (const std::size_t index : plans[i].swatches) own.push_back(all[index]);
     Page page = draw(grid, plans[i], marks[i], frame, own);
-    sheets.push_back({std::move(plans[i]), std::move(marks[i]), std::move(page), std::nullopt});
+    const double seconds = drawn_seconds(page, plans[i], machine);
+    sheets.push_back({std::move(plans[i]), std::move(marks[i]), std::move(page), std::nullopt, seconds});
     for (const ShelvedBottle& bottle : shelved)
       if (bottle.name == sheets.back().plan.bottle) sheets.back().shelved = bottle;
   }

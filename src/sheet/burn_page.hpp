@@ -22,12 +22,21 @@ struct BurnSheet {
   BurnMarks marks;
   Page page;
   std::optional<ShelvedBottle> shelved;  // what its bottle bears from earlier grids
+  double seconds = 0;                    // of burning, by drawn_seconds()
 };
+
+/// How long the machine takes for what is on a burn's page: fill after fill, every scan line on which the
+/// fill occurs, from its first place on that line to its last at the fill's speed, and the turnaround. Moves
+/// between places are not counted (a few seconds a burn).
+double drawn_seconds(const Page& page, const BurnPlan& plan, const shop::Machine& machine);
 
 /// One per burn, in order. Throws UserError when a swatch does not lie on the panel or overlaps another one
 /// of its bottle, and as burn_plans() does.
 std::vector<BurnSheet> burn_sheets(const shop::Shop& shop, const design::Grid& grid,
                                    const SheetOptions& options = {});
+
+/// Of all burns together.
+double burn_seconds(const std::vector<BurnSheet>& sheets);
 
 /// The pages alone.
 std::vector<Page> burn_pages(const std::vector<BurnSheet>& sheets);

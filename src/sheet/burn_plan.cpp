@@ -66,14 +66,21 @@ int recipe_count(const std::vector<RecipeFill>& fills) {
 }
 
 void choose_mark_fill(const shop::Machine& machine, const SheetOptions& options, BurnPlan& plan) {
-  const auto worth = [&](const RecipeFill& fill) {
+  constexpr double kAlike = 0.02;  // of `readable`: then the faster one
+  std::vector<double> worth;
+  for (const RecipeFill& fill : plan.fills) {
     shop::Setting solid = fill.setting;
     solid.tone_pct = 100;
-    return options.readable ? options.readable(solid) : vigour(machine, solid);
-  };
-  std::max_element(plan.fills.begin(), plan.fills.end(), [&](const RecipeFill& a, const RecipeFill& b) {
-    return worth(a) < worth(b);
-  })->marks = true;
+    worth.push_back(options.readable ? options.readable(solid) : vigour(machine, solid));
+  }
+  std::size_t chosen = static_cast<std::size_t>(std::max_element(worth.begin(), worth.end()) - worth.begin());
+  if (options.readable) {
+    const double enough = worth[chosen] - kAlike;
+    for (std::size_t i = 0; i < worth.size(); ++i)
+      if (worth[i] >= enough && plan.fills[i].setting.speed_pct > plan.fills[chosen].setting.speed_pct)
+        chosen = i;
+  }
+  plan.fills[chosen].marks = true;
 }
 
 void require_known_screen(const design::Grid& grid, const RecipeFill& fill) {

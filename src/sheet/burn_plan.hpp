@@ -50,11 +50,11 @@ struct BurnPlan {
 std::vector<BurnPlan> burns_of(const design::Grid& grid, const std::set<std::string>& marked);
 
 /// The same with fills. Ids and marks are drawn solid, with the recipe that most surely leaves a mark: the
-/// one that `readable` puts highest, else the highest in dose times heat (power over the root of speed); a
-/// chip hardly spoils a mark. A burn with one recipe is drawn in grey at its tone (solid = black); a burn
-/// with several takes the machine's own fills, else recipe_inks(), and draws tones below 100 % as dots.
-/// Throws UserError when a burn has more recipes than the machine or its fills can tell apart, mixes dpi or
-/// bottles, or asks for dots of a screen we do not know.
+/// one that `readable` puts highest (the fastest of those within 0.02), else the highest in dose times heat
+/// (power over the root of speed); a chip hardly spoils a mark. A burn with one recipe is drawn in grey at
+/// its tone (solid = black); a burn with several takes the machine's own fills, else recipe_inks(), and draws
+/// tones below 100 % as dots. Throws UserError when a burn has more recipes than the machine or its fills can
+/// tell apart, mixes dpi or bottles, or asks for dots of a screen we do not know.
 std::vector<BurnPlan> burn_plans(const shop::Machine& machine, const design::Grid& grid,
                                  const SheetOptions& options);
 

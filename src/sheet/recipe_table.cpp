@@ -72,15 +72,13 @@ std::string group_text(const BurnSheet& sheet) {
   return text;
 }
 
-void draw_group(PaperFlow& flow, const BurnSheet& sheet, const RunSheetOptions& options, bool continued) {
+void draw_group(PaperFlow& flow, const BurnSheet& sheet, bool continued) {
   Page& page = flow.page();
   page.rectangle(flow.left(), flow.y() - 5.2, kAreaWidth, 5.2, kTint);
   const double y = flow.y() - 3.8;
   const std::string name = "Burn " + std::to_string(sheet.plan.burn);
   page.add(Text{{flow.left() + 1, y}, 3.2, name, Face::bold, Align::left, kBlack, 0});
-  std::string time;
-  if (!options.burn_seconds.empty())
-    time = shown_duration(options.burn_seconds[static_cast<std::size_t>(sheet.plan.burn - 1)]);
+  const std::string time = shown_duration(sheet.seconds);
   const double room = kAreaWidth - 24 - text_width_mm(time, Face::bold, 3.2);
   page.add(Text{{flow.left() + 20, y},
                 3.2,
@@ -148,17 +146,16 @@ void draw_dot_notes(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
 
 }  // namespace
 
-void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets,
-                       const RunSheetOptions& options) {
+void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
   draw_head(flow);
   for (const BurnSheet& sheet : sheets) {
     if (flow.need(kGroup + 2 * kRow)) draw_head(flow);
-    draw_group(flow, sheet, options, false);
+    draw_group(flow, sheet, false);
     for (const RecipeFill& fill : sheet.plan.fills) {
       const std::vector<std::string> lines = carried_lines(fill, sheet);
       if (flow.need(row_height(lines))) {
         draw_head(flow);
-        draw_group(flow, sheet, options, true);
+        draw_group(flow, sheet, true);
       }
       draw_row(flow, fill, lines);
     }

@@ -5,12 +5,11 @@
 
 #include "sheet/burn_page.hpp"
 #include "sheet/paper_flow.hpp"
-#include "sheet/run_sheet.hpp"
 
 namespace frostcal::sheet {
 
 /// Draws one group per burn: a line with what holds for the whole burn, and a row per fill. Below
 /// stands how coarse tones that are drawn as dots will look.
-void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets, const RunSheetOptions& options);
+void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets);
 
 }  // namespace frostcal::sheet

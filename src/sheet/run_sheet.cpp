@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <utility>
 
-#include "errors/bug.hpp"
 #include "sheet/bottle_map.hpp"
 #include "sheet/caution_text.hpp"
 #include "sheet/grading_form.hpp"
@@ -28,8 +27,7 @@ std::string count_text(std::size_t count, const std::string& one) {
   return std::to_string(count) + " " + one + (count == 1 ? "" : "s");
 }
 
-void draw_title(PaperFlow& flow, const Subject& s, const std::vector<BurnSheet>& sheets,
-                const RunSheetOptions& options) {
+void draw_title(PaperFlow& flow, const Subject& s, const std::vector<BurnSheet>& sheets) {
   Page& page = flow.page();
   const std::string number = "Grid " + std::to_string(s.grid.number);
   page.add(Text{{flow.left(), flow.y() - 6}, 7.5, number, Face::bold, Align::left, kBlack, 0});
@@ -39,9 +37,7 @@ void draw_title(PaperFlow& flow, const Subject& s, const std::vector<BurnSheet>&
                           ? "1 swatch"
                           : std::to_string(s.grid.swatches.size()) + " swatches";
   total += ", " + count_text(sheets.size(), "burn") + ", " + count_text(bottles.size(), "bottle");
-  double seconds = 0;
-  for (const double burn : options.burn_seconds) seconds += burn;
-  if (seconds > 0) total += ", " + shown_duration(seconds);
+  total += ", " + shown_duration(burn_seconds(sheets));
   const std::string origin = "machine " + s.grid.machine + ", vessel " + s.grid.vessel + ", planned " +
                              s.grid.planned_at.substr(0, 10);
   // A long name takes the place beside it; then the origin goes under it.
@@ -177,8 +173,7 @@ std::vector<Step> steps(const Subject& s, const std::vector<BurnSheet>& sheets) 
          "with "
          "a marker."});
   if (const design::Swatch* reference = design::reference_swatch(s.grid))
-    list.push_back(
-        {"Grade " + reference->id + " first: it is burned alike at every grid. Measure the rest by it."});
+    list.push_back({"Grade " + reference->id + " first, settle on its grade, and measure the rest by it."});
   return list;
 }
 
@@ -389,18 +384,14 @@ void draw_unlabelled(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
 
 std::vector<Page> run_sheet(const shop::Shop& shop, const design::Grid& grid,
                             const std::vector<BurnSheet>& sheets, const RunSheetOptions& options) {
-  FROSTCAL_ASSERT(options.burn_seconds.empty() ||
-                      options.burn_seconds.size() >=
-                          static_cast<std::size_t>(sheets.empty() ? 0 : sheets.back().plan.burn),
-                  "run_sheet: one time per burn");
   const Subject subject{shop, grid, shop.machine(grid.machine), shop.vessel(grid.vessel),
                         shop.glass(grid.glass)};
   PaperFlow flow(options.paper, "Grid " + std::to_string(grid.number) + "   " + grid.glass);
-  draw_title(flow, subject, sheets, options);
+  draw_title(flow, subject, sheets);
   draw_preparation(flow, subject, sheets);
   draw_bar(flow);
   flow.heading("What to type");
-  draw_recipe_table(flow, sheets, options);
+  draw_recipe_table(flow, sheets);
   draw_unlabelled(flow, sheets);
   draw_taper(flow, shop, grid);
   draw_grading(flow, subject, sheets);

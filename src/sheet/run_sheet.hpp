@@ -13,7 +13,6 @@ namespace frostcal::sheet {
 
 struct RunSheetOptions {
   Paper paper = Paper::a4;
-  std::vector<double> burn_seconds;  // one per burn, or empty: then no times are printed
 };
 
 /// Checklist and cautions, the table of what to type, the taper's effects where there is one, a map as the

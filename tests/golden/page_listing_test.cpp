@@ -37,11 +37,9 @@ std::vector<Golden> all_pages() {
   cruet.machine = "barn";
   const auto sheets = sheet::burn_sheets(shop, grid);
   const auto taper = sheet::burn_sheets(shop, cruet);
-  sheet::RunSheetOptions options;
-  options.burn_seconds = {734};
   return {{"burn", sheet::burn_pages(sheets)},
           {"burn-taper-dots", sheet::burn_pages(taper)},
-          {"run", sheet::run_sheet(shop, grid, sheets, options)},
+          {"run", sheet::run_sheet(shop, grid, sheets)},
           {"run-taper", sheet::run_sheet(shop, cruet, taper)},
           {"wall-card", report::wall_card({"Saltings Farm Shop", "2026-11-25", sheet::Paper::a4},
                                           report::test::card_rows())},

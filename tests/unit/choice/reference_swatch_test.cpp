@@ -193,9 +193,9 @@ TEST_CASE("the reference's time comes out of what may be spent", "[choice][refer
   sample.request.swatches = 12;
   const shop::Setting middle = sample.reference()->swatch.setting;
   const double one = shop::raster_time(8, 8, middle, machine).seconds;
-  sample.request.spend.seconds = 5 * one;
+  sample.request.spend.seconds = 10 * one;
   const choice::PlannedGrid plan = sample.plan();
-  CHECK(plan.burn_seconds <= 5 * one);
+  CHECK(plan.burn_seconds <= 10 * one);
   CHECK(references(plan.grid).size() == 1);
   sample.request.spend.seconds = 0.9 * one;
   CHECK_THROWS_WITH(sample.plan(),

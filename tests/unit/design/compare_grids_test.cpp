@@ -73,7 +73,6 @@ struct ByHand {
   double mean_variance = 0;
   double largest_variance = 0;
   double power = 1;
-  double seconds = 0;
   double reach = 0;
   std::size_t recipes = 0;
 };
@@ -95,8 +94,6 @@ ByHand by_hand(const Grid& grid) {
       if (one.burn == other.burn) v(i, j) += 0.15 * 0.15;
     }
     typed.insert({one.burn, one.setting.power_pct, one.setting.speed_pct});
-    const double lines = std::ceil(8 / (25.4 / one.setting.dpi) - 1e-9);
-    found.seconds += lines * (8 / (12 * one.setting.speed_pct) + 0.05);
     for (auto& [dial, range] : ends) {
       const double value = dial == 'p' ? one.setting.power_pct : one.setting.speed_pct;
       range = {std::min(range.first, value), std::max(range.second, value)};
@@ -170,7 +167,6 @@ TEST_CASE("the compared figures are those worked out by hand", "[design][evaluat
     CHECK(line.swatches == static_cast<int>(grids[i].swatches.size()));
     CHECK(line.bottles == (line.design == "optimal-d" ? 1 : 2));
     CHECK(line.recipes == static_cast<int>(hand.recipes));
-    CHECK_THAT(line.burn_seconds, WithinRel(hand.seconds, 1e-12));
     CHECK_THAT(line.evaluation.mean_variance, WithinRel(hand.mean_variance, 1e-8));
     CHECK_THAT(line.evaluation.largest_variance, WithinRel(hand.largest_variance, 1e-8));
     CHECK_THAT(line.evaluation.power, WithinAbs(hand.power, 1e-7));

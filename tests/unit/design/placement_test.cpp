@@ -420,16 +420,3 @@ TEST_CASE("a design may fix the bottle of a swatch", "[design][placement]") {
     CHECK(one.bottle == (from->bottle == 0 ? "jug-1" : "jug-2"));
   }
 }
-
-TEST_CASE("burn time is the sum of the swatches' rasters", "[design][placement]") {
-  Grid grid;
-  grid.swatches = place_swatches(some_swatches(12), {{"jug-1", {}}}, bench(), kJug, PlacementOptions{});
-  double by_hand = 0;
-  for (const Swatch& one : grid.swatches) {
-    const double lines = std::ceil(8 / (25.4 / one.setting.dpi) - 1e-9);
-    by_hand += lines * (8 / (12 * one.setting.speed_pct) + 0.05);
-  }
-  CHECK_THAT(burn_seconds(grid, bench()), Catch::Matchers::WithinRel(by_hand, 1e-12));
-  CHECK_THAT(burn_seconds(grid, 1, bench()) + burn_seconds(grid, 2, bench()),
-             Catch::Matchers::WithinRel(by_hand, 1e-12));
-}

@@ -55,7 +55,7 @@ TEST_CASE("the reference comes first, then the eye's order, with place, map and 
   sitting.start();
   CHECK(sitting.entry->greeting() ==
         "0001-amber-jug: 0 of 12 graded by Ann. Type frost and chipping, such as 4 0.\n"
-        "The reference swatch comes first: it is burned alike at every grid, so settle on its grade with "
+        "The reference swatch comes first: settle on its grade with "
         "whoever "
         "grades\nbesides you, and measure the others by it.\n"
         "u takes back, s skips, n adds a note, B7 goes to B7, m map, ? words of the grades, q stops.\n");

@@ -417,6 +417,60 @@ TEST_CASE("letters stand upright and read to the right once the neck points up",
   }
 }
 
+TEST_CASE("a burn's time is that of the scan lines on which each fill is drawn", "[sheet][burn][time]") {
+  shop::Shop shop = demo_shop();
+  shop::Machine& machine = shop.machines[0];
+  design::Grid grid = demo_grid(1, 2, 1);
+  // By pixels: every pixel of the page, rendered at the burn's dpi, lies on the line of its row.
+  const auto by_pixels = [&](const BurnSheet& sheet) {
+    const auto raster = frostcal::test::render(
+        Renderer::poppler, to_pdf({"burn", "en", std::nullopt, {sheet.page}}), 1, sheet.plan.dpi);
+    double seconds = 0;
+    std::vector<Ink> timed;
+    for (const RecipeFill& fill : sheet.plan.fills) {
+      if (std::find(timed.begin(), timed.end(), fill.ink) != timed.end()) continue;
+      timed.push_back(fill.ink);
+      for (int y = 0; y < raster.rows; ++y) {
+        int first = -1;
+        int last = -1;
+        for (int x = 0; x < raster.columns; ++x) {
+          const auto pixel = raster.at(x, y);
+          if (pixel[0] != fill.ink.red || pixel[1] != fill.ink.green || pixel[2] != fill.ink.blue) continue;
+          if (first < 0) first = x;
+          last = x;
+        }
+        if (first >= 0)
+          seconds += fill.setting.passes * ((last - first + 1) * shop::pitch_mm(sheet.plan.dpi) /
+                                                machine.scan_speed_mm_s(fill.setting.speed_pct) +
+                                            machine.turnaround_s);
+      }
+    }
+    return seconds;
+  };
+  for (const auto& [rows, columns, recipes, tone] :
+       {std::tuple{1, 2, 1, 100.0}, {3, 4, 6, 100.0}, {3, 4, 12, 100.0}}) {
+    grid = demo_grid(rows, columns, recipes, tone);
+    grid.swatches[0].setting.passes = 2;
+    const auto sheets = burn_sheets(shop, grid);
+    REQUIRE(sheets.size() == 1);
+    CAPTURE(rows, columns, recipes, tone);
+    CHECK_THAT(sheets[0].seconds, Catch::Matchers::WithinRel(by_pixels(sheets[0]), 0.03));
+    CHECK(burn_seconds(sheets) == sheets[0].seconds);
+  }
+  // Dots are scanned as far as their square reaches (a renderer blends them, so no pixels here).
+  CHECK_THAT(burn_seconds(burn_sheets(shop, demo_grid(2, 3, 3, 60))),
+             Catch::Matchers::WithinRel(burn_seconds(burn_sheets(shop, demo_grid(2, 3, 3))), 0.02));
+  // Two alike on the same lines are scanned as one: 8 mm + 4 mm between + 8 mm.
+  BurnPlan plan = burns_of(demo_grid(1, 2, 1), {})[0];
+  plan.fills = {{}};
+  plan.fills[0].setting = demo_grid(1, 1, 1).swatches[0].setting;
+  Page page(100, 100);
+  page.rectangle(10, 10, 8, 8, kBlack);
+  page.rectangle(22, 10, 8, 8, kBlack);
+  const double lines = std::lround(8 / (25.4 / 300));
+  CHECK_THAT(drawn_seconds(page, plan, machine), WithinAbs(lines * (20 / 480.0 + 0.05), 0.1));
+}
+
 TEST_CASE("a page per burn, in order", "[sheet][burn]") {
   const shop::Shop shop = demo_shop();
   design::Grid grid = demo_grid(3, 3, 3);
