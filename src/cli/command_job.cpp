@@ -28,16 +28,12 @@
 
 namespace frostcal::cli {
 
+using shop::length_text;
 using textfile::format_fixed;
 using textfile::format_number;
 using textfile::labelled_line;
 
 namespace {
-
-std::string length_text(double mm, shop::LengthUnit units) {
-  return units == shop::LengthUnit::inch ? format_fixed(mm / shop::kMmPerInch, 2) + " in"
-                                         : format_fixed(mm, 1) + " mm";
-}
 
 // What is believed today is another chance than the row's: swatches and pieces came since, or shop.toml has
 // another bar. A stale row's promise is broken, however near.
@@ -146,6 +142,10 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
   text += labelled_line("Tone, screen", format_number(row.setting.tone_pct) + " %, " + row.setting.screen);
   text += labelled_line("Reaches", format_fixed(job.round_deg, 0) + " degrees round the bottle");
   for (const std::string& misfit : job.misfits) text += labelled_line("DOES NOT FIT", misfit);
+  constexpr double kHugeDegrees =
+      720;  // no art is meant to reach twice round; millimetres taken for inches do
+  if (job.round_deg > kHugeDegrees && units == shop::LengthUnit::inch)
+    text += labelled_line("", "if those are millimetres, say --units mm");
   text += labelled_line("Burn", std::to_string(job.lines) + " lines, " +
                                     format_fixed(job.burn_seconds / 60, 1) + " min; about " +
                                     format_fixed(job.pieces_per_hour, 1) + " pieces per hour with handling");
@@ -197,6 +197,9 @@ void write_card(const std::string& file, const shop::Shop& shop, const shop::Mac
   card.burn_seconds = job.burn_seconds;
   card.warnings = job_warnings(row, job, shop.acceptance.chance);
   card.units = units;
+  card.pieces = job.pieces;
+  card.no_reject = job.no_reject;
+  card.bottles_to_bring = job.bottles_to_bring;
   write_pdf(file, "Job card: " + glass.name, {report::job_card(card)});
 }
 
@@ -234,7 +237,8 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
   const std::optional<table::DrawnChance> drawn = fitted_batch(shop, *row, logged, streams);
-  const table::JobEstimate job = table::estimate_job(*row, timed, vessel, art, pieces, handling, drawn);
+  const table::JobEstimate job =
+      table::estimate_job(*row, timed, vessel, art, pieces, handling, drawn, units);
   std::vector<std::string> cautions = job_warnings(*row, job, shop.acceptance.chance);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {

@@ -41,6 +41,15 @@ std::string chance_words(const JobCard& job) {
   return adopted + status;
 }
 
+// "12 pieces: no reject among them 0.60. Bring 16 bottles."
+std::string batch_words(const JobCard& job) {
+  if (job.pieces <= 1) return "";
+  return " " + std::to_string(job.pieces) + " pieces: no reject among them " +
+         sheet::shown_chance(job.no_reject) +
+         (job.bottles_to_bring == 0 ? ". More bottles are needed than is sensible: the chance is too low."
+                                    : ". Bring " + std::to_string(job.bottles_to_bring) + " bottles.");
+}
+
 void draw_setting(PaperFlow& flow, const JobCard& job) {
   draw_figures(flow,
                {{"power %", sheet::shown_number(job.setting.power_pct, 1)},
@@ -53,7 +62,8 @@ void draw_setting(PaperFlow& flow, const JobCard& job) {
   const std::string text = "Chance of an acceptable piece " + chance_words(job) +
                            (job.status == "stale" ? "" : "; " + sheet::shown_drift(job.tolerance_pct)) +
                            ". Burn " + sheet::shown_duration(job.burn_seconds) + ", " +
-                           std::to_string(job.lines) + " lines.";
+                           std::to_string(job.lines) + " lines" + (job.pieces > 1 ? " each." : ".") +
+                           batch_words(job);
   flow.down(sheet::paragraph(&flow.page(), text, flow.left(), flow.y(), kAreaWidth,
                              {3.8, Face::regular, kBlack, 1.35}) +
             4);

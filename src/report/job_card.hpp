@@ -28,6 +28,9 @@ struct JobCard {
   double art_height_mm = 0;  // round the bottle
   long lines = 0;
   double burn_seconds = 0;
+  int pieces = 1;                     // of the batch; for more than one the card says the next two
+  double no_reject = 0;               // chance that none of them is a reject
+  int bottles_to_bring = 1;           // 0 = more than is sensible
   std::vector<std::string> warnings;  // of this job, printed before the cautions that always hold
   shop::LengthUnit units = shop::LengthUnit::mm;
   sheet::Paper paper = sheet::Paper::a4;

@@ -133,10 +133,10 @@ void draw_dot_notes(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
     const DotPattern pattern = screened(*known, tone / 100, kSide, kSide);
     const double sparse = std::min(pattern.tone(), 1 - pattern.tone());
     if (sparse <= 0) continue;
-    const std::string text = "Dots at tone " + shown_number(tone, 1) +
+    const std::string text = "Dots at " + std::to_string(dpi) + " dpi and tone " + shown_number(tone, 1) +
                              " %: " + shown_number(1000 * shop::pitch_mm(dpi) / std::sqrt(sparse), 0) +
                              " \u00b5m apart; " + shown_number(100 * low_frequency_share(pattern), 1) +
-                             " % of the pattern is coarser than twice that.";
+                             " % of the pattern is coarse clumps, which can show as grain.";
     flow.need(5);
     flow.down(paragraph(&flow.page(), text, flow.left() + 1, flow.y(), kAreaWidth - 1,
                         {2.8, Face::regular, kQuiet, 1.3}) +

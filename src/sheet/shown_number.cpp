@@ -28,8 +28,8 @@ std::string shown_number(double value, int decimals) {
 
 std::string shown_duration(double seconds) {
   if (seconds < 90) return shown_number(std::ceil(seconds), 0) + "\u00a0s";
+  if (seconds < 3597) return fixed_number(seconds / 60, 1) + "\u00a0min";
   const long minutes = std::lround(std::ceil(seconds / 60));
-  if (minutes < 60) return std::to_string(minutes) + "\u00a0min";
   const std::string rest = std::to_string(minutes % 60);
   return std::to_string(minutes / 60) + "\u00a0h\u00a0" + (rest.size() < 2 ? "0" : "") + rest + "\u00a0min";
 }

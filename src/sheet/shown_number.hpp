@@ -13,7 +13,7 @@ std::string shown_number(double value, int decimals);
 /// Exactly `decimals` decimals, for columns of numbers. Not for files.
 std::string fixed_number(double value, int decimals);
 
-/// "12 min", "1 h 05 min", "40 s".
+/// "40 s", "3.2 min", "1 h 05 min"; minutes to the same decimal as on the terminal.
 std::string shown_duration(double seconds);
 
 /// "88 mm" or "3.46 in".

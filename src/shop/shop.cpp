@@ -3,7 +3,9 @@
 #include <algorithm>
 
 #include "errors/user_error.hpp"
+#include "shop/setting.hpp"
 #include "shop/shop_file.hpp"
+#include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::shop {
@@ -45,6 +47,11 @@ const Glass& Shop::glass(const std::string& wanted) const {
 
 const Machine& Shop::machine_or_default(const std::string& wanted) const {
   return wanted.empty() ? machines.front() : machine(wanted);
+}
+
+std::string length_text(double mm, LengthUnit unit) {
+  return unit == LengthUnit::inch ? textfile::format_fixed(mm / kMmPerInch, 2) + " in"
+                                  : textfile::format_fixed(mm, 1) + " mm";
 }
 
 }  // namespace frostcal::shop

@@ -51,6 +51,8 @@ struct GradeScale {
 };
 
 enum class LengthUnit { mm, inch };
+/// "88.0 mm" or "3.46 in", for the terminal.
+std::string length_text(double mm, LengthUnit unit);
 
 struct Shop {
   std::filesystem::path folder;  // as given by the user

@@ -8,40 +8,42 @@
 #include "shop/burn_time.hpp"
 #include "shop/vessel_wall.hpp"
 #include "table/piece_weights.hpp"
-#include "textfile/number_text.hpp"
 
 namespace frostcal::table {
 
-using textfile::format_fixed;
-
 namespace {
 
-void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Vessel& vessel) {
+/// The smallest way round under art of that height, which lies on the panel's centre.
+double round_under(const shop::Vessel& vessel, double height_mm) {
+  const double half = std::min(height_mm, vessel.panel_mm) / 2;
+  return numerics::kPi * std::min(vessel.diameter_mm(-half), vessel.diameter_mm(half));
+}
+
+void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Vessel& vessel,
+                 shop::LengthUnit units) {
+  const auto length = [&](double mm) { return shop::length_text(std::max(0.0, mm), units); };
   const shop::WallMargins margins;
   const double edge = margins.edge_mm;
   const double along = std::min(vessel.panel_mm, machine.rotary.max_length_mm) - 2 * edge;
-  const double round =
-      numerics::kPi * std::min(vessel.diameter_at_neck_mm, vessel.diameter_at_base_mm) - 2 * edge;
+  const double round = round_under(vessel, job.art.height_mm) - 2 * edge;
   constexpr double kRounding = 1e-9;
   if (job.art.height_mm > along + kRounding) {
     const bool rotary = machine.rotary.max_length_mm < vessel.panel_mm;
-    job.misfits.push_back("the art is " + format_fixed(job.art.height_mm, 1) + " mm high, the " +
-                          (rotary ? "rotary" : "panel") + " takes " + format_fixed(std::max(0.0, along), 1) +
-                          " mm: " + format_fixed(along + 2 * edge, 1) + " mm less " + format_fixed(edge, 1) +
-                          " mm kept clear at each end");
+    job.misfits.push_back("the art is " + length(job.art.height_mm) + " high, the " +
+                          (rotary ? "rotary" : "panel") + " takes " + length(along) + ": " +
+                          length(along + 2 * edge) + " less " + length(edge) + " kept clear at each end");
   }
   if (job.art.width_mm > round + kRounding) {
-    job.misfits.push_back("the art is " + format_fixed(job.art.width_mm, 1) +
-                          " mm wide, the way round takes " + format_fixed(round, 1) +
-                          " mm: " + format_fixed(round + 2 * edge, 1) + " mm less " + format_fixed(edge, 1) +
-                          " mm kept clear on each side");
+    job.misfits.push_back("the art is " + length(job.art.width_mm) + " wide, the way round takes " +
+                          length(round) + ": " + length(round + 2 * edge) + " less " + length(edge) +
+                          " kept clear on each side");
   }
   job.fits = job.misfits.empty();
   if (!job.fits) return;
   const double between = vessel.seams > 0 ? (round + 2 * edge) / vessel.seams - 2 * margins.seam_mm : round;
   if (job.art.width_mm > between + kRounding) {
-    job.warnings.push_back("The art crosses a mould seam: " + format_fixed(between, 1) +
-                           " mm lie between two seams. Seams frost differently and chip sooner.");
+    job.warnings.push_back("The art crosses a mould seam: " + length(between) +
+                           " lie between two seams. Seams frost differently and chip sooner.");
   }
   // Along a taper the wall leaves the focus by half the difference of the radii under the art, to either
   // side.
@@ -50,7 +52,7 @@ void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Ves
   const double off_focus = slope * job.art.height_mm / 2;
   if (off_focus > machine.depth_of_focus_mm) {
     job.warnings.push_back("The bottle tapers: level the wall on the rotary, or the ends of the art lie " +
-                           format_fixed(off_focus, 1) + " mm out of focus.");
+                           length(off_focus) + " out of focus.");
   }
 }
 
@@ -77,7 +79,7 @@ void judge_batch(JobEstimate& job, const SettingsRow& row, const std::optional<D
 
 JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, const shop::Vessel& vessel,
                          const ArtSize& art, int pieces, double handling_seconds,
-                         const std::optional<DrawnChance>& drawn) {
+                         const std::optional<DrawnChance>& drawn, shop::LengthUnit units) {
   FROSTCAL_ASSERT(art.width_mm > 0 && art.height_mm > 0 && pieces >= 1 && handling_seconds >= 0, "a job");
   JobEstimate job;
   job.art = art;
@@ -88,7 +90,7 @@ JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, c
   job.pieces_per_hour = 3600 / (time.seconds + handling_seconds);
   job.round_deg = art.width_mm / (numerics::kPi * vessel.diameter_mm(0)) * 360;
   job.dose_j_mm2 = shop::dose_j_mm2(row.setting, machine);
-  judge_place(job, machine, vessel);
+  judge_place(job, machine, vessel, units);
   job.chance_now = row.chance;
   judge_batch(job, row, drawn);
   return job;

@@ -40,12 +40,14 @@ struct JobEstimate {
 };
 
 /// Time: shop::raster_time. Angle: width / (pi d) * 360 at the panel's middle, the diameter that the driver
-/// is told. The art fits when its height is within the panel and the rotary, less kEdge at each end, and its
-/// width within the round at the smallest diameter. Batches: see batch_chance.hpp; `drawn` is what the
-/// surface says today, nothing = what the row says. no_reject_low and no_reject_high are the ends of the 90 %
-/// interval of the chance, to the power of pieces. `handling_seconds` >= 0.
+/// is told. The art, centred on the panel, fits when its height is within the panel and the rotary, less the
+/// edge kept clear at each end, and its width within the round at the smallest diameter under it. Batches:
+/// see batch_chance.hpp; `drawn` is what the surface says today, nothing = what the row says. Lengths in
+/// words are in `units`. no_reject_low and no_reject_high are the ends of the 90 % interval of the chance, to
+/// the power of pieces. `handling_seconds` >= 0.
 JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, const shop::Vessel& vessel,
                          const ArtSize& art, int pieces, double handling_seconds = kHandlingSeconds,
-                         const std::optional<DrawnChance>& drawn = std::nullopt);
+                         const std::optional<DrawnChance>& drawn = std::nullopt,
+                         shop::LengthUnit units = shop::LengthUnit::mm);
 
 }  // namespace frostcal::table

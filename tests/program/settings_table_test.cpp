@@ -131,6 +131,8 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
   CHECK(batch.at("no_reject").get<double>() > std::pow(batch.at("chance_now").get<double>(), 12));
   CHECK(batch.at("bottles_to_bring").get<int>() >= 12);
   CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "3x2"}).out, Contains("--units in"));
+  CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "76x50", "--units", "in"}).out,
+             Contains("--units mm"));
   const test::Outcome nowhere =
       run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--card", "/no-such-folder/card.pdf"});
   CHECK(nowhere.status == 2);

@@ -112,6 +112,9 @@ inline JobCard job() {
   job.art_height_mm = 45;
   job.lines = 532;
   job.burn_seconds = 420;
+  job.pieces = 12;
+  job.no_reject = 0.6;
+  job.bottles_to_bring = 16;
   return job;
 }
 

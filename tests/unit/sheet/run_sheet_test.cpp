@@ -229,7 +229,8 @@ TEST_CASE("numbers on sheets", "[sheet][run]") {
   CHECK(shown_number(-3.5, 1) == "\u22123.5");
   CHECK(fixed_number(0.36, 3) == "0.360");
   CHECK(shown_duration(59.2) == "60\u00a0s");
-  CHECK(shown_duration(734) == "13\u00a0min");
+  CHECK(shown_duration(734) == "12.2\u00a0min");
+  CHECK(shown_duration(191) == "3.2\u00a0min");  // was 4 on the card beside 3.2 on the terminal
   CHECK(shown_duration(3900) == "1\u00a0h\u00a005\u00a0min");
   CHECK(shown_length(88, shop::LengthUnit::mm) == "88\u00a0mm");
   CHECK(shown_length(88, shop::LengthUnit::inch) == "3.46\u00a0in");

@@ -74,6 +74,28 @@ TEST_CASE("art that is too high or too wide does not fit; art across a seam is t
   CHECK(tilted.warnings[0].find("2.1 mm out of focus") != std::string::npos);
 }
 
+TEST_CASE("on a taper the way round is the one under the art, in the shop's units", "[table]") {
+  Bench bench;
+  bench.shop.vessels[0] = {"taper", 70, 84, 110, 2};
+  // 77 mm at the centre; under art 10 mm high the wall is 70 + 14 * 50 / 110 = 76.364 mm at its narrowest.
+  CHECK(bench.job(235, 10).fits);  // 219.9 mm at the neck
+  CHECK_FALSE(bench.job(236.1, 10).fits);
+  // Half of that round less 3 mm at each seam: 113.95 mm; at the neck 103.96 mm.
+  CHECK(bench.job(113.9, 10).warnings.empty());
+  CHECK(bench.job(114, 10).warnings.size() == 1);
+  const JobEstimate wide = estimate_job(bench.row, bench.machine, bench.vessel, {254, 25.4}, 1, 120,
+                                        std::nullopt, shop::LengthUnit::inch);
+  REQUIRE(wide.misfits.size() == 1);
+  // 75.383 mm under 25.4 mm: 236.82 mm round.
+  CHECK(
+      wide.misfits[0] ==
+      "the art is 10.00 in wide, the way round takes 9.17 in: 9.32 in less 0.08 in kept clear on each side");
+  const JobEstimate tilted = estimate_job(bench.row, bench.machine, bench.vessel, {50, 80}, 1, 120,
+                                          std::nullopt, shop::LengthUnit::inch);
+  REQUIRE(tilted.warnings.size() == 1);
+  CHECK(tilted.warnings[0].find("0.10 in out of focus") != std::string::npos);
+}
+
 TEST_CASE("batches at an exactly known chance: its power, and binomial bottles", "[table]") {
   Bench bench;
   bench.row.chance = 0.9;
