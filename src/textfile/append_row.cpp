@@ -123,8 +123,9 @@ std::string with_columns_added(const std::string& text, char separator,
   bool in_quotes = false;
   bool header_done = false;
   const auto finish_line = [&] {
-    const bool preamble = line.find_first_not_of("\xEF\xBB\xBF") == std::string::npos ||
-                          (!header_done && line.size() <= 8 && line.find("sep=") != std::string::npos);
+    const bool preamble =
+        line.find_first_not_of("\xEF\xBB\xBF") == std::string::npos ||
+        (!header_done && line.size() <= 8 && errors::to_lower(line).find("sep=") != std::string::npos);
     result += line;
     if (!preamble) result += header_done ? blank : header;
     header_done = header_done || !preamble;

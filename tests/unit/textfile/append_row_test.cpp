@@ -203,6 +203,11 @@ TEST_CASE("an older file gets newer columns when a row first fills them", "[text
           "\xEF\xBB\xBFsep=;\r\nat;mine;Swatch;note;width;height\r\n12:00;x;A1;\"two\r\nlines; "
           "\"\"so\"\"\";;\r\n\r\n12:00;;A2;;1.00;2.00\n");
   }
+  SECTION("with a separator line in capitals, as the reader takes it too") {
+    disk.put(kPath, "SEP=;\nswatch;note;at\nA1;;12:00\n");
+    append_rows(kNewer, {{"A2", "", "12:00", "1.00", "2.00"}}, disk);
+    CHECK(disk.contents(kPath) == "SEP=;\nswatch;note;at;width;height\nA1;;12:00;;\nA2;;12:00;1.00;2.00\n");
+  }
   SECTION("with a torn last row") {
     disk.put(kPath, kHeader + line(1) + "A2,,12");
     CHECK(append_rows(kNewer, {{"A3", "", "12:00", "1.00", "2.00"}}, disk).dropped.empty());
