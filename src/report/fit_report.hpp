@@ -33,7 +33,7 @@ struct GradeCounts {
 
 struct GlassReport {
   choice::GlassChoice choice;
-  std::string limited_by;       // in words
+  std::string limited_by;       // in words; empty = nothing
   std::vector<ChanceMap> maps;  // ascending dpi
   std::vector<ChanceCut> cuts;
   std::vector<GradeCounts> counts;
@@ -44,7 +44,7 @@ struct GlassReport {
 struct ReportHead {
   std::string shop;
   std::string date;  // 2026-11-25
-  std::string bar;   // "frost at least 4 and chipping at most 0"
+  std::string bar;   // "frost 4 or better and chipping 0"
   double target = 0.9;
   std::string version;  // of the tool
   sheet::Paper paper = sheet::Paper::a4;

@@ -122,7 +122,7 @@ GlassReport glass_report(const shop::Machine& machine, const surface::GlassSurfa
                          const surface::ShopEvidence& evidence, const choice::GlassChoice& choice) {
   GlassReport report;
   report.choice = choice;
-  report.limited_by = to_text(choice.limited_by);
+  if (choice.limited_by != choice::LimitingCause::nothing) report.limited_by = to_text(choice.limited_by);
   report.maps = chance_maps(machine, surface, evidence, choice, 49);
   if (choice.best) {
     report.cuts = {cut_through(machine, surface, evidence, choice, true),

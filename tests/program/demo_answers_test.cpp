@@ -10,6 +10,9 @@
 #include "cli/dispatch.hpp"
 #include "shop/shop_file.hpp"
 #include "support/program.hpp"
+#include "support/rendered_page.hpp"
+#include "support/temporary_folder.hpp"
+#include "textfile/read_file.hpp"
 #include "textfile/utf8.hpp"
 #include "textfile/wrapped_text.hpp"
 
@@ -141,6 +144,21 @@ TEST_CASE("a date that is none is no date to look back from", "[program][demo]")
     CHECK(refused.status == 2);
     CHECK_THAT(refused.err, Contains("--as-of: found ") && Contains("expected a date such as 2026-11-25"));
   }
+}
+
+TEST_CASE("the report names what limits a glass, where something does", "[program][demo]") {
+  const test::TemporaryFolder folder;
+  const std::string file = (folder.path() / "fit.pdf").string();
+  const auto limit = [&](const char* glass) {
+    REQUIRE(ask({"fit", glass, "--report", file}).err == "Wrote " + file + '\n');
+    const std::string text = test::ask("pdftotext FILE - 2>/dev/null", textfile::read_file({}, file)).output;
+    REQUIRE_THAT(text, Contains("Chance over power and speed"));
+    return text.find("Limited by") == std::string::npos ? "" : text.substr(text.find("Limited by"), 17);
+  };
+  CHECK(answer({"fit", "olive-oil-green", "--json"}).at("glass").at(0).at("limited_by") == "nothing");
+  CHECK(limit("olive-oil-green").empty());
+  CHECK(answer({"fit", "clear-cruet", "--json"}).at("glass").at(0).at("limited_by") == "frost");
+  CHECK(limit("clear-cruet") == "Limited by: frost");
 }
 
 TEST_CASE("no line of an answer is wider than 100 characters, commands to be copied aside",
