@@ -1,23 +1,14 @@
 #include "cli/draw_sheets.hpp"
 
-#include <cstdlib>
-
 #include "choice/sheet_options.hpp"
+#include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
 #include "sheet/burn_page.hpp"
 #include "sheet/pdf_writer.hpp"
 #include "sheet/run_sheet.hpp"
 #include "textfile/durable_write.hpp"
-#include "textfile/number_text.hpp"
 
 namespace frostcal::cli {
-
-std::optional<std::int64_t> creation_time() {
-  const char* epoch = std::getenv("SOURCE_DATE_EPOCH");
-  const auto seconds = epoch == nullptr ? std::nullopt : textfile::parse_integer(epoch);
-  if (!seconds || *seconds < 0) return std::nullopt;
-  return static_cast<std::int64_t>(*seconds);
-}
 
 GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
                        const surface::ShopEvidence& evidence, bool screen_here) {

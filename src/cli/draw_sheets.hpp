@@ -1,8 +1,6 @@
 // The two PDFs of a grid.
 #pragma once
 
-#include <cstdint>
-#include <optional>
 #include <string>
 
 #include "design/grid.hpp"
@@ -10,10 +8,6 @@
 #include "surface/shop_observations.hpp"
 
 namespace frostcal::cli {
-
-/// Creation date for a PDF: SOURCE_DATE_EPOCH when it is set, else none, so that the same input gives the
-/// same bytes.
-std::optional<std::int64_t> creation_time();
 
 struct GridSheets {
   std::string burn_pdf;  // bytes

@@ -10,6 +10,7 @@
 #include <iostream>
 #include <thread>
 
+#include "errors/ascii.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/time_text.hpp"
 
@@ -40,13 +41,16 @@ void leave_signals_alone() {
 
 }  // namespace
 
-std::int64_t now_seconds() {
+std::optional<std::int64_t> creation_time() {
   constexpr long long kLast = 253402300799;  // the year 9999
-  if (const char* epoch = std::getenv("SOURCE_DATE_EPOCH")) {
-    const std::optional<long long> seconds = textfile::parse_integer(epoch);
-    if (seconds && *seconds >= 0 && *seconds <= kLast) return *seconds;
-  }
-  return std::time(nullptr);
+  const char* epoch = std::getenv("SOURCE_DATE_EPOCH");
+  const auto seconds = epoch == nullptr ? std::nullopt : textfile::parse_integer(epoch);
+  if (!seconds || *seconds < 0 || *seconds > kLast) return std::nullopt;
+  return static_cast<std::int64_t>(*seconds);
+}
+
+std::int64_t now_seconds() {
+  return creation_time().value_or(std::time(nullptr));
 }
 
 std::string now_text() {
@@ -64,8 +68,8 @@ bool is_utf8_terminal() {
   for (const char* name : {"LC_ALL", "LC_CTYPE", "LANG"}) {
     const char* value = std::getenv(name);
     if (value == nullptr || *value == '\0') continue;
-    const std::string text = value;
-    return text.find("UTF-8") != std::string::npos || text.find("utf8") != std::string::npos;
+    const std::string text = errors::to_lower(value);
+    return text.find("utf-8") != std::string::npos || text.find("utf8") != std::string::npos;
   }
   return false;
 }

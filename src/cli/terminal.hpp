@@ -4,13 +4,18 @@
 #include <signal.h>
 
 #include <cstdint>
+#include <optional>
 #include <string>
 
 #include "cli/command.hpp"
 
 namespace frostcal::cli {
 
-/// Seconds since 1970 UTC: SOURCE_DATE_EPOCH when it is set to a whole number, else the clock.
+/// The time for a PDF, in seconds since 1970 UTC: SOURCE_DATE_EPOCH when it is set to a whole number up to
+/// the year 9999, else none, so that the same input gives the same bytes.
+std::optional<std::int64_t> creation_time();
+
+/// The same, or else the clock's.
 std::int64_t now_seconds();
 /// The same as 2026-11-25T11:14:05Z.
 std::string now_text();

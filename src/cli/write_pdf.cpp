@@ -1,7 +1,7 @@
 #include "cli/write_pdf.hpp"
 
-#include "cli/draw_sheets.hpp"
 #include "cli/output_file.hpp"
+#include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
 #include "sheet/pdf_writer.hpp"
 
