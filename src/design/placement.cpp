@@ -10,6 +10,7 @@
 #include "errors/user_error.hpp"
 #include "numerics/random_engine.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::design {
 
@@ -94,7 +95,8 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
   if (total < planned.size()) {
     throw errors::UserError(errors::Fault{
         {"", 0, 0, "swatches"},
-        std::to_string(planned.size()) + " swatches for " + std::to_string(bottles.size()) + " bottle(s)",
+        textfile::counted(static_cast<int>(planned.size()), "swatch", "swatches") + " for " +
+            textfile::counted(static_cast<int>(bottles.size()), "bottle", "bottles"),
         "at most " + std::to_string(total) + " of " + textfile::format_number(options.swatch_mm) + " mm" +
             " on the panel of vessel " + vessel.name,
         "ask for fewer swatches, more bottles (--bottles) or a smaller --size"});

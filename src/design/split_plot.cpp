@@ -255,11 +255,11 @@ SplitPlot split_plot(const shop::Machine& machine, const shop::Machine& allowed,
     least = search.loss();
   }
   if (!best) {
-    throw errors::UserError(errors::Fault{
-        {"", 0, 0, "--burns"},
-        std::to_string(options.burns) + " burns on " + std::to_string(options.bottles) + " bottle(s)",
-        "enough to tell all effects apart within the dose limit",
-        "ask for more burns or swatches, or widen the ranges"});
+    throw errors::UserError(errors::Fault{{"", 0, 0, "--bottles"},
+                                          textfile::counted(options.burns, "burn", "burns") + " on " +
+                                              textfile::counted(options.bottles, "bottle", "bottles"),
+                                          "enough to tell all effects apart within the dose limit",
+                                          "ask for more bottles or swatches, or widen the ranges"});
   }
   return *best;
 }

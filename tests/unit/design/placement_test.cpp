@@ -207,7 +207,7 @@ TEST_CASE("a grid that does not fit says how many swatches would", "[design][pla
   CHECK(capacity == 147);
   CHECK_THROWS_WITH(
       place_swatches(some_swatches(capacity + 1), {{"amber-jug-1", {}}}, machine, kJug, options),
-      Contains("148 swatches for 1 bottle(s)") && Contains("at most 147 of 8 mm") && Contains("--bottles"));
+      Contains("148 swatches for 1 bottle") && Contains("at most 147 of 8 mm") && Contains("--bottles"));
   CHECK_NOTHROW(place_swatches(some_swatches(capacity), {{"amber-jug-1", {}}}, machine, kJug, options));
   PlacementOptions large;
   large.swatch_mm = 400;
