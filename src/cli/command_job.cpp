@@ -21,6 +21,7 @@
 #include "table/job_estimate.hpp"
 #include "table/setting_json.hpp"
 #include "table/settings_table.hpp"
+#include "table/table_text.hpp"
 #include "table/turnaround.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -155,11 +156,10 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
   if (differs_today(row, job)) {
     text +=
         labelled_line("Today", format_fixed(job.chance_now, 2) +
-                                   " by all swatches and pieces so far and the present bar (" + bar + ")" +
-                                   (row.status == table::Status::stale
-                                        ? ""
-                                        : "; table adopt " + row.glass + " --machine " + row.machine +
-                                              " --in-force --by NAME renews the row"));
+                                   " by all swatches and pieces so far and the present bar (" + bar + ")");
+    if (row.status != table::Status::stale) {
+      text += labelled_line("Renew it", table::renewal_command(row));
+    }
   }
   if (job.pieces > 1) {
     text += labelled_line("Batch",

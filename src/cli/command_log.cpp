@@ -7,6 +7,7 @@
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
 #include "cli/message.hpp"
+#include "cli/progress_bar.hpp"
 #include "cli/setting_options.hpp"
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
@@ -19,6 +20,7 @@
 #include "table/adoption.hpp"
 #include "table/settings_table.hpp"
 #include "table/stale_check.hpp"
+#include "table/table_text.hpp"
 #include "table/turnaround.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/open_file.hpp"
@@ -114,8 +116,8 @@ std::string counted_text(const table::StaleCheck& check, const table::SettingsRo
   return "The setting in force is stale: its promise does not hold.\n" + counted +
          "since it was found so on " + day + "; " + chance + ".\n" +
          (check.pieces < table::kFreshPieces
-              ? "After " + std::to_string(table::kFreshPieces) + " of them, if they come out as promised, " +
-                    "table adopt " + row.glass + " --machine " + row.machine + " --in-force renews it.\n"
+              ? "After " + std::to_string(table::kFreshPieces) +
+                    " of them, if they come out as promised, renew it:  " + table::renewal_command(row) + '\n'
               : "");
 }
 
@@ -139,7 +141,7 @@ std::string log_json(const grades::PieceRow& piece, long pieces, const std::opti
 // otherwise nothing. The fit is only made when pieces, or swatches and bottles, are enough.
 std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table::SettingsRow& row,
                                              const table::TableRecord& record, const std::string& by,
-                                             const std::string& logged_at) {
+                                             const std::string& logged_at, const Streams& streams) {
   if (row.status != table::Status::provisional) return std::nullopt;
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
   const std::string name = surface::surface_name(row.glass, row.machine);
@@ -149,6 +151,7 @@ std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table
   const bool enough = here >= table::kSettledPieces ||
                       (count.swatches >= table::kSettledSwatches && count.bottles >= table::kSettledBottles);
   if (!enough) return std::nullopt;
+  const ProgressBar bar(streams, "Fitting " + row.glass);
   const surface::ShopSurface surfaces =
       surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
   const table::AdoptionCase today =
@@ -221,33 +224,36 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   }
   std::optional<table::HistoryRow> settled;
   if (row && check.pieces > 0 && !check.alarm) {
-    settled = settled_row(shop, *row, {history, logged}, piece.by, piece.logged_at);
+    settled = settled_row(shop, *row, {history, logged}, piece.by, piece.logged_at, streams);
     if (settled) record_after(shop, *settled, streams);
   }
   if (arguments.has("json")) {
     streams.out << log_json(piece, pieces, row, since_stale.value_or(check), settled.has_value());
     return ExitStatus::done;
   }
-  streams.out << "Logged " << pieces << (pieces == 1 ? " piece of " : " pieces of ") << glass << " at "
-              << shop::to_text(piece.setting) << ".\n";
-  if (piece.burn) streams.out << burn_text(piece, machine, table::estimate_turnaround(logged, machine));
+  std::string text = "Logged " + std::to_string(pieces) + (pieces == 1 ? " piece of " : " pieces of ") +
+                     glass + " at " + shop::to_text(piece.setting) + ".\n";
+  if (piece.burn) text += burn_text(piece, machine, table::estimate_turnaround(logged, machine));
   if (!table::is_good(piece, shop.acceptance)) {
-    streams.out << "With only one of frost and chipping it counts neither as good nor as a reject; what was "
-                   "seen teaches the surface all the same.\n";
+    text +=
+        "With only one of frost and chipping it counts neither as good nor as a reject; what was seen "
+        "teaches "
+        "the surface all the same.\n";
   }
-  if (row && check.pieces > 0) streams.out << counted_text(check, *row);
-  if (since_stale) streams.out << counted_text(*since_stale, *row);
+  if (row && check.pieces > 0) text += counted_text(check, *row);
+  if (since_stale) text += counted_text(*since_stale, *row);
   if (settled) {
-    streams.out << "The setting in force is settled now: a chance of "
-                << textfile::with_interval(settled->row.chance, settled->row.chance_low,
-                                           settled->row.chance_high)
-                << ". From here on, further pieces are held to that.\n";
+    text += "The setting in force is settled now: a chance of " +
+            textfile::with_interval(settled->row.chance, settled->row.chance_low, settled->row.chance_high) +
+            ". From here on, further pieces are held to that.\n";
   }
   if (check.alarm) {
-    streams.out << "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles,\n"
-                   "then burn a grid before the next job:  frostcal plan "
-                << glass << " --machine " << machine.name << '\n';
+    text +=
+        "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles,\n"
+        "then burn a grid before the next job:  frostcal plan " +
+        glass + " --machine " + machine.name + '\n';
   }
+  show(streams, text);
   return ExitStatus::done;
 }
 
@@ -287,8 +293,7 @@ Command log_command() {
       "it, since the older ones are part of what it rests on.\n\n"
       "A wrong line is taken back by hand: delete its row from results/pieces.csv in a text editor or "
       "spreadsheet, then run `frostcal check`. If the setting turned stale or settled by it, `table adopt "
-      "GLASS "
-      "--in-force --reason TEXT` judges it anew without the row.\n\n"
+      "GLASS --in-force --by NAME --reason TEXT` judges it anew without the row.\n\n"
       "With --minutes and --art the burn's time is kept too: from three timed burns on, `job` reckons with "
       "the "
       "time that the machine loses at each line end by them, instead of by shop.toml. A time that can't be "

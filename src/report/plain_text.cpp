@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "textfile/number_text.hpp"
+#include "textfile/wrapped_text.hpp"
 
 namespace frostcal::report {
 
@@ -63,9 +64,12 @@ std::string plain_text(const surface::PlainOrdinal& data, const surface::PlainFi
   text += lines(data.coefficients, fit.coefficients, fit.coefficient_errors);
   text += lines(cutpoint_names(data), fit.cutpoints, fit.cutpoint_errors);
   if (fit.separated) {
-    text +=
-        "  These numbers mean little: the columns part the grades so cleanly, or depend on one another so "
-        "closely,\n  that the likelihood has no maximum that the data can place.\n";
+    text += textfile::wrapped(
+                "  These numbers mean little: the columns part the grades so cleanly, or depend on one "
+                "another so "
+                "closely, that the likelihood has no maximum that the data can place.",
+                textfile::kWidest, 2) +
+            '\n';
   }
   return text;
 }

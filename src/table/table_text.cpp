@@ -7,6 +7,7 @@
 #include "table/setting_json.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
+#include "textfile/wrapped_text.hpp"
 
 namespace frostcal::table {
 
@@ -152,7 +153,7 @@ std::string history_text(const std::vector<HistoryRow>& history, const std::stri
     }
     text += "      by " + row.adopted_by + (row.reason.empty() ? "" : ": " + row.reason) + '\n';
   }
-  return text;
+  return textfile::wrapped(text, textfile::kWidest, 6);
 }
 
 std::string history_json(const std::vector<HistoryRow>& history, const std::string& glass,
@@ -222,6 +223,10 @@ std::string adoption_text(const AdoptionCase& adoption) {
   return text;
 }
 
+std::string renewal_command(const SettingsRow& row) {
+  return "frostcal table adopt " + row.glass + " --machine " + row.machine + " --in-force --by NAME";
+}
+
 std::string in_force_text(const AdoptionCase& today) {
   FROSTCAL_ASSERT(today.old && today.proposed && today.same_setting, "the setting in force");
   const SettingsRow& row = *today.old;
@@ -230,13 +235,12 @@ std::string in_force_text(const AdoptionCase& today) {
       labelled_line("In force", shop::to_text(row.setting) + " (" + to_text(row.status) +
                                     "): " + format_fixed(row.chance, 2) + " when adopted, " +
                                     with_interval(now.chance, now.chance_low, now.chance_high) + " now");
-  const std::string renew =
-      "frostcal table adopt " + row.glass + " --machine " + row.machine + " --in-force --by NAME";
   if (row.status == Status::stale) {
     if (!today.needs_reason)
-      text += labelled_line("", "enough was learned since it was found stale:  " + renew);
+      text += labelled_line("", "enough was learned since it was found stale:  " + renewal_command(row));
   } else if (today.status != row.status) {
-    text += labelled_line("", "by the rules it is " + to_text(today.status) + " now:  " + renew);
+    text +=
+        labelled_line("", "by the rules it is " + to_text(today.status) + " now:  " + renewal_command(row));
   }
   return text;
 }

@@ -30,12 +30,14 @@ std::string history_json(const std::vector<HistoryRow>& history, const std::stri
 
 /// Old against new, gain, evidence, objections; not whether it was adopted.
 std::string adoption_text(const AdoptionCase& adoption);
+/// The command that renews the evidence of a row in force, to be copied.
+std::string renewal_command(const SettingsRow& row);
 /// Two or three lines under the answer of `fit`: what is in force, what is believed of it today, and how to
 /// renew its row when its status by the rules is another now. `today` is weigh_adoption of the setting in
 /// force.
 std::string in_force_text(const AdoptionCase& today);
 /// {"adopted", "row" or null, "old" or null, "old_chance_now", "gain", "gain_low", "gain_high",
-/// "probability_better", "objections", "lacks", "pieces", "pieces_here"}; the four in the middle are null
+/// "probability_better", "objections", "lacks", "pieces", "pieces_here"}; the five in the middle are null
 /// when there is nothing to compare.
 std::string adoption_json(const AdoptionCase& adoption, const HistoryRow* adopted);
 
