@@ -4,7 +4,6 @@
 #include <cmath>
 #include <map>
 #include <numeric>
-#include <tuple>
 #include <utility>
 
 #include "errors/bug.hpp"
@@ -12,12 +11,6 @@
 namespace frostcal::design {
 
 namespace {
-
-using Recipe = std::tuple<double, double, int>;
-
-Recipe recipe_of(const PlannedSwatch& swatch) {
-  return {swatch.setting.power_pct, swatch.setting.speed_pct, swatch.setting.passes};
-}
 
 // Hands out 0 .. n-1 in shuffled groups of one each, leaving out what may take no more.
 class Dealer {
@@ -60,17 +53,17 @@ class Dealer {
 // Numbers the burns of one bottle and dpi from `first` on and says how many there are.
 int number_burns(const std::vector<BottleShare*>& together, const std::vector<PlannedSwatch>& planned,
                  int first, int most_recipes, numerics::RandomEngine& random) {
-  std::vector<Recipe> recipes;
+  std::vector<shop::Recipe> recipes;
   for (const BottleShare* share : together) {
-    const Recipe recipe = recipe_of(planned[share->planned]);
+    const shop::Recipe recipe = shop::recipe_of(planned[share->planned].setting);
     if (std::find(recipes.begin(), recipes.end(), recipe) == recipes.end()) recipes.push_back(recipe);
   }
   const std::size_t limit = static_cast<std::size_t>(std::max(1, most_recipes));
   const std::size_t burns = (recipes.size() + limit - 1) / limit;
   Dealer dealer(std::vector<std::size_t>(burns, limit), random);
-  std::map<Recipe, int> burn_of;
-  for (const Recipe& recipe : recipes) burn_of[recipe] = first + static_cast<int>(dealer.next());
-  for (BottleShare* share : together) share->burn = burn_of[recipe_of(planned[share->planned])];
+  std::map<shop::Recipe, int> burn_of;
+  for (const shop::Recipe& recipe : recipes) burn_of[recipe] = first + static_cast<int>(dealer.next());
+  for (BottleShare* share : together) share->burn = burn_of[shop::recipe_of(planned[share->planned].setting)];
   return static_cast<int>(burns);
 }
 

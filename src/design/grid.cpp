@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <numeric>
 #include <set>
-#include <tuple>
+#include <utility>
 
 namespace frostcal::design {
 
@@ -42,10 +42,8 @@ std::vector<std::string> Grid::bottles() const {
 }
 
 int Grid::recipes() const {
-  std::set<std::tuple<int, double, double, int>> typed;
-  for (const Swatch& swatch : swatches) {
-    typed.insert({swatch.burn, swatch.setting.power_pct, swatch.setting.speed_pct, swatch.setting.passes});
-  }
+  std::set<std::pair<int, shop::Recipe>> typed;
+  for (const Swatch& swatch : swatches) typed.insert({swatch.burn, shop::recipe_of(swatch.setting)});
   return static_cast<int>(typed.size());
 }
 

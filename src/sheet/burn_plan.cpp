@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <tuple>
+#include <utility>
 
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
@@ -14,11 +14,6 @@
 
 namespace frostcal::sheet {
 namespace {
-
-using Recipe = std::tuple<double, double, int>;  // power, speed, passes
-Recipe recipe_of(const shop::Setting& s) {
-  return {s.power_pct, s.speed_pct, s.passes};
-}
 
 [[noreturn]] void refuse(const design::Grid& grid, const std::string& field, const std::string& found,
                          const std::string& expected, const std::string& remedy) {
@@ -35,7 +30,7 @@ double vigour(const shop::Machine& machine, const shop::Setting& setting) {
 
 /// Rows in order of power, speed, passes and tone, so that typing goes up the dials.
 void gather_fills(const design::Grid& grid, BurnPlan& plan) {
-  std::map<std::tuple<Recipe, double>, std::vector<std::size_t>> rows;
+  std::map<std::pair<shop::Recipe, double>, std::vector<std::size_t>> rows;
   for (std::size_t i = 0; i < plan.swatches.size(); ++i) {
     const design::Swatch& swatch = grid.swatches[plan.swatches[i]];
     if (swatch.setting.dpi != plan.dpi)
@@ -44,7 +39,7 @@ void gather_fills(const design::Grid& grid, BurnPlan& plan) {
     if (swatch.bottle != plan.bottle)
       refuse(grid, "bottle", swatch.id + " on " + errors::quoted(swatch.bottle),
              "one bottle in burn " + std::to_string(plan.burn), "plan the grid again");
-    rows[{recipe_of(swatch.setting), swatch.setting.tone_pct}].push_back(i);
+    rows[{shop::recipe_of(swatch.setting), swatch.setting.tone_pct}].push_back(i);
   }
   plan.fill_of.resize(plan.swatches.size());
   for (const auto& [key, members] : rows) {
@@ -60,8 +55,8 @@ void gather_fills(const design::Grid& grid, BurnPlan& plan) {
 }
 
 int recipe_count(const std::vector<RecipeFill>& fills) {
-  std::set<Recipe> recipes;
-  for (const RecipeFill& fill : fills) recipes.insert(recipe_of(fill.setting));
+  std::set<shop::Recipe> recipes;
+  for (const RecipeFill& fill : fills) recipes.insert(shop::recipe_of(fill.setting));
   return static_cast<int>(recipes.size());
 }
 
@@ -106,9 +101,9 @@ void choose_inks(const shop::Machine& machine, const design::Grid& grid, const S
   if (recipes > static_cast<int>(inks.size()))
     refuse(grid, "power_pct", std::to_string(recipes) + " recipes", "at most 64 in one burn",
            "plan the grid again with fewer recipes in a burn");
-  std::map<Recipe, std::size_t> order;
+  std::map<shop::Recipe, std::size_t> order;
   for (RecipeFill& fill : plan.fills) {
-    const std::size_t index = order.emplace(recipe_of(fill.setting), order.size()).first->second;
+    const std::size_t index = order.emplace(shop::recipe_of(fill.setting), order.size()).first->second;
     const bool toned = fill.setting.tone_pct < 100;
     fill.ink = inks[index];
     if (toned && recipes == 1 && !options.screen_here) {

@@ -7,8 +7,6 @@
 #include "numerics/pi.hpp"
 
 namespace frostcal::sheet {
-namespace {}
-
 StandingFrame::StandingFrame(const shop::Machine& machine, const shop::Vessel& vessel)
     : neck(machine.rotary.neck), panel_mm(vessel.panel_mm), girth_mm(numerics::kPi * vessel.diameter_mm(0)) {}
 

@@ -28,6 +28,10 @@ bool operator==(const Setting& a, const Setting& b) {
          a.tone_pct == b.tone_pct && a.screen == b.screen && a.passes == b.passes;
 }
 
+Recipe recipe_of(const Setting& setting) {
+  return {setting.power_pct, setting.speed_pct, setting.passes};
+}
+
 double dose_j_mm2(const Setting& setting, const Machine& machine) {
   return setting.passes * machine.delivered_power_w(setting.power_pct) * setting.tone_pct / 100.0 /
          (machine.scan_speed_mm_s(setting.speed_pct) * pitch_mm(setting.dpi));

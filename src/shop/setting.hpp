@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <tuple>
 #include <vector>
 
 #include "shop/machine.hpp"
@@ -24,6 +25,10 @@ bool operator==(const Setting& a, const Setting& b);
 inline bool operator!=(const Setting& a, const Setting& b) {
   return !(a == b);
 }
+
+/// What the driver takes one fill for: power, speed and passes. dpi belongs to the burn, tone to the drawing.
+using Recipe = std::tuple<double, double, int>;
+Recipe recipe_of(const Setting& setting);
 
 /// 25.4 mm to the inch.
 inline constexpr double kMmPerInch = 25.4;

@@ -213,7 +213,6 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
   adoption.pieces = count.pieces;
   adoption.grids = choice::graded_grids(evidence, glass, machine_name);
   adoption.old = in_force(record.history, glass, machine_name);
-  adoption.by_hand = setting.has_value();
   std::optional<shop::Setting> wished = setting;
   if (!wished) {
     choice::ChoiceOptions options;

@@ -83,7 +83,6 @@ struct AdoptionCase {
   std::string glass;
   std::string machine;
   std::optional<choice::Decision> proposed;  // nothing when there is no setting to propose
-  bool by_hand = false;                      // the user named the setting; else it is the best one
   bool same_setting = false;                 // as in force: only its evidence is renewed
   std::string carried_from;                  // the machine whose surface the chances come from; empty = this
   Support support;                           // its pieces are those at the proposed setting

@@ -77,11 +77,6 @@ std::vector<std::string> lacks_to_settle(const choice::Decision& decision, const
   return lacks;
 }
 
-Status status_of(const choice::Decision& decision, const Support& support,
-                 const shop::Acceptance& acceptance) {
-  return lacks_to_settle(decision, support, acceptance).empty() ? Status::settled : Status::provisional;
-}
-
 std::string to_text(Status status) {
   switch (status) {
     case Status::provisional:

@@ -56,10 +56,6 @@ struct Support {
   int pieces = 0;
 };
 
-/// settled or provisional, by the rule above.
-Status status_of(const choice::Decision& decision, const Support& support,
-                 const shop::Acceptance& acceptance);
-
 /// What a setting lacks to be settled, as phrases: "the chance of 0.84 is under the target of 0.90". Empty
 /// when it lacks nothing.
 std::vector<std::string> lacks_to_settle(const choice::Decision& decision, const Support& support,
