@@ -10,6 +10,7 @@
 #include "cli/output_file.hpp"
 #include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
+#include "errors/ascii.hpp"
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
 #include "grades/grade_entry.hpp"
@@ -195,19 +196,23 @@ std::string earlier_reference(const Sitting& sitting) {
   return "";
 }
 
+/// Nothing where the option is not given.
+std::optional<std::string> given_grader(const Arguments& arguments) {
+  if (!arguments.has("grader")) return std::nullopt;
+  const std::string name(errors::trimmed(arguments.text("grader")));
+  if (name.empty()) throw UsageError("--grader: found an empty name, expected who grades");
+  return name;
+}
+
 std::string ask_grader(const Arguments& arguments, const Streams& streams) {
-  if (const auto given = arguments.find("grader")) {
-    if (given->empty()) throw UsageError("--grader: found an empty name, expected who grades");
-    return *given;
-  }
+  if (const auto given = given_grader(arguments)) return *given;
   if (!is_typed(streams)) throw UsageError("--grader NAME is missing: who grades?");
   std::string name;
-  while (name.find_first_not_of(" \t\r") == std::string::npos) {
+  while (errors::trimmed(name).empty()) {
     streams.out << "Who grades? " << std::flush;
     if (!std::getline(streams.in, name)) throw UsageError("--grader NAME is missing: who grades?");
   }
-  const std::size_t first = name.find_first_not_of(" \t");
-  return name.substr(first, name.find_last_not_of(" \t\r") - first + 1);
+  return std::string(errors::trimmed(name));
 }
 
 /// One line at a time: each grade is on the disk before its echo and the next prompt. False when a piped line
@@ -280,7 +285,7 @@ ExitStatus run_grade(const Arguments& arguments, const Streams& streams) {
       design::read_grid(sitting.shop, design::resolve_grid_id(sitting.shop, arguments.operands.at(0)));
   if (const auto form = arguments.find("form")) return write_form(sitting, *form, streams);
   if (const auto file = arguments.find("from")) {
-    return import_file(sitting, *file, arguments.text("grader"), streams);
+    return import_file(sitting, *file, given_grader(arguments).value_or(""), streams);
   }
   return enter_grades(sitting, arguments, streams);
 }

@@ -47,12 +47,6 @@ constexpr Spelling kSpellings[] = {{Unit::percent, "%", 1},
                                    {Unit::bottles, "bottle", 1},
                                    {Unit::bottles, "bottles", 1}};
 
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
-  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
-  return text;
-}
-
 std::optional<double> factor_of(std::string_view word, Unit unit) {
   if (unit == Unit::inch) {
     const std::optional<double> mm = factor_of(word, Unit::mm);
@@ -77,7 +71,7 @@ std::optional<double> take_number(std::string_view& text) {
 /// Takes the letters up to the next digit from the front of the text, without blanks round them.
 std::string_view take_word(std::string_view& text) {
   const std::size_t end = std::min(text.find_first_of("0123456789.+-"), text.size());
-  const std::string_view word = trimmed(text.substr(0, end));
+  const std::string_view word = errors::trimmed(text.substr(0, end));
   text.remove_prefix(end);
   return word;
 }
@@ -85,7 +79,7 @@ std::string_view take_word(std::string_view& text) {
 }  // namespace
 
 std::optional<double> read_amount(std::string_view text, Unit unit) {
-  const std::string lower = errors::to_lower(trimmed(text));
+  const std::string lower = errors::to_lower(errors::trimmed(text));
   std::string_view rest = lower;
   std::optional<double> amount = take_number(rest);
   if (!amount || rest.empty()) return amount;
@@ -108,7 +102,7 @@ std::optional<std::pair<double, double>> read_pair(std::string_view text, Unit u
   std::replace(lower.begin(), lower.end(), ',', '.');
   const std::size_t cross = lower.find('x');
   if (cross == std::string::npos) return std::nullopt;
-  std::string first(trimmed(std::string_view(lower).substr(0, cross)));
+  std::string first(errors::trimmed(std::string_view(lower).substr(0, cross)));
   const std::string second = lower.substr(cross + 1);
   if (!first.empty() && first.find_first_not_of("0123456789.+-e") == std::string::npos) {
     const std::size_t unit_start = second.find_first_not_of("0123456789.+- ");

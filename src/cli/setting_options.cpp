@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -76,10 +77,8 @@ std::optional<shop::Setting> setting_from_options(const Arguments& arguments, co
 }
 
 std::string read_by(const Arguments& arguments) {
-  std::string by = arguments.text("by");
-  if (by.find_first_not_of(" \t") == std::string::npos) {
-    throw UsageError("--by is missing: say who, with --by NAME");
-  }
+  std::string by(errors::trimmed(arguments.text("by")));
+  if (by.empty()) throw UsageError("--by is missing: say who, with --by NAME");
   return by;
 }
 

@@ -14,5 +14,7 @@ std::string to_upper(std::string_view text);
 bool is_letter(char c);
 bool is_digit(char c);
 bool is_letter_or_digit(char c);
+/// Without blanks, tabs and line ends at either end.
+std::string_view trimmed(std::string_view text);
 
 }  // namespace frostcal::errors

@@ -13,11 +13,8 @@ namespace frostcal::grades {
 
 namespace {
 
-std::string trimmed(const std::string& line) {
-  constexpr std::string_view kBlanks = " \t\r\n";
-  const std::size_t first = line.find_first_not_of(kBlanks);
-  if (first == std::string::npos) return "";
-  return line.substr(first, line.find_last_not_of(kBlanks) - first + 1);
+std::string trimmed(std::string_view text) {
+  return std::string(errors::trimmed(text));
 }
 
 /// "4 0", "4,0", "4 / 0": the parts before and after the first separator; one part when there is none.

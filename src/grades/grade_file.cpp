@@ -55,14 +55,9 @@ std::vector<GradeRow> parse_grades(std::string_view text, const std::string& nam
     row.frost = read_grade_cell(cells.cell(1), shop::kFrostGrades, faults);
     row.chipping = read_grade_cell(cells.cell(2), shop::kChippingGrades, faults);
     row.note = textfile::unguarded(cells.cell(3).text);
-    row.grader = textfile::unguarded(cells.cell(4).text);
-    row.graded_at = cells.cell(5).text;
+    row.grader = textfile::read_name_cell(cells.cell(4), "who graded", faults);
+    row.graded_at = textfile::read_time_cell(cells.cell(5), faults);
     row.line = cells.line();
-    if (row.grader.empty()) faults.add({cells.cell(4).place, "an empty cell", "who graded", ""});
-    if (!textfile::is_utc_time(row.graded_at)) {
-      faults.add(
-          {cells.cell(5).place, errors::quoted(row.graded_at), "a time such as 2026-11-25T11:14:05Z", ""});
-    }
     if (faults.faults().size() == before) rows.push_back(std::move(row));
   }
   return rows;

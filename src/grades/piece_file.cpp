@@ -2,6 +2,7 @@
 
 #include "errors/bug.hpp"
 #include "grades/grade_cells.hpp"
+#include "shop/setting_cells.hpp"
 #include "textfile/csv_reader.hpp"
 #include "textfile/csv_writer.hpp"
 #include "textfile/number_text.hpp"
@@ -17,16 +18,8 @@ const std::vector<std::string> kColumns{"glass",    "machine", "power_pct", "spe
                                         "note",     "by",      "logged_at"};
 const std::vector<std::string> kTimedColumns{"burn_s", "art_width_mm", "art_height_mm"};
 
-constexpr textfile::NumberRange kPercent{0.01, 100};
-constexpr textfile::NumberRange kDpi{1, 10000};
-constexpr textfile::NumberRange kPasses{1, 100};
 constexpr textfile::NumberRange kBurnSeconds{0.01, kLongestBurnSeconds};
 constexpr textfile::NumberRange kArtMm{0.01, kLargestArtMm};
-
-std::string read_name(const textfile::CsvCell& cell, const char* expected, errors::FaultList& faults) {
-  if (cell.text.empty()) faults.add({cell.place, "an empty cell", expected, ""});
-  return textfile::unguarded(cell.text);
-}
 
 // The last three columns: all empty, or all numbers.
 std::optional<TimedBurn> read_burn(const textfile::CsvRow& cells, errors::FaultList& faults) {
@@ -92,24 +85,14 @@ std::vector<PieceRow> parse_pieces(std::string_view text, const std::string& nam
     const std::size_t before = faults.faults().size();
     PieceRow row;
     row.line = cells.line();
-    row.glass = read_name(cells.cell(0), "a glass", faults);
-    row.machine = read_name(cells.cell(1), "a machine", faults);
-    row.setting.power_pct = textfile::read_number_cell(cells.cell(2), kPercent, faults).value_or(0);
-    row.setting.speed_pct = textfile::read_number_cell(cells.cell(3), kPercent, faults).value_or(0);
-    row.setting.dpi = static_cast<int>(textfile::read_integer_cell(cells.cell(4), kDpi, faults).value_or(0));
-    row.setting.tone_pct = textfile::read_number_cell(cells.cell(5), kPercent, faults).value_or(0);
-    row.setting.screen = textfile::unguarded(cells.cell(6).text);
-    row.setting.passes =
-        static_cast<int>(textfile::read_integer_cell(cells.cell(7), kPasses, faults).value_or(1));
+    row.glass = textfile::read_name_cell(cells.cell(0), "a glass", faults);
+    row.machine = textfile::read_name_cell(cells.cell(1), "a machine", faults);
+    row.setting = shop::read_setting_cells(cells, 2, faults);
     row.frost = read_range_cell(cells.cell(8), shop::kFrostGrades, faults);
     row.chipping = read_range_cell(cells.cell(9), shop::kChippingGrades, faults);
     row.note = textfile::unguarded(cells.cell(10).text);
-    row.by = read_name(cells.cell(11), "who logged it", faults);
-    row.logged_at = cells.cell(12).text;
-    if (!textfile::is_utc_time(row.logged_at)) {
-      faults.add(
-          {cells.cell(12).place, errors::quoted(row.logged_at), "a time such as 2026-11-25T11:14:05Z", ""});
-    }
+    row.by = textfile::read_name_cell(cells.cell(11), "who logged it", faults);
+    row.logged_at = textfile::read_time_cell(cells.cell(12), faults);
     row.burn = read_burn(cells, faults);
     if (faults.faults().size() == before) rows.push_back(std::move(row));
   }

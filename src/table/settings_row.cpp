@@ -2,26 +2,18 @@
 
 #include <cmath>
 
+#include "shop/setting_cells.hpp"
 #include "textfile/csv_writer.hpp"
 #include "textfile/number_text.hpp"
-#include "textfile/time_text.hpp"
 
 namespace frostcal::table {
 
 namespace {
 
-constexpr textfile::NumberRange kPercent{0.01, 100};
-constexpr textfile::NumberRange kDpi{1, 10000};
-constexpr textfile::NumberRange kPasses{1, 100};
 constexpr textfile::NumberRange kChance{0, 1};
 constexpr textfile::NumberRange kTolerance{0, 100};
 constexpr textfile::NumberRange kSeconds{0, 1e6};
 constexpr textfile::NumberRange kCount{0, 1e7};
-
-std::string read_name(const textfile::CsvCell& cell, const char* expected, errors::FaultList& faults) {
-  if (cell.text.empty()) faults.add({cell.place, "an empty cell", expected, ""});
-  return textfile::unguarded(cell.text);
-}
 
 Status read_status(const textfile::CsvCell& cell, errors::FaultList& faults) {
   for (const Status status : {Status::provisional, Status::settled, Status::stale}) {
@@ -140,14 +132,9 @@ SettingsRow read_settings_cells(const textfile::CsvRow& cells, errors::FaultList
     return static_cast<int>(textfile::read_integer_cell(cells.cell(column), range, faults).value_or(0));
   };
   SettingsRow row;
-  row.glass = read_name(cells.cell(0), "a glass", faults);
-  row.machine = read_name(cells.cell(1), "a machine", faults);
-  row.setting.power_pct = number(2, kPercent);
-  row.setting.speed_pct = number(3, kPercent);
-  row.setting.dpi = integer(4, kDpi);
-  row.setting.tone_pct = number(5, kPercent);
-  row.setting.screen = textfile::unguarded(cells.cell(6).text);
-  row.setting.passes = integer(7, kPasses);
+  row.glass = textfile::read_name_cell(cells.cell(0), "a glass", faults);
+  row.machine = textfile::read_name_cell(cells.cell(1), "a machine", faults);
+  row.setting = shop::read_setting_cells(cells, 2, faults);
   row.chance = number(8, kChance);
   row.chance_low = number(9, kChance);
   row.chance_high = number(10, kChance);
@@ -158,12 +145,8 @@ SettingsRow read_settings_cells(const textfile::CsvRow& cells, errors::FaultList
   row.grids = words_of(textfile::unguarded(cells.cell(15).text));
   row.status = read_status(cells.cell(16), faults);
   row.reason = textfile::unguarded(cells.cell(17).text);
-  row.adopted_by = read_name(cells.cell(18), "who adopted it", faults);
-  row.adopted_at = cells.cell(19).text;
-  if (!textfile::is_utc_time(row.adopted_at)) {
-    faults.add(
-        {cells.cell(19).place, errors::quoted(row.adopted_at), "a time such as 2026-11-25T11:14:05Z", ""});
-  }
+  row.adopted_by = textfile::read_name_cell(cells.cell(18), "who adopted it", faults);
+  row.adopted_at = textfile::read_time_cell(cells.cell(19), faults);
   return row;
 }
 

@@ -10,6 +10,7 @@
 #include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 #include "textfile/text_place.hpp"
+#include "textfile/time_text.hpp"
 
 namespace frostcal::textfile {
 
@@ -287,6 +288,18 @@ std::optional<long long> read_integer_cell(const CsvCell& cell, NumberRange rang
                 reading.remedy});
   }
   return std::nullopt;
+}
+
+std::string read_name_cell(const CsvCell& cell, const std::string& expected, errors::FaultList& faults) {
+  if (cell.text.empty()) faults.add({cell.place, "an empty cell", expected, ""});
+  return unguarded(cell.text);
+}
+
+std::string read_time_cell(const CsvCell& cell, errors::FaultList& faults) {
+  if (!is_utc_time(cell.text)) {
+    faults.add({cell.place, errors::quoted(cell.text), "a time such as 2026-11-25T11:14:05Z", ""});
+  }
+  return cell.text;
 }
 
 std::string unguarded(const std::string& text) {

@@ -74,6 +74,12 @@ struct NumberRange {
 std::optional<double> read_number_cell(const CsvCell& cell, NumberRange range, errors::FaultList& faults);
 std::optional<long long> read_integer_cell(const CsvCell& cell, NumberRange range, errors::FaultList& faults);
 
+/// A name that must not be empty; `expected` says whose.
+std::string read_name_cell(const CsvCell& cell, const std::string& expected, errors::FaultList& faults);
+
+/// A time of UTC as time_text writes it.
+std::string read_time_cell(const CsvCell& cell, errors::FaultList& faults);
+
 /// Free text as it was before csv_writer guarded it.
 std::string unguarded(const std::string& text);
 

@@ -15,14 +15,6 @@ using errors::is_digit;
 
 namespace {
 
-constexpr std::string_view kBlanks = " \t\r\n";
-
-std::string_view trimmed(std::string_view text) {
-  const std::size_t first = text.find_first_not_of(kBlanks);
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(kBlanks) - first + 1);
-}
-
 /// "digits,digits" with an optional sign, and nothing else.
 bool has_decimal_comma(std::string_view text) {
   if (!text.empty() && (text[0] == '-' || text[0] == '+')) text.remove_prefix(1);
@@ -47,7 +39,7 @@ std::string remedy_for(std::string_view text) {
 }  // namespace
 
 NumberReading read_number(std::string_view text) {
-  text = trimmed(text);
+  text = errors::trimmed(text);
   std::string digits(text);
   if (has_decimal_comma(text)) std::replace(digits.begin(), digits.end(), ',', '.');
   const char* first = digits.data();

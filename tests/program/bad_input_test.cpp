@@ -80,6 +80,20 @@ TEST_CASE("files that are none are refused", "[program][bad_input]") {
   CHECK(ran.out == sample.grid().id + ": recorded 1 grade; 1 of 120 graded by Ann.\n");
 }
 
+TEST_CASE("a name's blanks are dropped, and a name of blanks is none", "[program][bad_input]") {
+  const test::SampleShop sample;
+  const fs::path file = sample.folder() / "g.csv";
+  write_text(file, "swatch,frost,chipping\nA1,4,0\n");
+  test::Outcome ran = run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", "  "});
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.err, Contains("--grader: found an empty name, expected who grades"));
+  ran = run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", " Ann "});
+  CHECK_THAT(ran.out, Contains("1 of 120 graded by Ann.\n"));
+  ran = run_in_process(sample, {"table", "adopt", "amber-jug", "--by", " "});
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.err, Contains("--by is missing"));
+}
+
 TEST_CASE("check names the faults of a shop, each with its file", "[program][bad_input]") {
   const test::SampleShop sample;
   const fs::path folder = sample.folder() / "grids" / sample.grid().id;

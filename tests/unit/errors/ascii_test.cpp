@@ -12,6 +12,13 @@ TEST_CASE("only the 26 letters have a case, and accents keep their bytes", "[err
   CHECK(to_lower("").empty());
 }
 
+TEST_CASE("blanks go at both ends, not between words", "[errors]") {
+  CHECK(trimmed(" \t a  b\r\n") == "a  b");
+  CHECK(trimmed("a") == "a");
+  CHECK(trimmed(" \t\r\n").empty());
+  CHECK(trimmed("").empty());
+}
+
 TEST_CASE("letters and digits end where ASCII's do", "[errors]") {
   // The neighbours of each range by the ASCII code chart (ANSI X3.4-1986, from memory).
   for (const char c : {'A', 'Z', 'a', 'z'}) {
