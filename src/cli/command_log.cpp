@@ -108,8 +108,8 @@ std::string burn_text(const grades::PieceRow& piece, const shop::Machine& machin
 // Older pieces are left out: they are part of what the promise rests on.
 std::string counted_text(const table::StaleCheck& check, const table::SettingsRow& row) {
   const std::string day = row.adopted_at.substr(0, 10);
-  const std::string counted = std::to_string(check.rejects) + " of " + std::to_string(check.pieces) +
-                              (check.pieces == 1 ? " piece" : " pieces") +
+  const std::string counted = std::to_string(check.rejects) + " of " +
+                              textfile::counted(check.pieces, "piece", "pieces") +
                               " at the setting in force rejected ";
   const std::string chance = "a chance of " + textfile::format_fixed(row.chance, 2) + " was promised";
   if (row.status != table::Status::stale) return counted + "since " + day + ", when " + chance + ".\n";
@@ -158,8 +158,8 @@ std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table
       table::weigh_adoption(shop, evidence, surfaces, row.glass, row.machine, row.setting, record);
   if (today.status != table::Status::settled) return std::nullopt;
   const std::string renewed = later_than(logged_at);  // so that its pieces don't count against it
-  const std::string reason = "settled with " + std::to_string(here) + (here == 1 ? " piece" : " pieces") +
-                             " logged at it" + (row.reason.empty() ? "" : "; before: " + row.reason);
+  const std::string reason = "settled with " + textfile::counted(here, "piece", "pieces") + " logged at it" +
+                             (row.reason.empty() ? "" : "; before: " + row.reason);
   return table::adopted_row(today, by, reason, renewed, kVersion);
 }
 
@@ -231,8 +231,8 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
     streams.out << log_json(piece, pieces, row, since_stale.value_or(check), settled.has_value());
     return ExitStatus::done;
   }
-  std::string text = "Logged " + std::to_string(pieces) + (pieces == 1 ? " piece of " : " pieces of ") +
-                     glass + " at " + shop::to_text(piece.setting) + ".\n";
+  std::string text = "Logged " + textfile::counted(pieces, "piece", "pieces") + " of " + glass + " at " +
+                     shop::to_text(piece.setting) + ".\n";
   if (piece.burn) text += burn_text(piece, machine, table::estimate_turnaround(logged, machine));
   if (!table::is_good(piece, shop.acceptance)) {
     text +=

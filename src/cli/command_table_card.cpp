@@ -9,6 +9,7 @@
 #include "report/wall_card.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::cli {
 
@@ -31,7 +32,8 @@ ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
   const std::string& file = arguments.operands.at(0);
   const report::WallCardHead head{shop.name, now_text().substr(0, 10), read_paper(arguments)};
   write_pdf(file, "Settings in force: " + shop.name, report::wall_card(head, rows));
-  streams.out << file << ": " << rows.size() << (rows.size() == 1 ? " setting\n" : " settings\n");
+  streams.out << file << ": " << textfile::counted(static_cast<int>(rows.size()), "setting", "settings")
+              << '\n';
   return ExitStatus::done;
 }
 

@@ -10,6 +10,7 @@
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
 #include "table/table_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::cli {
 
@@ -57,7 +58,7 @@ ExitStatus run_export(const Arguments& arguments, const Streams& streams) {
   const auto [text, kind] = exported(arguments.word("form", "csv"), rows);
   if (const auto output = arguments.find("output")) {
     write_output(*output, kind, text);
-    tell(streams, *output + ": " + std::to_string(rows.size()) + (rows.size() == 1 ? " row\n" : " rows\n"));
+    tell(streams, *output + ": " + textfile::counted(static_cast<int>(rows.size()), "row", "rows") + '\n');
   } else {
     streams.out << text;
   }

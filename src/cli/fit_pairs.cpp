@@ -1,8 +1,19 @@
 #include "cli/fit_pairs.hpp"
 
 #include <algorithm>
+#include <set>
 
 namespace frostcal::cli {
+
+namespace {
+
+const shop::Machine& named_or_only(const Arguments& arguments, const shop::Shop& shop,
+                                   const std::set<std::string>& machines) {
+  const std::string only = machines.size() == 1 ? *machines.begin() : "";
+  return shop.machine_or_default(arguments.text("machine", only));
+}
+
+}  // namespace
 
 std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& arguments,
                                                               const shop::Shop& shop,
@@ -36,29 +47,23 @@ std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& a
 
 const shop::Machine& machine_for(const Arguments& arguments, const shop::Shop& shop,
                                  const surface::ShopEvidence& evidence, const std::string& glass) {
-  std::string only = arguments.text("machine");
-  if (!only.empty()) return shop.machine(only);
+  std::set<std::string> machines;
   for (const surface::GradedGrid& graded : evidence.grids) {
-    if (graded.grid.glass != glass || graded.grid.machine == only) continue;
-    if (!only.empty()) return shop.machines.front();
-    only = graded.grid.machine;
+    if (graded.grid.glass == glass) machines.insert(graded.grid.machine);
   }
-  return shop.machine_or_default(only);
+  return named_or_only(arguments, shop, machines);
 }
 
 const shop::Machine& machine_in_table(const Arguments& arguments, const shop::Shop& shop,
                                       const std::vector<table::HistoryRow>& history,
                                       const std::string& glass) {
-  std::string only = arguments.text("machine");
-  if (!only.empty()) return shop.machine(only);
+  std::set<std::string> machines;
   for (const table::HistoryRow& row : history) {
     const bool known = std::any_of(shop.machines.begin(), shop.machines.end(),
                                    [&](const auto& machine) { return machine.name == row.row.machine; });
-    if (row.row.glass != glass || row.row.machine == only || !known) continue;
-    if (!only.empty()) return shop.machines.front();
-    only = row.row.machine;
+    if (row.row.glass == glass && known) machines.insert(row.row.machine);
   }
-  return shop.machine_or_default(only);
+  return named_or_only(arguments, shop, machines);
 }
 
 }  // namespace frostcal::cli

@@ -14,12 +14,6 @@ namespace frostcal::cli {
 
 namespace {
 
-std::vector<OptionText> options_of(const Command& command) {
-  std::vector<OptionText> all = command.options;
-  all.insert(all.end(), common_options().begin(), common_options().end());
-  return all;
-}
-
 // Text of a line: backslashes, and a dot or quote at the start, mean something to roff; "-" is a hyphen
 // there.
 std::string roff(const std::string& text) {
@@ -167,7 +161,7 @@ const Command* command_named(const std::string& name) {
 std::string bash_case(const Command& command) {
   std::string options;
   std::string values;
-  for (const OptionText& option : options_of(command)) {
+  for (const OptionText& option : all_options(command)) {
     options += (options.empty() ? "--" : " --") + option.name;
     if (!option.argument.empty()) {
       values += "        --" + option.name + ") " + bash_action(value_kind(option.name, option.argument)) +
@@ -182,7 +176,7 @@ std::string bash_case(const Command& command) {
 
 std::string zsh_case(const Command& command) {
   std::string out = "    " + single_quoted(command.name) + ")\n      _arguments";
-  for (const OptionText& option : options_of(command)) out += " \\\n        " + zsh_option(option);
+  for (const OptionText& option : all_options(command)) out += " \\\n        " + zsh_option(option);
   if (!command.operands.empty()) {
     out += " \\\n        " +
            single_quoted(std::string(command.max_operands < 0 ? "*:" : "1:") + zsh_text(command.operands) +
@@ -205,7 +199,7 @@ std::string manual_page(const Command& command, const std::string& version, cons
   page += ".SH SYNOPSIS\n.B frostcal " + roff(command.name) + '\n';
   if (!command.operands.empty()) page += ".I " + roff(command.operands) + '\n';
   page += "[options]\n.SH DESCRIPTION\n" + roff_paragraphs(command.manual) + ".SH OPTIONS\n";
-  for (const OptionText& option : options_of(command)) {
+  for (const OptionText& option : all_options(command)) {
     page += ".TP\n.BR \\-\\-" + roff(option.name);
     if (!option.argument.empty()) page += " \" \\fI" + roff(option.argument) + "\\fR\"";
     page += '\n' + roff_lines(option.text);
@@ -228,8 +222,8 @@ std::string overview_page(const std::string& version, const std::string& date) {
       ".SH FILES\nThe shop is a folder: grids/shop.toml describes it, grids/ holds what was planned, "
       "results/\n"
       "the grades, the pieces and the settings table.\n"
-      ".SH ENVIRONMENT\n.TP\n.B NO_COLOR\nno colour in the terminal when set\n"
-      ".TP\n.B SOURCE_DATE_EPOCH\nthe time to write into files in place of the clock's, in seconds\n";
+      ".SH ENVIRONMENT\n.TP\n.B SOURCE_DATE_EPOCH\nthe time to write into files in place of the clock's, in "
+      "seconds\n";
   page += kExitStatus;
   page += ".SH SEE ALSO\n";
   const std::vector<Command>& commands = command_list();

@@ -28,12 +28,6 @@ double read_number(const std::string& option, const std::string& text, double mi
   throw UsageError("--" + option + ": found " + errors::quoted(text) + ", expected " + expected.str() + hint);
 }
 
-std::vector<OptionText> all_options(const Command& command) {
-  std::vector<OptionText> all = command.options;
-  all.insert(all.end(), common_options().begin(), common_options().end());
-  return all;
-}
-
 std::string option_column(const OptionText& option) {
   return "--" + option.name + (option.argument.empty() ? "" : " " + option.argument);
 }
@@ -43,10 +37,16 @@ std::string option_column(const OptionText& option) {
 const std::vector<OptionText>& common_options() {
   static const std::vector<OptionText> options = {
       {"shop", "DIR", "the shop folder (default: the current folder)", false},
-      {"no-color", "", "no colour in the terminal, as with NO_COLOR set", false},
+      {"no-color", "", "no colour in the terminal (there is none at present)", false},
       {"help", "", "show this text", false},
   };
   return options;
+}
+
+std::vector<OptionText> all_options(const Command& command) {
+  std::vector<OptionText> all = command.options;
+  all.insert(all.end(), common_options().begin(), common_options().end());
+  return all;
 }
 
 std::string Arguments::text(const std::string& option, const std::string& fallback) const {

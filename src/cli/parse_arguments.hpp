@@ -20,4 +20,7 @@ std::string help_text(const Command& command);
 /// Options that every command understands.
 const std::vector<OptionText>& common_options();
 
+/// Its own, then the common ones.
+std::vector<OptionText> all_options(const Command& command);
+
 }  // namespace frostcal::cli

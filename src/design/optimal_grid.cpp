@@ -7,6 +7,7 @@
 
 #include "design/dial_region.hpp"
 #include "errors/user_error.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::design {
 
@@ -18,13 +19,6 @@ constexpr int kMostRefinements = 10;
 double loss(const ExchangeResult& result, Criterion criterion) {
   if (!result.estimable) return std::numeric_limits<double>::infinity();
   return criterion == Criterion::d ? -result.log_det : std::log(result.mean_variance);
-}
-
-std::string joined(const std::vector<std::string>& names) {
-  std::string text;
-  for (std::size_t i = 0; i < names.size(); ++i)
-    text += (i == 0 ? "" : i + 1 == names.size() ? " and " : ", ") + names[i];
-  return text;
 }
 
 std::vector<shop::Setting> pick(const std::vector<shop::Setting>& from, const std::vector<int>& rows) {
@@ -91,7 +85,7 @@ std::vector<PlannedSwatch> optimal_swatches(const shop::Machine& machine, const 
         errors::Fault{{"", 0, 0, "--swatches"},
                       std::to_string(options.swatches),
                       "at least " + std::to_string(model.terms()) + ", the terms of a quadratic in " +
-                          joined(region.names()),
+                          textfile::listed(region.names()),
                       "ask for more swatches, fix some of these to one value, or use the spread design"});
   }
   const int repeats = std::clamp(options.repeats, 0, options.swatches - model.terms());
@@ -112,7 +106,7 @@ std::vector<PlannedSwatch> optimal_swatches(const shop::Machine& machine, const 
     throw errors::UserError(
         errors::Fault{{"", 0, 0, "machine"},
                       std::to_string(lattice.size()) + " settings below the dose limit",
-                      "enough to tell the effects of " + joined(region.names()) + " apart",
+                      "enough to tell the effects of " + textfile::listed(region.names()) + " apart",
                       "widen the ranges, or use the spread design"});
   }
   std::vector<shop::Setting> settings = refined(pick(lattice, found.rows), region, model, moments, search);

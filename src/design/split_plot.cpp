@@ -222,7 +222,7 @@ void require_possible(const DialRegion& region, const SplitPlotOptions& options)
   if (options.swatches < terms)
     refuse("--swatches", std::to_string(options.swatches),
            "at least " + std::to_string(terms) + ", the terms of a quadratic in " +
-               textfile::joined(region.names()),
+               textfile::listed(region.names()),
            "ask for more swatches, fix some of these to one value, or use the spread design");
   if (options.bottles < 1 || options.burns < options.bottles || options.burns > options.swatches)
     refuse("--bottles", std::to_string(options.bottles) + " with " + std::to_string(options.burns) + " burns",

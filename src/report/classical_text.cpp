@@ -228,8 +228,7 @@ Json surface_json(const surface::SettingSurface& surface) {
 
 std::string classical_text(const ClassicalAnalysis& analysis) {
   std::string text = analysis.glass + " on " + analysis.machine + ": " + analysis.response + ", " +
-                     std::to_string(analysis.swatches) + (analysis.swatches == 1 ? " swatch" : " swatches") +
-                     '\n';
+                     textfile::counted(analysis.swatches, "swatch", "swatches") + '\n';
   if (!analysis.surface) {
     return text + indented(
                       "The swatches cannot tell what power, speed and dpi do: too few, or too few "

@@ -86,8 +86,8 @@ std::string to_text(const surface::PowerTrend& trend) {
   return "Power of machine " + trend.machine + " is " + (down ? "down" : "up") + " about " +
          percent(trend.change) + " % since " + trend.since +
          " (90 %: " + percent(down ? trend.high : trend.low) + " to " +
-         percent(down ? trend.low : trend.high) + "), as " + std::to_string(trend.glasses) +
-         (trend.glasses == 1 ? " glass tells" : " glasses tell") +
+         percent(down ? trend.low : trend.high) + "), as " +
+         textfile::counted(trend.glasses, "glass tells", "glasses tell") +
          (down ? ": clean lens and mirrors, check focus and alignment as its manual says; the settings here "
                  "are for the "
                  "machine as it is now."

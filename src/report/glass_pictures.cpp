@@ -6,10 +6,12 @@
 
 #include "report/choice_text.hpp"
 #include "surface/physical_setting.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::report {
 
 using surface::PhysicalSetting;
+using textfile::counted;
 
 namespace {
 
@@ -61,18 +63,20 @@ ChanceCut cut_through(const shop::Machine& machine, const surface::GlassSurface&
 std::vector<GradeCounts> grade_counts(const shop::Machine& machine, const surface::GlassSurface& surface,
                                       const surface::ShopEvidence& evidence,
                                       const choice::GlassChoice& choice) {
-  GradeCounts frost{"frost", std::vector<double>(6, 0.0), std::vector<double>(6, 0.0)};
-  GradeCounts chipping{"chipping", std::vector<double>(4, 0.0), std::vector<double>(4, 0.0)};
+  GradeCounts frost{"frost", std::vector<double>(shop::kFrostGrades, 0.0),
+                    std::vector<double>(shop::kFrostGrades, 0.0)};
+  GradeCounts chipping{"chipping", std::vector<double>(shop::kChippingGrades, 0.0),
+                       std::vector<double>(shop::kChippingGrades, 0.0)};
   for_each_swatch(evidence, choice, [&](const design::Swatch& swatch, const grades::SwatchGrade& grade) {
     const surface::GradeProbabilities expected =
         surface.grade_probabilities(surface::physical_setting(swatch.setting, machine));
     if (grade.frost) {
       frost.seen[static_cast<std::size_t>(*grade.frost)] += 1;
-      for (std::size_t j = 0; j < 6; ++j) frost.expected[j] += expected.frost[j];
+      for (std::size_t j = 0; j < shop::kFrostGrades; ++j) frost.expected[j] += expected.frost[j];
     }
     if (grade.chipping) {
       chipping.seen[static_cast<std::size_t>(*grade.chipping)] += 1;
-      for (std::size_t j = 0; j < 4; ++j) chipping.expected[j] += expected.chipping[j];
+      for (std::size_t j = 0; j < shop::kChippingGrades; ++j) chipping.expected[j] += expected.chipping[j];
     }
   });
   return {frost, chipping};
@@ -132,11 +136,9 @@ GlassReport glass_report(const shop::Machine& machine, const surface::GlassSurfa
   std::string grids;
   for (const std::string& grid : choice.grids)
     grids += (grids.empty() ? "" : ", ") + grid.substr(0, grid.find('-'));
-  report.evidence = "grids " + grids + "; " + std::to_string(choice.swatches) + " swatches on " +
-                    std::to_string(choice.bottles) + (choice.bottles == 1 ? " bottle" : " bottles");
-  if (choice.pieces > 0) {
-    report.evidence += "; " + std::to_string(choice.pieces) + (choice.pieces == 1 ? " piece" : " pieces");
-  }
+  report.evidence = "grids " + grids + "; " + counted(choice.swatches, "swatch", "swatches") + " on " +
+                    counted(choice.bottles, "bottle", "bottles");
+  if (choice.pieces > 0) report.evidence += "; " + counted(choice.pieces, "piece", "pieces");
   bool simulated = false;
   for_each_swatch(evidence, choice, [&](const design::Swatch&, const grades::SwatchGrade& grade) {
     simulated = simulated || grade.note.find("simulated") != std::string::npos ||

@@ -23,21 +23,17 @@ struct Subject {
   const shop::Glass& glass;
 };
 
-std::string count_text(std::size_t count, const std::string& one) {
-  return std::to_string(count) + " " + one + (count == 1 ? "" : "s");
-}
-
 void draw_title(PaperFlow& flow, const Subject& s, const std::vector<BurnSheet>& sheets) {
   Page& page = flow.page();
   const std::string number = "Grid " + std::to_string(s.grid.number);
   page.add(Text{{flow.left(), flow.y() - 6}, 7.5, number, Face::bold, Align::left, kBlack, 0});
   std::set<std::string> bottles;
   for (const BurnSheet& sheet : sheets) bottles.insert(sheet.plan.bottle);
-  std::string total = count_text(s.grid.swatches.size(), "swatch") == "1 swatch"
-                          ? "1 swatch"
-                          : std::to_string(s.grid.swatches.size()) + " swatches";
-  total += ", " + count_text(sheets.size(), "burn") + ", " + count_text(bottles.size(), "bottle");
-  total += ", " + shown_duration(burn_seconds(sheets));
+  using textfile::counted;
+  const std::string total = counted(static_cast<int>(s.grid.swatches.size()), "swatch", "swatches") + ", " +
+                            counted(static_cast<int>(sheets.size()), "burn", "burns") + ", " +
+                            counted(static_cast<int>(bottles.size()), "bottle", "bottles") + ", " +
+                            shown_duration(burn_seconds(sheets));
   const std::string origin = "machine " + s.grid.machine + ", vessel " + s.grid.vessel + ", planned " +
                              s.grid.planned_at.substr(0, 10);
   // A long name takes the place beside it; then the origin goes under it.

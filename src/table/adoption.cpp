@@ -12,17 +12,13 @@
 #include "table/piece_weights.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::table {
 
 using textfile::format_fixed;
 
 namespace {
-
-// Two decimals, or four where two would hide that it is under the bar.
-std::string number_under(double value, double bar) {
-  return format_fixed(value, format_fixed(value, 2) == format_fixed(bar, 2) ? 4 : 2);
-}
 
 void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptance) {
   const choice::Decision& proposed = *adoption.proposed;
@@ -33,11 +29,12 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
   const bool likely_better = adoption.comparison && replaces(*adoption.comparison);
   const bool better = likely_better && !adoption.elsewhere;
   if (proposed.chance < acceptance.chance && !better) {
-    adoption.objections.push_back("the chance of " + number_under(proposed.chance, acceptance.chance) +
+    adoption.objections.push_back("the chance of " +
+                                  textfile::number_under(proposed.chance, acceptance.chance) +
                                   " is under the shop's target of " + format_fixed(acceptance.chance, 2));
   } else if (const double least = acceptance.chance - kFirstSlack;
              !adoption.old && proposed.chance_low < least) {
-    adoption.objections.push_back("the low end of " + number_under(proposed.chance_low, least) +
+    adoption.objections.push_back("the low end of " + textfile::number_under(proposed.chance_low, least) +
                                   " is under " + format_fixed(least, 2) +
                                   ", which a first setting needs (the target less " +
                                   format_fixed(kFirstSlack, 2) + "): too little is known of it yet");
@@ -54,9 +51,10 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
         " swatches are graded on " + adoption.machine);
   }
   if (adoption.comparison && !likely_better) {
-    adoption.objections.push_back("the probability that it is better than the setting in force is " +
-                                  number_under(adoption.comparison->probability_better, kBetterBar) +
-                                  ", under " + format_fixed(kBetterBar, 2));
+    adoption.objections.push_back(
+        "the probability that it is better than the setting in force is " +
+        textfile::number_under(adoption.comparison->probability_better, kBetterBar) + ", under " +
+        format_fixed(kBetterBar, 2));
   }
 }
 

@@ -5,6 +5,7 @@
 #include "shop/setting_cells.hpp"
 #include "textfile/csv_writer.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::table {
 
@@ -45,16 +46,14 @@ std::vector<std::string> lacks_to_settle(const choice::Decision& decision, const
                                          const shop::Acceptance& acceptance) {
   using textfile::format_fixed;
   std::vector<std::string> lacks;
-  // Four decimals where two would hide that one is under the other.
-  const auto under = [](double value, double bar) {
-    return format_fixed(value, format_fixed(value, 2) == format_fixed(bar, 2) ? 4 : 2) + " is under ";
-  };
+  using textfile::number_under;
   const double least = acceptance.chance - kSettledSlack;
   if (decision.chance < acceptance.chance) {
-    lacks.push_back("the chance of " + under(decision.chance, acceptance.chance) + "the target of " +
-                    format_fixed(acceptance.chance, 2));
+    lacks.push_back("the chance of " + number_under(decision.chance, acceptance.chance) +
+                    " is under the target of " + format_fixed(acceptance.chance, 2));
   } else if (decision.chance_low < least) {
-    lacks.push_back("the low end of " + under(decision.chance_low, least) + format_fixed(least, 2));
+    lacks.push_back("the low end of " + number_under(decision.chance_low, least) + " is under " +
+                    format_fixed(least, 2));
   }
   if (decision.beyond_tried) lacks.push_back("it lies well outside what was burned");
   if (support.pieces >= kSettledPieces) return lacks;

@@ -6,6 +6,7 @@
 
 #include "errors/ascii.hpp"
 #include "textfile/csv_parser.hpp"
+#include "textfile/csv_writer.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
@@ -168,7 +169,7 @@ void read_rows(const std::vector<CsvRawRow>& raw_rows, const Header& header,
     }
     if (is_blank(raw)) continue;  // a spreadsheet's empty row
     if (raw.size() < least || !is_blank(raw, width)) {
-      faults.add({place, std::to_string(raw.size()) + (raw.size() == 1 ? " cell" : " cells"),
+      faults.add({place, counted(static_cast<int>(raw.size()), "cell", "cells"),
                   std::to_string(width) + ", as in the header",
                   raw.size() > width ? "put cells that hold the separator in quotation marks" : ""});
       continue;
@@ -303,8 +304,8 @@ std::string read_time_cell(const CsvCell& cell, errors::FaultList& faults) {
 }
 
 std::string unguarded(const std::string& text) {
-  constexpr std::string_view kGuarded = "=+-@'\t\r";
-  const bool guard = text.size() >= 2 && text[0] == '\'' && kGuarded.find(text[1]) != std::string_view::npos;
+  const bool guard =
+      text.size() >= 2 && text[0] == '\'' && kGuardedStarts.find(text[1]) != std::string_view::npos;
   return guard ? text.substr(1) : text;
 }
 

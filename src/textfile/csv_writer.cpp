@@ -34,9 +34,8 @@ std::string csv_line(const std::vector<std::string>& cells, char separator) {
 }
 
 std::string guarded(const std::string& text) {
-  constexpr std::string_view kGuarded = "=+-@'\t\r";
   std::string safe;
-  if (!text.empty() && kGuarded.find(text[0]) != std::string_view::npos) safe = "'";
+  if (!text.empty() && kGuardedStarts.find(text[0]) != std::string_view::npos) safe = "'";
   for (const char c : text) {
     const bool control = static_cast<unsigned char>(c) < 0x20 || c == 0x7F;
     safe += control && c != '\t' && c != '\n' && c != '\r' ? ' ' : c;

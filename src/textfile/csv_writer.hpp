@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace frostcal::textfile {
@@ -10,8 +11,11 @@ namespace frostcal::textfile {
 /// either end.
 std::string csv_line(const std::vector<std::string>& cells, char separator = ',');
 
-/// Free text (note, name, reason) made safe: a cell that starts with one of = + - @ ' TAB CR gets a ' in
-/// front, so that no spreadsheet takes it for a formula. csv_reader's unguarded() takes it away again.
+/// What makes a spreadsheet take a cell for a formula when it stands first, and the ' that guards it.
+inline constexpr std::string_view kGuardedStarts = "=+-@'\t\r";
+
+/// Free text (note, name, reason) made safe: a cell that starts with one of those gets a ' in front.
+/// csv_reader's unguarded() takes it away again.
 /// Other control characters become blanks. Source: OWASP, "CSV Injection".
 /// Never for numbers: -5 is a number.
 std::string guarded(const std::string& text);

@@ -13,7 +13,17 @@ std::string joined(const std::vector<std::string>& words, const std::string& bet
   return text;
 }
 
-std::string counted(int count, const std::string& one, const std::string& many) {
+std::string listed(const std::vector<std::string>& words) {
+  if (words.empty()) return "";
+  const std::string rest = joined({words.begin(), words.end() - 1});
+  return rest + (rest.empty() ? "" : " and ") + words.back();
+}
+
+std::string number_under(double value, double bar) {
+  return format_fixed(value, format_fixed(value, 2) == format_fixed(bar, 2) ? 4 : 2);
+}
+
+std::string counted(long count, const std::string& one, const std::string& many) {
   return std::to_string(count) + ' ' + (count == 1 ? one : many);
 }
 

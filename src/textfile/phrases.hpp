@@ -9,12 +9,18 @@ namespace frostcal::textfile {
 /// "a, b, c"; empty for no words.
 std::string joined(const std::vector<std::string>& words, const std::string& between = ", ");
 
+/// "a, b and c".
+std::string listed(const std::vector<std::string>& words);
+
 /// "1 swatch", "12 swatches".
-std::string counted(int count, const std::string& one, const std::string& many);
+std::string counted(long count, const std::string& one, const std::string& many);
 
 /// One entry of a summary on the terminal: the label, indented by two, in a column of 16; the text goes on
 /// below itself, as `wrapped` breaks it.
 std::string labelled_line(const std::string& label, const std::string& text);
+
+/// A value that is under a bar: two decimals, or four where two would hide that it is.
+std::string number_under(double value, double bar);
 
 /// "0.93 (90 %: 0.80 to 0.99)". Of a skewed belief the mean can lie outside the two 5 % quantiles (mostly 0,
 /// rarely large); the interval is then shown as far as the mean, which still holds at least 90 %: a number

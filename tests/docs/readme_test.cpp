@@ -6,7 +6,6 @@
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
-#include <iterator>
 #include <regex>
 #include <sstream>
 
@@ -17,6 +16,7 @@
 #include "grades/piece_file.hpp"
 #include "support/sample_grid.hpp"
 #include "support/temporary_folder.hpp"
+#include "support/text_file.hpp"
 #include "table/settings_history.hpp"
 #include "table/settings_row.hpp"
 
@@ -25,13 +25,8 @@ namespace fs = std::filesystem;
 
 namespace {
 
-std::string contents(const fs::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
-}
-
 std::string readme() {
-  return contents(fs::path(FROSTCAL_SOURCE_DIR) / "README.md");
+  return test::read_text(fs::path(FROSTCAL_SOURCE_DIR) / "README.md");
 }
 
 // The lines between the heading and the next one of the same level.
@@ -116,7 +111,7 @@ TEST_CASE("the day in the shop of README.md runs as printed", "[docs]") {
   std::ofstream(file) << script;
   const int status =
       std::system(("bash '" + file.string() + "' >'" + log.string() + "' 2>&1 </dev/null").c_str());
-  INFO(contents(log));
+  INFO(test::read_text(log));
   CHECK(WEXITSTATUS(status) == 0);
   const fs::path shop = folder.path() / "our-shop";
   for (const char* made : {"grids/0002-amber-jug/burn.pdf", "grids/0002-amber-jug/run.pdf", "amber-jug.pdf",

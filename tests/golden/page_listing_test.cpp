@@ -5,7 +5,6 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <fstream>
-#include <iterator>
 
 #include "report/fit_report.hpp"
 #include "report/job_card.hpp"
@@ -14,6 +13,7 @@
 #include "sheet/pdf_writer.hpp"
 #include "sheet/run_sheet.hpp"
 #include "support/rendered_page.hpp"
+#include "support/text_file.hpp"
 #include "textfile/checksum.hpp"
 #include "unit/report/page_samples.hpp"
 #include "unit/sheet/demo_grid.hpp"
@@ -49,11 +49,6 @@ std::vector<Golden> all_pages() {
            report::fit_report(report::test::report_head(), {report::test::graders_report()})}};
 }
 
-std::string contents(const std::filesystem::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
-}
-
 std::string listing_of(const Golden& golden) {
   std::string text;
   for (const Page& page : golden.pages) text += sheet::listing(page);
@@ -85,14 +80,14 @@ TEST_CASE("pages are drawn as they were approved", "[golden]") {
     INFO(golden.name
          << ": if the change is meant, run frostcal_tests \"[approve]\" and look at golden-pages/");
     const std::string listing = listing_of(golden);
-    const bool same = listing == contents(folder / (golden.name + ".txt"));
+    const bool same = listing == test::read_text(folder / (golden.name + ".txt"));
     if (!same) {
       std::filesystem::create_directories(FROSTCAL_GOLDEN_PAGES);
       std::ofstream(std::filesystem::path(FROSTCAL_GOLDEN_PAGES) / (golden.name + ".txt"), std::ios::binary)
           << listing;
     }
     CHECK(same);
-    const std::string approved = contents(folder / (golden.name + ".pixels"));
+    const std::string approved = test::read_text(folder / (golden.name + ".pixels"));
     if (approved.rfind(renderer_version() + "\n", 0) == 0)
       CHECK(pixels_of(golden) == approved);
     else

@@ -2,22 +2,17 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <fstream>
-#include <iterator>
 #include <map>
 
 #include "support/program.hpp"
 #include "support/temporary_folder.hpp"
+#include "support/text_file.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
 namespace fs = std::filesystem;
 
 namespace {
-
-std::string bytes_of(const fs::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  return std::string(std::istreambuf_iterator<char>(file), {});
-}
 
 void write(const fs::path& path, const std::string& bytes) {
   std::ofstream(path, std::ios::binary) << bytes;
@@ -32,7 +27,7 @@ struct UngradedDemo {
       if (!fs::exists(entry.path() / "grid.toml")) continue;
       REQUIRE(run({"sheet", id}).status == 0);
       for (const char* name : {"burn.pdf", "run.pdf"})
-        sheets[entry.path() / name] = bytes_of(entry.path() / name);
+        sheets[entry.path() / name] = test::read_text(entry.path() / name);
     }
     REQUIRE(sheets.size() == 22);
   }
@@ -75,7 +70,7 @@ TEST_CASE("missing and cut sheets are drawn again as they were", "[program][chec
   CHECK_THAT(repaired.out, Contains("0007-amber-jug/burn.pdf: drawn again"));
   for (const auto& [path, bytes] : demo.sheets) {
     INFO(path);
-    CHECK(bytes_of(path) == bytes);
+    CHECK(test::read_text(path) == bytes);
   }
   CHECK(demo.run({"check"}).status == 0);
 }
@@ -89,16 +84,16 @@ TEST_CASE("what is no sheet of ours, or can't be drawn without a guess, is left 
     const test::Outcome repaired = demo.run({"check", "--repair"});
     CHECK(repaired.status == 1);
     CHECK_THAT(repaired.out, Contains("found something that is no PDF") && Contains("move it away"));
-    CHECK(bytes_of(folder / "burn.pdf") == "burn this at 60 %\n");
+    CHECK(test::read_text(folder / "burn.pdf") == "burn this at 60 %\n");
   }
   SECTION("swatches that were changed since") {
     fs::remove(folder / "run.pdf");
-    std::string swatches = bytes_of(folder / "swatches.csv");
+    std::string swatches = test::read_text(folder / "swatches.csv");
     swatches.replace(swatches.rfind("design"), 6, "repeat");
     write(folder / "swatches.csv", swatches);
     CHECK(demo.run({"check", "--repair"}).status == 1);
     CHECK_FALSE(fs::exists(folder / "run.pdf"));
-    CHECK(bytes_of(folder / "swatches.csv") == swatches);
+    CHECK(test::read_text(folder / "swatches.csv") == swatches);
   }
   SECTION("swatches of an earlier grid on the same bottles are lost") {
     fs::remove(folder / "run.pdf");

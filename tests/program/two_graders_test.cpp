@@ -2,25 +2,18 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <fstream>
-#include <iterator>
 #include <sstream>
 
 #include "support/program.hpp"
 #include "support/rendered_page.hpp"
 #include "support/temporary_folder.hpp"
+#include "support/text_file.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
 namespace fs = std::filesystem;
 
-namespace {
-
-std::string bytes_of(const fs::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  return std::string(std::istreambuf_iterator<char>(file), {});
-}
-
-}  // namespace
+namespace {}  // namespace
 
 TEST_CASE("fit and its report compare two graders", "[program][graders]") {
   const test::TemporaryFolder folder;
@@ -33,7 +26,7 @@ TEST_CASE("fit and its report compare two graders", "[program][graders]") {
   CHECK_THAT(run({"fit", "clear-cruet"}).out, !Contains("both graded"));
 
   // Bo gives what the first gave, but half a grade of frost more on the average.
-  std::istringstream first(bytes_of(folder.path() / "results" / "0008-clear-cruet.csv"));
+  std::istringstream first(test::read_text(folder.path() / "results" / "0008-clear-cruet.csv"));
   std::string form = "swatch,frost,chipping\n";
   std::string line;
   std::getline(first, line);
@@ -53,7 +46,7 @@ TEST_CASE("fit and its report compare two graders", "[program][graders]") {
              Contains("Graders Bo and Simulated both graded 12 swatches; weighted kappa of frost 0.") &&
                  Contains("Simulated gives 0.") && Contains("less frost") &&
                  Contains("of the scatter about the surface"));
-  const std::string text = test::ask("pdftotext -layout FILE - 2>/dev/null", bytes_of(report)).output;
+  const std::string text = test::ask("pdftotext -layout FILE - 2>/dev/null", test::read_text(report)).output;
   CHECK_THAT(text,
              Contains("How the graders agree") && Contains("Bo, Simulated") && Contains("kappa of chipping"));
 }

@@ -10,14 +10,10 @@
 #include <stdexcept>
 
 #include "support/temporary_folder.hpp"
+#include "support/text_file.hpp"
 
 namespace frostcal::test {
 namespace {
-
-std::string contents(const std::filesystem::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
-}
 
 Answer run(const std::string& command) {
   std::FILE* pipe = ::popen((command + " 2>&1").c_str(), "r");
@@ -75,7 +71,7 @@ Raster render(Renderer renderer, const std::string& pdf, int page, int dpi) {
                                         ".ppm " + file + " " + number;
   const Answer answer = run(command);
   if (answer.status != 0) throw std::runtime_error(command + ": " + answer.output);
-  return read_ppm(contents(picture + ".ppm"));
+  return read_ppm(test::read_text(picture + ".ppm"));
 }
 
 Answer ask(const std::string& command, const std::string& pdf) {

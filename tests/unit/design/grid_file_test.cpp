@@ -2,7 +2,6 @@
 
 #include <catch2/catch.hpp>
 #include <fstream>
-#include <sstream>
 
 #include "errors/user_error.hpp"
 #include "shop/shop_file.hpp"
@@ -39,12 +38,6 @@ shop::Shop shop_in(const std::filesystem::path& folder) {
   return shop;
 }
 
-std::string slurp(const std::filesystem::path& file) {
-  std::ostringstream text;
-  text << std::ifstream(file).rdbuf();
-  return text.str();
-}
-
 std::string message(const shop::Shop& shop) {
   try {
     read_grid(shop, "0007-amber-jug");
@@ -77,7 +70,7 @@ TEST_CASE("each fault of a grid's folder is told", "[design]") {
   const shop::Shop shop = shop_in(folder.path());
   write_grid(shop, small_grid());
   const GridFiles files = grid_files(shop, "0007-amber-jug");
-  const std::string planned = slurp(files.swatches_csv);
+  const std::string planned = test::read_text(files.swatches_csv);
   using Catch::Matchers::Contains;
 
   std::string edited = planned;
@@ -137,8 +130,8 @@ TEST_CASE("a grid's folder is there whole or not at all", "[design]") {
   test::write_text(left / "swatches.csv", "of a killed run");
   CHECK(grid_ids(shop).empty());
   REQUIRE(write_grid(shop, small_grid(), {}, {{"burn.pdf", "%PDF"}}));
-  CHECK(slurp(grid_files(shop, "0007-amber-jug").burn_pdf) == "%PDF");
-  CHECK(slurp(grid_files(shop, "0007-amber-jug").swatches_csv) == swatches_csv_text(small_grid()));
+  CHECK(test::read_text(grid_files(shop, "0007-amber-jug").burn_pdf) == "%PDF");
+  CHECK(test::read_text(grid_files(shop, "0007-amber-jug").swatches_csv) == swatches_csv_text(small_grid()));
   CHECK_FALSE(std::filesystem::exists(left));
   // Planned beside another terminal's grid, of the same number and for the same places.
   Grid beside = small_grid();

@@ -9,9 +9,17 @@ TEST_CASE("words are joined and counted", "[textfile]") {
   CHECK(joined({"a"}) == "a");
   CHECK(joined({"a", "", "c"}) == "a, , c");
   CHECK(joined({"a", "b"}, " ") == "a b");
+  CHECK(listed({}).empty());
+  CHECK(listed({"a"}) == "a");
+  CHECK(listed({"a", "b", "c"}) == "a, b and c");
   CHECK(counted(0, "swatch", "swatches") == "0 swatches");
   CHECK(counted(1, "swatch", "swatches") == "1 swatch");
   CHECK(counted(2, "swatch", "swatches") == "2 swatches");
+}
+
+TEST_CASE("a value under a bar never reads as the bar", "[textfile]") {
+  CHECK(number_under(0.84, 0.9) == "0.84");
+  CHECK(number_under(0.8996, 0.9) == "0.8996");
 }
 
 TEST_CASE("labels stand in one column", "[textfile]") {
