@@ -205,13 +205,12 @@ void write_card(const std::string& file, const shop::Shop& shop, const shop::Mac
 
 // What the surface says of a batch today; nothing where the glass has none.
 std::optional<table::DrawnChance> fitted_batch(const shop::Shop& shop, const table::SettingsRow& row,
-                                               const std::vector<grades::PieceRow>& pieces,
                                                const Streams& streams) {
   const surface::ShopEvidence evidence = read_evidence(shop, streams);
   const ProgressBar bar(streams, "Fitting " + row.glass);
   const surface::ShopSurface surfaces =
       surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
-  return table::drawn_batch(shop, evidence, surfaces, row.glass, row.machine, row.setting, pieces);
+  return table::drawn_batch(shop, evidence, surfaces, row.glass, row.machine, row.setting);
 }
 
 ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
@@ -236,7 +235,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const table::Turnaround turnaround = table::estimate_turnaround(logged, machine);
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
-  const std::optional<table::DrawnChance> drawn = fitted_batch(shop, *row, logged, streams);
+  const std::optional<table::DrawnChance> drawn = fitted_batch(shop, *row, streams);
   const table::JobEstimate job =
       table::estimate_job(*row, timed, vessel, art, pieces, handling, drawn, units);
   std::vector<std::string> cautions = job_warnings(*row, job, shop.acceptance.chance);

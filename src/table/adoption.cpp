@@ -7,9 +7,9 @@
 #include "choice/evidence_count.hpp"
 #include "choice/glass_choice.hpp"
 #include "errors/bug.hpp"
+#include "numerics/weighted_quantile.hpp"
 #include "surface/physical_setting.hpp"
 #include "table/carry.hpp"
-#include "table/piece_weights.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -149,27 +149,19 @@ int swatches_graded_after(const surface::ShopEvidence& evidence, const std::stri
 }  // namespace
 
 Comparison compare(const surface::GlassSurface& surface, const surface::PhysicalSetting& old_setting,
-                   const surface::PhysicalSetting& new_setting, const Eigen::VectorXd& weights) {
+                   const surface::PhysicalSetting& new_setting) {
   const Eigen::MatrixXd drawn = surface.drawn_chance({old_setting, new_setting});
-  FROSTCAL_ASSERT(drawn.cols() > 0 && (weights.size() == 0 || weights.size() == drawn.cols()), "draws");
-  const Eigen::VectorXd share =
-      weights.size() > 0 ? weights
-                         : Eigen::VectorXd::Constant(drawn.cols(), 1.0 / static_cast<double>(drawn.cols()));
+  const double share = 1.0 / static_cast<double>(drawn.cols());
+  const Eigen::VectorXd shares = Eigen::VectorXd::Constant(drawn.cols(), share);
   const Eigen::VectorXd gains = (drawn.row(1) - drawn.row(0)).transpose();
   Comparison comparison;
   for (Eigen::Index draw = 0; draw < gains.size(); ++draw) {
-    comparison.probability_better += share(draw) * (gains(draw) > 0 ? 1 : gains(draw) == 0 ? 0.5 : 0);
+    comparison.probability_better += share * (gains(draw) > 0 ? 1 : gains(draw) == 0 ? 0.5 : 0);
   }
-  const surface::ChanceInterval gain = weighted_interval(gains, share);
-  comparison.gain_low = gain.low;
-  comparison.gain_high = gain.high;
-  if (weights.size() > 0) {
-    comparison.old_now = weighted_interval(drawn.row(0).transpose(), share);
-    comparison.gain = gain.chance;
-  } else {
-    comparison.old_now = surface.chance(old_setting);
-    comparison.gain = surface.chance(new_setting).chance - comparison.old_now.chance;
-  }
+  comparison.gain_low = numerics::weighted_quantile(gains, shares, 0.05);
+  comparison.gain_high = numerics::weighted_quantile(gains, shares, 0.95);
+  comparison.old_now = surface.chance(old_setting);
+  comparison.gain = surface.chance(new_setting).chance - comparison.old_now.chance;
   return comparison;
 }
 
@@ -202,7 +194,7 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
                             const TableRecord& record) {
   const shop::Machine& machine = shop.machine(machine_name);
   const std::string name = surface::surface_name(shop.glass(glass).name, machine_name);
-  const PieceWeightedSurface weighted(shop, evidence, surfaces, glass, machine_name, record.pieces);
+  const surface::GlassSurface& surface = surfaces.glass(name);
   const choice::EvidenceCount count = choice::count_evidence(evidence, name);
   AdoptionCase adoption;
   adoption.glass = glass;
@@ -219,7 +211,7 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
     if (best) wished = best->setting;
   }
   if (wished) {
-    adoption.proposed = weighted.describe(*wished, machine, shop.acceptance);
+    adoption.proposed = choice::describe_setting(*wished, machine, surface, shop.acceptance);
     adoption.proposed->beyond_tried =
         choice::beyond_tried(evidence, name, surface::physical_setting(*wished, machine));
   }
@@ -234,9 +226,7 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
   adoption.support.pieces = choice::pieces_at(evidence, name, at);
   adoption.same_setting = adoption.old && same_dials(adoption.old->setting, proposed.setting);
   if (adoption.old && !adoption.same_setting) {
-    adoption.comparison =
-        compare(weighted.surface(), surface::physical_setting(adoption.old->setting, machine), at,
-                weighted.weights());
+    adoption.comparison = compare(surface, surface::physical_setting(adoption.old->setting, machine), at);
     adoption.elsewhere = spoken_against(shop, evidence, surfaces, adoption);
   }
   if (count.swatches + count.pieces == 0) lean_on_other_machine(shop, evidence, surfaces, adoption);

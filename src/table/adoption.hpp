@@ -98,17 +98,15 @@ struct AdoptionCase {
   bool needs_reason = false;             // the objections forbid adopting without one
 };
 
-/// Paired over the draws of the surface: both settings are judged on the same drawn surface. `weights` of the
-/// draws sum to 1; empty = all alike.
+/// Paired over the draws of the surface: both settings are judged on the same drawn surface.
 Comparison compare(const surface::GlassSurface& surface, const surface::PhysicalSetting& old_setting,
-                   const surface::PhysicalSetting& new_setting, const Eigen::VectorXd& weights = {});
+                   const surface::PhysicalSetting& new_setting);
 
-/// `setting` = what the user named, else the best one is proposed. Its chance, and that of the setting in
-/// force, take the logged pieces in as piece_weights.hpp says. While no swatch and no piece of the glass is
-/// known on this machine, they are those that `carry` gives by the surface of the machine that knows most of
-/// the glass (carry.hpp), if there is one. The objections are: nothing to propose; no
-/// graded swatch or piece of this glass on this machine; chance under the shop's target, unless it replaces
-/// the setting in force by the rules above; for a first setting, a low end more than kFirstSlack under the
+/// `setting` = what the user named, else the best one is proposed. While no swatch and no piece of the glass
+/// is known on this machine, the chances are those that `carry` gives by the surface of the machine that
+/// knows most of the glass (carry.hpp), if there is one. The objections are: nothing to propose; no graded
+/// swatch or piece of this glass on this machine; chance under the shop's target, unless it replaces the
+/// setting in force by the rules above; for a first setting, a low end more than kFirstSlack under the
 /// target; setting well beyond what was burned; found stale and too little learned since; and, when another
 /// setting is in force, that it does not replace it. They forbid adopting without a reason, except that the
 /// setting in force, unless stale, may always have its evidence renewed: that can only make its row truer.

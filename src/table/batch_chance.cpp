@@ -10,7 +10,6 @@
 #include "numerics/gauss_hermite.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/surface_prior.hpp"
-#include "table/piece_weights.hpp"
 
 namespace frostcal::table {
 
@@ -112,8 +111,7 @@ BatchChance batch_chance(const SettingsRow& row) {
   return {row.chance, std::max(precision, kLeastPrecision)};
 }
 
-DrawnChance drawn_batch(const surface::GlassSurface& surface, const Eigen::VectorXd& weights,
-                        const surface::PhysicalSetting& setting) {
+DrawnChance drawn_batch(const surface::GlassSurface& surface, const surface::PhysicalSetting& setting) {
   constexpr int kDays = 5;
   const numerics::NormalQuadrature days = numerics::normal_quadrature(kDays);
   std::vector<surface::PhysicalSetting> on_days(kDays, setting);
@@ -122,25 +120,21 @@ DrawnChance drawn_batch(const surface::GlassSurface& surface, const Eigen::Vecto
   }
   const Eigen::MatrixXd drawn = surface.drawn_batch_chance(on_days);
   const Eigen::Index draws = drawn.cols();
-  FROSTCAL_ASSERT(weights.size() == 0 || weights.size() == draws, "weights of the draws");
-  DrawnChance batch{Eigen::VectorXd(kDays * draws), Eigen::VectorXd(kDays * draws)};
+  DrawnChance batch{Eigen::VectorXd(kDays * draws), Eigen::VectorXd(kDays * draws), surface.chance(setting)};
   for (Eigen::Index draw = 0; draw < draws; ++draw) {
-    const double weight = weights.size() > 0 ? weights(draw) : 1.0 / static_cast<double>(draws);
     batch.chance.segment(kDays * draw, kDays) = drawn.col(draw);
-    batch.weight.segment(kDays * draw, kDays) = weight * days.weights;
+    batch.weight.segment(kDays * draw, kDays) = days.weights / static_cast<double>(draws);
   }
   return batch;
 }
 
 std::optional<DrawnChance> drawn_batch(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                                        const surface::ShopSurface& surfaces, const std::string& glass,
-                                       const std::string& machine, const shop::Setting& setting,
-                                       const std::vector<grades::PieceRow>& pieces) {
-  const choice::EvidenceCount count = choice::count_evidence(evidence, surface::surface_name(glass, machine));
+                                       const std::string& machine, const shop::Setting& setting) {
+  const std::string name = surface::surface_name(glass, machine);
+  const choice::EvidenceCount count = choice::count_evidence(evidence, name);
   if (count.swatches + count.pieces == 0) return std::nullopt;
-  const PieceWeightedSurface weighted(shop, evidence, surfaces, glass, machine, pieces);
-  return drawn_batch(weighted.surface(), weighted.weights(),
-                     surface::physical_setting(setting, shop.machine(machine)));
+  return drawn_batch(surfaces.glass(name), surface::physical_setting(setting, shop.machine(machine)));
 }
 
 double no_reject_chance(int pieces, const BatchChance& chance) {

@@ -9,7 +9,6 @@
 #include <string>
 #include <vector>
 
-#include "grades/piece_file.hpp"
 #include "shop/shop.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
@@ -25,8 +24,9 @@ struct BatchChance {
 
 /// A belief as weighted values: what the draws of a surface say.
 struct DrawnChance {
-  Eigen::VectorXd chance;  // each 0..1
-  Eigen::VectorXd weight;  // as many, sum 1
+  Eigen::VectorXd chance;          // each 0..1
+  Eigen::VectorXd weight;          // as many, sum 1
+  surface::ChanceInterval single;  // of one new bottle, as `fit` gives it
   double mean() const { return chance.dot(weight); }
 };
 
@@ -36,18 +36,15 @@ struct DrawnChance {
 /// with the 90 % interval.
 BatchChance batch_chance(const SettingsRow& row);
 
-/// For a glass that is graded on the machine, else nothing. Over the surface's draws, weighted by the logged
-/// pieces (piece_weights.hpp), and over what the bottles of one batch share beside the surface: the person
-/// who looks at them and the day's power (kDaySd of ln power, 5-point Gauss-Hermite). The mean is by what the
-/// day costs under the chance of a single bottle.
+/// For a glass that is graded on the machine, else nothing. Over the surface's draws and over what the
+/// bottles of one batch share beside the surface: the person who looks at them and the day's power (kDaySd of
+/// ln power, 5-point Gauss-Hermite). The mean is by what the day costs under the chance of a single bottle.
 std::optional<DrawnChance> drawn_batch(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                                        const surface::ShopSurface& surfaces, const std::string& glass,
-                                       const std::string& machine, const shop::Setting& setting,
-                                       const std::vector<grades::PieceRow>& pieces);
+                                       const std::string& machine, const shop::Setting& setting);
 
-/// The same for a surface with weights of its draws (empty = all alike).
-DrawnChance drawn_batch(const surface::GlassSurface& surface, const Eigen::VectorXd& weights,
-                        const surface::PhysicalSetting& setting);
+/// The same for a surface.
+DrawnChance drawn_batch(const surface::GlassSurface& surface, const surface::PhysicalSetting& setting);
 
 /// P(all of `pieces` come out good).
 double no_reject_chance(int pieces, const BatchChance& chance);

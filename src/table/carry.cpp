@@ -11,8 +11,8 @@
 #include "choice/evidence_count.hpp"
 #include "choice/glass_choice.hpp"
 #include "choice/machine_settings.hpp"
+#include "numerics/weighted_quantile.hpp"
 #include "surface/physical_setting.hpp"
-#include "table/piece_weights.hpp"
 
 namespace frostcal::table {
 
@@ -141,9 +141,9 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
     weights.segment(first, draws).setConstant(weight / static_cast<double>(draws));
     first += draws;
   }
-  surface::ChanceInterval result = weighted_interval(chances, weights);
-  result.chance = mean;  // without the scatter of the draws
-  return result;
+  // The mean without the scatter of the draws.
+  return {mean, numerics::weighted_quantile(chances, weights, 0.05),
+          numerics::weighted_quantile(chances, weights, 0.95)};
 }
 
 choice::Decision carried_decision(const surface::GlassSurface& learned, const shop::Setting& setting,

@@ -5,9 +5,9 @@
 
 #include "errors/bug.hpp"
 #include "numerics/pi.hpp"
+#include "numerics/weighted_quantile.hpp"
 #include "shop/burn_time.hpp"
 #include "shop/vessel_wall.hpp"
-#include "table/piece_weights.hpp"
 
 namespace frostcal::table {
 
@@ -66,12 +66,14 @@ void judge_batch(JobEstimate& job, const SettingsRow& row, const std::optional<D
     job.bottles_to_bring = bottles_needed(job.pieces, chance, kSure);
     return;
   }
-  const surface::ChanceInterval interval = weighted_interval(drawn->chance, drawn->weight);
+  const auto quantile = [&](double share) {
+    return numerics::weighted_quantile(drawn->chance, drawn->weight, share);
+  };
   job.by_surface = true;
-  job.chance_now = interval.chance;
+  job.chance_now = drawn->single.chance;
   job.no_reject = no_reject_chance(job.pieces, *drawn);
-  job.no_reject_low = std::pow(interval.low, job.pieces);
-  job.no_reject_high = std::pow(interval.high, job.pieces);
+  job.no_reject_low = std::pow(quantile(0.05), job.pieces);
+  job.no_reject_high = std::pow(quantile(0.95), job.pieces);
   job.bottles_to_bring = bottles_needed(job.pieces, *drawn, kSure);
 }
 

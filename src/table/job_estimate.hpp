@@ -32,7 +32,7 @@ struct JobEstimate {
   double dose_j_mm2 = 0;              // mean energy per area
   int pieces = 1;                     // of the batch
   bool by_surface = false;            // the batch is judged by the surface as it is today, else by the row
-  double chance_now = 0;              // mean chance that the batch is judged by
+  double chance_now = 0;              // of a good piece, as believed now
   double no_reject = 0;               // chance that the whole batch is good, the doubt included
   double no_reject_low = 0;           // at the lower end of the chance's interval
   double no_reject_high = 0;          // at the upper end

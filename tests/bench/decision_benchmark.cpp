@@ -19,7 +19,7 @@ void run(int argc, char** argv) {
   std::string what;
   options::options_description own;
   own.add_options()("what", options::value(&what)->default_value("adoptions"),
-                    "adoptions, carry, stale or drift");
+                    "adoptions, carry, pieces, stale or drift");
   GlassOptions glass;
   glass.first = 700;
   if (!read_options(kProgram, argc, argv, own, glass)) return;
@@ -30,12 +30,14 @@ void run(int argc, char** argv) {
     print_adoptions(std::cout, simulate_adoptions(glass.first, glass.glasses, out));
   } else if (what == "carry") {
     print_carries(std::cout, simulate_carries(glass.first, glass.glasses, out));
+  } else if (what == "pieces") {
+    print_pieces(std::cout, simulate_pieces(glass.first, glass.glasses));
   } else if (what == "stale") {
     print_power_losses(std::cout, simulate_power_losses(glass.first, glass.glasses));
   } else if (what == "drift") {
     print_drift(std::cout, simulate_drift(glass.first, glass.glasses));
   } else {
-    throw std::runtime_error("--what: adoptions, carry, stale or drift, not " + what);
+    throw std::runtime_error("--what: adoptions, carry, pieces, stale or drift, not " + what);
   }
 }
 

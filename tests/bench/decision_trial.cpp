@@ -2,11 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <iomanip>
 #include <numeric>
 #include <ostream>
 
 #include "bench/loss_table.hpp"
+#include "choice/glass_choice.hpp"
 #include "choice/next_grid.hpp"
 #include "numerics/random_engine.hpp"
 #include "recovery/simulated_shop.hpp"
@@ -262,6 +264,112 @@ void print_carries(std::ostream& out, const std::vector<CarryTrial>& trials) {
   print("carried kept unless replaced, after a targeted 12", &CarryTrial::kept_twelve);
   print("best of its own fit after 6 and 12", &CarryTrial::own_eighteen);
   print("carried kept unless replaced, after 6 and 12", &CarryTrial::kept_eighteen);
+}
+
+std::vector<PieceTrial> simulate_pieces(std::uint64_t first, int glasses) {
+  std::vector<PieceTrial> trials;
+  for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(glasses); ++seed) {
+    World world = make_world(seed, drawn_machine(seed), seed % 2 == 1);
+    world.bar.chance = kAdoptionTarget;
+    test::SimulatedShop simulated({world});
+    for (int grid = 0; grid < 2; ++grid) simulated.burn_grid(twelve("bench"));
+    const std::string name = surface::surface_name(kGlass, "bench");
+    const auto best_of = [&](const test::SimulatedShop& there) {
+      choice::ChoiceOptions options;
+      options.plan_ahead = false;
+      return choice::choose_setting(there.shop, there.evidence, there.surfaces, kGlass, "bench", options)
+          .best;
+    };
+    const auto best = best_of(simulated);
+    if (!best) continue;
+    std::vector<grades::PieceRow> rows;
+    int good = 0;
+    for (int i = 0; i < 30; ++i) {
+      const std::string id = "piece" + std::to_string(i);
+      const simulator::Grades seen = world.burn(best->setting, {id, id, id, 0.3});
+      grades::PieceRow piece;
+      piece.glass = kGlass;
+      piece.machine = "bench";
+      piece.setting = best->setting;
+      piece.by = "simulated";
+      piece.logged_at = "2026-11-25T11:14:05Z";
+      piece.line = i + 2;
+      const bool acceptable = seen.frost >= world.bar.frost && seen.chipping <= world.bar.chipping;
+      piece.frost = acceptable ? grades::GradeRange(world.bar.frost, 5) : grades::GradeRange(seen.frost);
+      piece.chipping =
+          acceptable ? grades::GradeRange(0, world.bar.chipping) : grades::GradeRange(seen.chipping);
+      good += acceptable;
+      rows.push_back(piece);
+      if (i + 1 != 10 && i + 1 != 30) continue;
+      PieceTrial trial;
+      trial.pieces = i + 1;
+      trial.good = good;
+      trial.truth = world.chance(best->setting);
+      trial.before = best->chance;
+      test::SimulatedShop after = simulated;
+      const auto seen_pieces = surface::observations_of(after.shop, rows);
+      after.evidence.observations.insert(after.evidence.observations.end(), seen_pieces.begin(),
+                                         seen_pieces.end());
+      after.surfaces = surface::fit_shop(after.evidence.observations, surface::shop_fit_options(after.shop));
+      const surface::PhysicalSetting at = surface::physical_setting(best->setting, world.machine);
+      trial.after = after.surfaces.glass(name).chance(at);
+      const auto now = best_of(after);
+      trial.best_now = now->chance;
+      trial.best_truth = world.chance(now->setting);
+      trials.push_back(trial);
+    }
+  }
+  return trials;
+}
+
+void print_pieces(std::ostream& out, const std::vector<PieceTrial>& trials) {
+  out << "| pieces | rejects | trials | what | believed less true | root mean square | inside the 90 % "
+         "interval |\n"
+         "|---|---|---|---|---|---|---|\n"
+      << std::fixed << std::setprecision(3);
+  for (const int pieces : {10, 30}) {
+    for (int some = 0; some < 3; ++some) {
+      const auto row = [&](const char* what,
+                           const std::function<surface::ChanceInterval(const PieceTrial&)>& of,
+                           double PieceTrial::*truth, bool intervals) {
+        double sum = 0, square = 0;
+        int count = 0, inside = 0;
+        for (const PieceTrial& trial : trials) {
+          const int rejects = trial.pieces - trial.good;
+          if (trial.pieces != pieces || (rejects == 0 ? 0 : rejects * 5 <= pieces ? 1 : 2) != some) continue;
+          const surface::ChanceInterval believed = of(trial);
+          const double gap = believed.chance - trial.*truth;
+          sum += gap;
+          square += gap * gap;
+          inside += believed.low <= trial.*truth && trial.*truth <= believed.high;
+          ++count;
+        }
+        if (count == 0) return;
+        out << "| " << pieces << " | "
+            << (some == 0   ? "none"
+                : some == 1 ? "up to a fifth"
+                            : "more")
+            << " | " << count << " | " << what << " | " << sum / count << " | " << std::sqrt(square / count)
+            << " | ";
+        if (intervals) out << static_cast<double>(inside) / count;
+        out << " |\n";
+      };
+      row(
+          "before",
+          [](const PieceTrial& t) {
+            return surface::ChanceInterval{t.before, 0, 0};
+          },
+          &PieceTrial::truth, false);
+      row(
+          "with the pieces", [](const PieceTrial& t) { return t.after; }, &PieceTrial::truth, true);
+      row(
+          "best setting now",
+          [](const PieceTrial& t) {
+            return surface::ChanceInterval{t.best_now, 0, 0};
+          },
+          &PieceTrial::best_truth, false);
+    }
+  }
 }
 
 std::vector<PowerLossTrial> simulate_power_losses(std::uint64_t first, int glasses) {

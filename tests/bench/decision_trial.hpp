@@ -6,6 +6,8 @@
 #include <iosfwd>
 #include <vector>
 
+#include "surface/glass_surface.hpp"
+
 namespace frostcal::bench {
 
 /// One setting that was adopted without objection and without a reason being given.
@@ -51,6 +53,20 @@ struct CarryTrial {
 /// 36 swatches on the first machine, then carried to one of another wattage, top speed, spot and dpi list.
 std::vector<CarryTrial> simulate_carries(std::uint64_t first, int glasses, std::ostream* rows = nullptr);
 void print_carries(std::ostream& out, const std::vector<CarryTrial>& trials);
+
+/// What logged pieces teach: 24 swatches, then pieces at the best setting, as `log` writes them: ">=4,0" or,
+/// of a reject, its grades. Believed chances of that setting and of the best one among all with the pieces.
+struct PieceTrial {
+  int pieces = 0;
+  int good = 0;
+  double truth = 0;               // of the setting
+  double before = 0;              // chance believed without the pieces
+  surface::ChanceInterval after;  // with them
+  double best_now = 0;            // chance believed of the best setting with them, and its truth
+  double best_truth = 0;
+};
+std::vector<PieceTrial> simulate_pieces(std::uint64_t first, int glasses);
+void print_pieces(std::ostream& out, const std::vector<PieceTrial>& trials);
 
 /// A tube that loses power while a tight glass is burned at its truly promised best setting.
 struct PowerLossTrial {

@@ -9,7 +9,6 @@
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "table/job_estimate.hpp"
-#include "table/piece_weights.hpp"
 
 using namespace frostcal;
 using namespace frostcal::table;
@@ -256,45 +255,6 @@ TEST_CASE("pieces are counted beside swatches and bottles, never among them", "[
   CHECK(adoption.support.pieces == 5);
   CHECK(adoption.pieces == 7);
   CHECK(adopted_row(adoption, "Ann", "", kNow, "0.1.0").row.bottles == 3);
-}
-
-TEST_CASE("pieces weigh the drawn surfaces by what they showed", "[table]") {
-  GradedShop graded_shop;
-  graded_shop.evidence = evidence_at(graded_shop.shop, {30, 45, 65, 90}, {25, 40, 60}, 1);
-  graded_shop.surfaces =
-      surface::fit_shop(graded_shop.evidence.observations, surface::shop_fit_options(graded_shop.shop));
-  const shop::Machine& machine = graded_shop.shop.machines.front();
-  const shop::Setting setting{45, 40, 300, 100, "stucki", 1};
-  const auto& fitted = graded_shop.surfaces.glass(surface::surface_name("amber-jug", "bench"));
-  const Eigen::ArrayXd drawn =
-      fitted.drawn_chance({surface::physical_setting(setting, machine)}).row(0).transpose().array();
-  std::vector<grades::PieceRow> pieces;
-  const auto weighted = [&] {
-    return PieceWeightedSurface(graded_shop.shop, graded_shop.evidence, graded_shop.surfaces, "amber-jug",
-                                "bench", pieces);
-  };
-  CHECK(weighted().weights().size() == 0);
-  for (int i = 0; i < 10; ++i) {
-    grades::PieceRow piece;
-    piece.glass = "amber-jug";
-    piece.machine = "bench";
-    piece.setting = setting;
-    piece.frost = i == 0 ? 3 : 4;
-    piece.chipping = 0;
-    pieces.push_back(piece);
-  }
-  // Bayes' rule over the draws, by hand: nine good and one bad.
-  const Eigen::ArrayXd likelihood = drawn.pow(9) * (1 - drawn);
-  const double expected = (drawn * likelihood).sum() / likelihood.sum();
-  const PieceWeightedSurface ten = weighted();
-  REQUIRE(ten.weights().size() == drawn.size());
-  CHECK(std::abs(ten.describe(setting, machine, graded_shop.shop.acceptance).chance - expected) < 1e-6);
-  for (grades::PieceRow& piece : pieces) piece.frost = 5;
-  const choice::Decision good = weighted().describe(setting, machine, graded_shop.shop.acceptance);
-  CHECK(good.chance > drawn.mean());
-  CHECK(good.chance_low > 0.7);  // 0.7^10 = 0.03
-  pieces[0].frost.reset();       // not looked at enough to tell
-  CHECK(weighted().describe(setting, machine, graded_shop.shop.acceptance).chance < good.chance);
 }
 
 TEST_CASE("the setting in force may always have its evidence renewed, for better or worse", "[table]") {
