@@ -31,6 +31,8 @@ namespace frostcal::cli {
 
 namespace {
 
+constexpr double kSuspicious = 0.5;  // share of the limit of the log's test
+
 std::optional<grades::GradeRange> read_grade(const Arguments& arguments, const char* option, int grades) {
   if (!arguments.has(option)) return std::nullopt;
   return grades::GradeRange(static_cast<int>(arguments.integer(option, 0, grades - 1, 0)));
@@ -242,6 +244,10 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   }
   if (row && check.pieces > 0) text += counted_text(check, *row);
   if (since_stale) text += counted_text(*since_stale, *row);
+  if (row && !check.alarm && check.level >= kSuspicious) {
+    text += "So many rejects are suspicious, though chance may still explain them: look at lens, mirrors,\n"
+            "focus and the bottle before the next piece.\n";
+  }
   if (settled) {
     text += "The setting in force is settled now: a chance of " +
             textfile::with_interval(settled->row.chance, settled->row.chance_low, settled->row.chance_high) +

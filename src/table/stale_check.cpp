@@ -10,20 +10,42 @@
 
 namespace frostcal::table {
 
+namespace {
+
+class RunningSum {
+ public:
+  RunningSum(const RejectSum& sum, double r0) : alarm_(sum.alarm) {
+    const double odds = sum.worse * r0 / (1 - r0);
+    const double r1 = odds / (1 + odds);
+    reject_step_ = std::log(r1 / r0);
+    good_step_ = std::log((1 - r1) / (1 - r0));
+  }
+  void add(bool good) { sum_ = std::max(0.0, sum_ + (good ? good_step_ : reject_step_)); }
+  double level() const { return sum_ / alarm_; }
+
+ private:
+  double alarm_;
+  double reject_step_ = 0;
+  double good_step_ = 0;
+  double sum_ = 0;
+};
+
+}  // namespace
+
 StaleCheck check_pieces(double promised, const std::vector<bool>& good) {
   FROSTCAL_ASSERT(promised > 0 && promised <= 1, "a promised chance");
   const double r0 = std::max(1 - promised, kLeastRejects);
-  const double odds = kWorse * r0 / (1 - r0);
-  const double r1 = odds / (1 + odds);
-  const double reject_step = std::log(r1 / r0);
-  const double good_step = std::log((1 - r1) / (1 - r0));
+  RunningSum decline(kDecline, r0);
+  RunningSum fault(kFault, r0);
   StaleCheck check;
   for (const bool one : good) {
     ++check.pieces;
     check.rejects += one ? 0 : 1;
     if (check.alarm) continue;
-    check.level = std::max(0.0, check.level + (one ? good_step : reject_step));
-    check.alarm = check.level >= kAlarm;
+    decline.add(one);
+    fault.add(one);
+    check.level = std::max(decline.level(), fault.level());
+    check.alarm = check.level >= 1;
     if (check.alarm) check.alarm_at = check.pieces;
   }
   return check;

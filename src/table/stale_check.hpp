@@ -1,9 +1,10 @@
 // Whether logged pieces come out worse than the row in force promises, beyond what chance explains.
 //
-// The test is a Bernoulli CUSUM (Page, Biometrika 41, 100 (1954); for single inspected items: Reynolds &
-// Stoumbos, J. Quality Technology 31, 87 (1999); both from memory). Each piece adds ln(r1 / r0) when it is a
-// reject and ln((1 - r1) / (1 - r0)) when it is good; the sum never falls under 0; at kAlarm the row is
-// stale. r0 = 1 - promised chance, at least kLeastRejects; r1 has kWorse times the odds of r0.
+// The test is two Bernoulli CUSUMs side by side, one for a slow decline and one for a sudden fault (Page,
+// Biometrika 41, 100 (1954); for single inspected items: Reynolds & Stoumbos, J. Quality Technology 31, 87
+// (1999); both from memory). Each piece adds ln(r1 / r0) when it is a reject and ln((1 - r1) / (1 - r0)) when
+// it is good; a sum never falls under 0; when either reaches its limit the row is stale. r0 = 1 - promised
+// chance, at least kLeastRejects; r1 has so many times the odds of r0.
 //
 // Pieces are taken as independent given the setting; a bad day spoils several, so alarms come early then,
 // which is the safe side. A shop that logs only its rejects gets a false alarm: log every piece.
@@ -20,15 +21,19 @@
 
 namespace frostcal::table {
 
-/// Odds of a reject that the test is tuned to notice, over the promised odds.
-inline constexpr double kWorse = 3;
+/// A sum of the test: the odds of a reject that it is tuned to notice, over the promised odds, and its limit.
+struct RejectSum {
+  double worse;
+  double alarm;
+};
 /// No promise is held to better than 1 reject in 50.
 inline constexpr double kLeastRejects = 0.02;
-/// Chosen by simulation so that at a promise of 0.90 or better fewer than 5 % of true promises raise an alarm
-/// within 100 pieces (stale_check_test.cpp, which also has the delays). A promise is the mean of a belief:
-/// when that is wide (0.81 to 0.96 round 0.90) 13 % of rows raise one, but only 0.7 % with a true chance of
-/// 0.90 or better; the others promised too much from the start.
-inline constexpr double kAlarm = 4.5;
+/// The limits were chosen by simulation so that at a promise of 0.90 or better fewer than 5 % of true
+/// promises raise an alarm within 100 pieces (stale_check_test.cpp, which also has the delays). A promise is
+/// the mean of a belief: when that is wide (0.81 to 0.96 round 0.90) 13 % of rows raise one, but only 0.7 %
+/// with a true chance of 0.90 or better; the others promised too much from the start.
+inline constexpr RejectSum kDecline{3, 4.5};
+inline constexpr RejectSum kFault{20, 7};
 
 /// What the table and the log hold.
 struct TableRecord {
@@ -39,7 +44,7 @@ struct TableRecord {
 struct StaleCheck {
   int pieces = 0;    // that count, also those after an alarm
   int rejects = 0;   // among them
-  double level = 0;  // of the sum, at the alarm or after the last piece
+  double level = 0;  // greater of the two sums as a share of its limit, at the alarm or after the last piece
   bool alarm = false;
   int alarm_at = 0;  // the piece that raised it, from 1; 0 = none did
 };

@@ -74,7 +74,7 @@ TEST_CASE("a tube that loses a fifth of its power is noticed where it matters", 
     tired.power_w *= 0.8;
     const double chance = simulator::true_chance(world.glass, tired, world.bar);
     const double held_to = std::max(1 - world.best.chance, table::kLeastRejects);
-    if (odds(1 - chance) < table::kWorse * odds(held_to)) continue;
+    if (odds(1 - chance) < table::kDecline.worse * odds(held_to)) continue;
     numerics::RandomEngine random(seed);
     int alarms = 0;
     for (int run = 0; run < 200; ++run) {

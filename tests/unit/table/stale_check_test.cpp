@@ -45,17 +45,17 @@ grades::PieceRow piece(int frost, int chipping) {
 
 }  // namespace
 
-TEST_CASE("the sum of the test is the likelihood ratio, by hand", "[table]") {
-  // Promise 0.90: r0 = 0.1, odds 1/9, three times that 1/3, so r1 = 0.25.
-  const double up = std::log(0.25 / 0.1);
-  const double down = std::log(0.75 / 0.9);
-  CHECK(std::abs(check_pieces(0.9, {false}).level - up) < 1e-12);
+TEST_CASE("the sums of the test are likelihood ratios, by hand", "[table]") {
+  // Promise 0.90: r0 = 0.1, odds 1/9, three times that 1/3, so r1 = 0.25. Twenty times: 20/9, so r1 = 20/29.
+  const double up = std::log(0.25 / 0.1) / 4.5;
+  const double down = std::log(0.75 / 0.9) / 4.5;
+  CHECK(std::abs(check_pieces(0.9, {false}).level - std::log(200.0 / 29) / 7) < 1e-12);
   CHECK(std::abs(check_pieces(0.9, {false, true}).level - (up + down)) < 1e-12);
   CHECK(check_pieces(0.9, {true, true}).level == 0);
   const StaleCheck five = check_pieces(0.9, {false, false, false, false, false, false});
   CHECK(five.alarm);
-  CHECK(five.alarm_at == 5);  // 5 * 0.916 = 4.58 is the first sum over 4.5
-  CHECK(std::abs(five.level - 5 * up) < 1e-12);
+  CHECK(five.alarm_at == 4);  // 4 * 1.931 = 7.72 is over 7, 4 * 0.916 = 3.67 not yet over 4.5
+  CHECK(std::abs(five.level - 4 * std::log(200.0 / 29) / 7) < 1e-12);
   CHECK(five.pieces == 6);  // what was logged is told in full
   CHECK(five.rejects == 6);
 }
@@ -110,11 +110,14 @@ TEST_CASE("a broken promise is noticed", "[table][simulation]") {
   const Simulated half = simulate(0.90, 0.50, 200, 2000, 13);
   CAPTURE(half.median_delay);
   CHECK(half.alarms > 0.99);
-  CHECK(half.median_delay < 15);
+  CHECK(half.median_delay < 14);
   const Simulated from_high = simulate(0.98, 0.80, 200, 2000, 14);
   CAPTURE(from_high.median_delay);
   CHECK(from_high.alarms > 0.99);
   CHECK(from_high.median_delay < 30);
+  const Simulated broken = simulate(0.98, 0, 20, 10, 16);
+  CHECK(broken.alarms == 1);
+  CHECK(broken.median_delay == 3);
 }
 
 TEST_CASE("good or not is the shop's bar; what was not looked at can't be good", "[table]") {
