@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "surface/glass_sketch.hpp"
+#include "textfile/time_text.hpp"
 
 namespace frostcal::surface {
 namespace {
@@ -17,6 +18,21 @@ std::string grid_of(const Observation& o) {
   return slash == std::string::npos ? "" : o.burn.substr(0, slash);
 }
 
+/// Years from the earlier grids' mean day to the newest grid's; 0 where one has no day.
+double years_between(const std::vector<Observation>& own, const std::string& newest) {
+  double sum[2] = {0, 0};
+  int count[2] = {0, 0};
+  for (const Observation& o : own) {
+    const std::optional<int> day = textfile::day_number(o.day);
+    if (!day) continue;
+    const int side = grid_of(o) == newest ? 1 : 0;
+    sum[side] += *day;
+    ++count[side];
+  }
+  if (count[0] == 0 || count[1] == 0) return 0;
+  return (sum[1] / count[1] - sum[0] / count[0]) / kDaysInYear;
+}
+
 }  // namespace
 
 std::optional<GlassChange> newest_grid_change(const GlassSurface& surface,
@@ -28,6 +44,7 @@ std::optional<GlassChange> newest_grid_change(const GlassSurface& surface,
     own.push_back(o);
     change.grid = std::max(change.grid, grid_of(o));
   }
+  const double by_trend = surface.rows().assumed_trend * years_between(own, change.grid);
   // Two made-up days take the place of the real ones, so that the day's effect is the newest grid's.
   for (Observation& o : own) {
     const bool newest = grid_of(o) == change.grid;
@@ -53,7 +70,7 @@ std::optional<GlassChange> newest_grid_change(const GlassSurface& surface,
     precision += std::max(0.0, 1 / c.effect_variance(at) - 1 / (kChangeSd * kChangeSd));
     vector += c.effect_mean(at) / c.effect_variance(at);
   }
-  change.ln_power = vector / precision;
+  change.ln_power = vector / precision - by_trend;
   change.sd = 1 / std::sqrt(precision);
   return change;
 }

@@ -11,7 +11,8 @@
 namespace frostcal::surface {
 
 /// The newest grid against the earlier ones, as if it had been burned with more or less power: its best
-/// description in one number of a glass that wants another dose.
+/// description in one number of a glass that wants another dose. What the machine's trend explains is taken
+/// off.
 struct GlassChange {
   std::string grid;
   double ln_power = 0;                // negative: as if less power had reached the glass

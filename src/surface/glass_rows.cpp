@@ -135,6 +135,19 @@ Occasion occasion_of(const GlassRows& glass, const Observation& o) {
   return occasion;
 }
 
+Eigen::Matrix4Xd burned_places(const GlassRows& glass, const ResponseRows& rows) {
+  Eigen::Matrix4Xd u = rows.u;
+  if (glass.assumed_trend == 0) return u;
+  for (Eigen::Index i = 0; i < u.cols(); ++i) {
+    const Occasion& o = rows.occasions[static_cast<std::size_t>(i)];
+    if (o.trend < 0) continue;
+    const double ln_power = -glass.assumed_trend * o.days_ago / kDaysInYear;
+    u(0, i) += ln_power / kDoseScale;
+    u(1, i) += ln_power / kHeatScale;
+  }
+  return u;
+}
+
 Eigen::MatrixXd local_design(const GlassRows& glass, Response response, const SurfaceBasis& basis,
                              const Eigen::Matrix4Xd& u, const std::vector<Occasion>& occasions) {
   Eigen::MatrixXd m = Eigen::MatrixXd::Zero(u.cols(), static_cast<Eigen::Index>(glass.effects.size()));

@@ -57,6 +57,9 @@ struct GlassRows {
   ResponseRows frost;
   ResponseRows chipping;
   double weight = 0;  // graded swatches, by weight
+  /// Change of the machine's ln power in a year that burned_places() reckons with; the effect of kind trend
+  /// is what the change has beyond that.
+  double assumed_trend = 0;
   /// A first surface of each response for the slope along ln power: weights, one choice of length scales.
   /// Empty where no effect needs it.
   std::array<Eigen::VectorXd, 2> slope_weights;
@@ -72,6 +75,10 @@ inline constexpr int kTrendSpan = 14;
 inline constexpr double kDaysInYear = 365.25;
 
 Occasion occasion_of(const GlassRows& glass, const Observation& observation);
+
+/// The places of the rows' cells on the surface of the latest day, 4 x cells: moved along ln power by the
+/// assumed trend.
+Eigen::Matrix4Xd burned_places(const GlassRows& glass, const ResponseRows& rows);
 
 /// What each effect adds to the latent value per unit of itself, at places u (4 x n) with their occasions: n
 /// x effects.

@@ -21,6 +21,7 @@ GlassSketch sketch_of(const GlassRows& rows, const SurfaceBasis& basis, Link lin
 }
 
 void add_slopes(GlassRows& rows, const SurfaceBasis& basis, Link link) {
+  rows.slope_weights = {};
   const GlassSketch sketch = sketch_of(rows, basis, link);
   rows.slope_length = sketch.response[0].length_choice;
   for (std::size_t r = 0; r < 2; ++r) {

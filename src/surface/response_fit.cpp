@@ -353,9 +353,10 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
   result.response = response;
   result.status = rows.empty() ? FitStatus::no_data : FitStatus::converged;
 
-  const Eigen::MatrixXd locals = local_design(glass, response, basis, rows.u, rows.occasions);
+  const Eigen::Matrix4Xd u = burned_places(glass, rows);
+  const Eigen::MatrixXd locals = local_design(glass, response, basis, u, rows.occasions);
   const LocalLayout layout = layout_of(glass, rows, locals);
-  FeatureBlock block(basis, rows.u);
+  FeatureBlock block(basis, u);
   std::map<std::pair<int, double>, Eigen::MatrixXd> features;
   std::vector<Representation> representations(count);
   std::vector<Approximation> fitted(count);

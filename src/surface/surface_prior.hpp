@@ -31,9 +31,12 @@ inline constexpr double kGapSd = 0.25;
 
 inline constexpr double kBurnSd = 0.15;
 inline constexpr double kGraderSd = 0.15;
-/// Of the machine's delivered ln power: from one day to another, and its drift in a year.
+/// Of the machine's delivered ln power: from one day to another, and its drift in a year. Some tubes wear out
+/// much faster than most do: with probability kFailingShare the drift's sd is kFailingTrendSd.
 inline constexpr double kDaySd = 0.03;
 inline constexpr double kTrendSd = 0.15;
+inline constexpr double kFailingTrendSd = 0.6;
+inline constexpr double kFailingShare = 0.2;
 
 /// One setting of the prior scales.
 struct ScaleSetting {

@@ -1,6 +1,7 @@
 #include "bench/decision_trial.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <functional>
 #include <iomanip>
@@ -438,6 +439,12 @@ void print_power_losses(std::ostream& out, const std::vector<PowerLossTrial>& tr
   }
 }
 
+namespace {
+
+constexpr std::array<double, 4> kLosses{0.0, 0.1, 0.2, 0.35};
+
+}  // namespace
+
 std::vector<DriftTrial> simulate_drift(std::uint64_t first, int glasses) {
   std::vector<DriftTrial> trials;
   for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(glasses); ++seed) {
@@ -449,7 +456,7 @@ std::vector<DriftTrial> simulate_drift(std::uint64_t first, int glasses) {
       request.in_force = world.best.setting;
       for (int grid = 0; grid < 3; ++grid) before.burn_grid(request);
       before.month = "2027-08";
-      for (const double loss : {0.0, 0.1, 0.2}) {
+      for (const double loss : kLosses) {
         for (const int swatches : {6, 12}) {
           test::SimulatedShop after = before;
           after.delivered = 1 - loss;
@@ -457,6 +464,8 @@ std::vector<DriftTrial> simulate_drift(std::uint64_t first, int glasses) {
           after.burn_grid(request);
           DriftTrial trial{loss, reference, swatches};
           for (const surface::PowerTrend& trend : after.surfaces.power_trends()) {
+            trial.change = trend.change;
+            trial.inside = trend.low <= -loss && -loss <= trend.high;
             trial.power_down |= trend.high < 0;
             trial.power_up |= trend.low > 0;
           }
@@ -474,21 +483,25 @@ std::vector<DriftTrial> simulate_drift(std::uint64_t first, int glasses) {
 
 void print_drift(std::ostream& out, const std::vector<DriftTrial>& trials) {
   out << "| power lost | swatches then | reference swatch | glasses | told that power is down | up | or that "
-         "the "
-         "grid is as with less power |\n|---|---|---|---|---|---|---|\n";
-  for (const double loss : {0.0, 0.1, 0.2}) {
+         "the grid is as with less power | mean change told | true one inside |\n"
+         "|---|---|---|---|---|---|---|---|---|\n";
+  for (const double loss : kLosses) {
     for (const int swatches : {6, 12}) {
       for (const bool reference : {false, true}) {
-        int count = 0, down = 0, up = 0, apart = 0;
+        int count = 0, down = 0, up = 0, apart = 0, inside = 0;
+        double change = 0;
         for (const DriftTrial& trial : trials) {
           if (trial.loss != loss || trial.swatches != swatches || trial.reference != reference) continue;
           ++count;
           down += trial.power_down;
           up += trial.power_up;
           apart += trial.grid_apart;
+          inside += trial.inside;
+          change += trial.change;
         }
         out << "| " << 100 * loss << " % | " << swatches << " | " << (reference ? "yes" : "no") << " | "
-            << count << " | " << down << " | " << up << " | " << apart << " |\n";
+            << count << " | " << down << " | " << up << " | " << apart << " | "
+            << std::lround(1000 * change / std::max(1, count)) / 10.0 << " % | " << inside << " |\n";
       }
     }
   }

@@ -84,8 +84,10 @@ void print_power_losses(std::ostream& out, const std::vector<PowerLossTrial>& tr
 /// What `fit` says of such a tube: three grids of 12, then, eleven months later, a grid with the loss.
 struct DriftTrial {
   double loss = 0;
-  bool reference = false;   // a reference swatch in every grid, of the first at the best setting
-  int swatches = 0;         // of the grid with the loss, without the reference swatch
+  bool reference = false;  // a reference swatch in every grid, of the first at the best setting
+  int swatches = 0;        // of the grid with the loss, without the reference swatch
+  double change = 0;       // of the machine's power, as told, and whether its interval holds the true one
+  bool inside = false;
   bool power_down = false;  // the interval of the machine's change lies below 0
   bool power_up = false;
   bool grid_apart = false;  // the newest grid is said to differ from the earlier ones

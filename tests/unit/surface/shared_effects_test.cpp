@@ -79,25 +79,27 @@ PowerTrend trend_of(double total, std::uint64_t seed) {
 
 TEST_CASE("a tired tube is seen over months, with an interval that holds the truth", "[surface][trend]") {
   constexpr int kShops = 24;
-  const double truth = std::log(0.85);
-  int held = 0;
-  int seen = 0;
-  int false_alarms = 0;
-  double sum = 0;
-  for (int s = 0; s < kShops; ++s) {
-    const PowerTrend tired = trend_of(truth, 100 + static_cast<std::uint64_t>(s));
-    held += tired.low <= std::expm1(truth) && std::expm1(truth) <= tired.high ? 1 : 0;
-    seen += tired.high < 0 ? 1 : 0;
-    sum += tired.change;
-    const PowerTrend steady = trend_of(0, 300 + static_cast<std::uint64_t>(s));
-    false_alarms += steady.high < 0 || steady.low > 0 ? 1 : 0;
-  }
-  INFO("held " << held << ", seen " << seen << ", false alarms " << false_alarms << " of " << kShops
-               << ", mean change " << sum / kShops);
-  CHECK(held >= 18);         // 0.9 of 24, less 2.5 binomial sd
-  CHECK(false_alarms <= 6);  // 0.1 of 24, plus 2.5 binomial sd
-  CHECK(seen >= 16);
-  CHECK(sum / kShops < -0.09);
+  const auto run = [](double left, std::uint64_t seed) {
+    int held = 0;
+    int seen = 0;
+    double sum = 0;
+    for (int s = 0; s < kShops; ++s) {
+      const PowerTrend told = trend_of(std::log(left), seed + static_cast<std::uint64_t>(s));
+      held += told.low <= left - 1 && left - 1 <= told.high ? 1 : 0;
+      seen += told.high < 0 || told.low > 0 ? 1 : 0;
+      sum += told.change;
+    }
+    INFO("left " << left << ": held " << held << ", seen " << seen << ", mean change " << sum / kShops);
+    CHECK(held >= 18);  // 0.9 of 24, less 2.5 binomial sd
+    return std::pair(seen, sum / kShops);
+  };
+  const auto [tired_seen, tired] = run(0.85, 100);
+  CHECK(tired_seen >= 16);
+  CHECK(tired < -0.11);
+  const auto [failing_seen, failing] = run(0.6, 200);
+  CHECK(failing_seen == kShops);
+  CHECK(failing < -0.36);
+  CHECK(run(1, 300).first <= 6);  // false alarms: 0.1 of 24, plus 2.5 binomial sd
 }
 
 TEST_CASE("the trend names its machine and its days", "[surface][trend]") {
