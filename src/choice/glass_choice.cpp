@@ -53,6 +53,12 @@ bool is_beyond(const Tried& tried, const PhysicalSetting& setting) {
   return false;
 }
 
+LimitingCause costliest(const Decision& best, const surface::ChanceParts& parts) {
+  if (parts.without_bottle_spread - best.chance > 0.5 * (1 - best.chance))
+    return LimitingCause::bottle_spread;
+  return parts.frost <= parts.chipping ? LimitingCause::frost : LimitingCause::chipping;
+}
+
 // What costs most of the chance at the chosen setting: too little frost, chips, bottles that differ, or plain
 // ignorance (the interval is wide).
 LimitingCause limiting_cause(const Decision& best, const surface::ChanceParts& parts, double target,
@@ -61,9 +67,7 @@ LimitingCause limiting_cause(const Decision& best, const surface::ChanceParts& p
   if (swatches < kFewSwatches || best.chance_high - best.chance_low > 0.35) {
     return LimitingCause::few_swatches;
   }
-  if (parts.without_bottle_spread - best.chance > 0.5 * (1 - best.chance))
-    return LimitingCause::bottle_spread;
-  return parts.frost <= parts.chipping ? LimitingCause::frost : LimitingCause::chipping;
+  return costliest(best, parts);
 }
 
 Decision pick_preferred(std::vector<Decision> shortlist, const ChoiceOptions& options) {
@@ -172,9 +176,8 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
       choice.alternatives.push_back(describe(other.setting));
     }
   }
-  choice.limited_by =
-      limiting_cause(best, surface.chance_parts(surface::physical_setting(best.setting, machine)),
-                     shop.acceptance.chance, count.swatches);
+  const surface::ChanceParts parts = surface.chance_parts(surface::physical_setting(best.setting, machine));
+  choice.limited_by = limiting_cause(best, parts, shop.acceptance.chance, count.swatches);
   choice.best = best;
   if (options.plan_ahead) {
     TargetedOptions ahead;
@@ -183,6 +186,10 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
     choice.expected_gain = next.expected_gain;
     choice.stop = next.expected_gain < kWorthwhileGain || next.share_reaching < kHopeless;
     if (next.share_reaching < kHopeless) choice.out_of_reach = true;
+    // More swatches are not what is missing.
+    if (choice.stop && choice.limited_by == LimitingCause::few_swatches && choice.swatches >= kFewSwatches) {
+      choice.limited_by = costliest(*choice.best, parts);
+    }
   }
   return choice;
 }

@@ -27,8 +27,10 @@ std::string verdict(const table::AdoptionCase& adoption, const std::string& reas
   const std::string plan = "frostcal plan " + adoption.glass + " --machine " + adoption.machine;
   if (!adoption.proposed) return "Not adopted. Burn a grid first:  " + plan + '\n';
   if (!adopted) {
-    std::string text = "Not adopted: the evidence does not support it. Burn another grid\n(" + plan +
-                       "),\nor say why you want it all the same with --reason TEXT.\n";
+    std::string text =
+        "Not adopted: the evidence does not support it. Whether another grid would help is said by\nfrostcal "
+        "fit " +
+        adoption.glass + " (then:  " + plan + "),\nor say why you want it all the same with --reason TEXT.\n";
     if (adoption.comparison && adoption.old->status != table::Status::stale) {
       text += "The setting in force stays, with its numbers as they were; --in-force renews them.\n";
     }

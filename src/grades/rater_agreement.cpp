@@ -30,7 +30,8 @@ Estimate estimate(const MatrixXd& share, const MatrixXd& weights, double pairs) 
   const MatrixXd agree = MatrixXd::Ones(share.rows(), share.cols()) - weights / weights.maxCoeff();
   const double observed = agree.cwiseProduct(share).sum();
   const double expected = first.dot(agree * second);
-  if (!(1 - expected > 1e-12)) return result;
+  const bool varied = first.maxCoeff() < 1 - 1e-12 && second.maxCoeff() < 1 - 1e-12;
+  if (!varied || !(1 - expected > 1e-12)) return result;
   const VectorXd of_first = agree * second;
   const VectorXd of_second = agree.transpose() * first;
   double square = 0;

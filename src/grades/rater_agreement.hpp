@@ -17,7 +17,9 @@ Eigen::MatrixXd disagreement_weights(KappaWeights kind, int grades);
 /// kappa = 1 - sum v_ij p_ij / sum v_ij p_i. p_.j (J. Cohen, Educ. Psychol. Meas. 20, 37 (1960), and Psychol.
 /// Bull. 70, 213 (1968)).
 struct Kappa {
-  bool defined = false;  // false: no pairs, or chance alone would agree (one grade only)
+  /// False: no pairs, or one of the two gave a single grade throughout, which makes kappa 0 whatever the
+  /// other gave.
+  bool defined = false;
   double pairs = 0;
   double kappa = 0;
   /// Large-sample standard error (J. L. Fleiss, J. Cohen and B. S. Everitt, Psychol. Bull. 72, 323 (1969),

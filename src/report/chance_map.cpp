@@ -164,9 +164,7 @@ void draw_axes(Page& page, const ChanceMap& map, const Frame& frame, double x, d
                 Align::centre,
                 kQuiet,
                 90});
-  std::string title = std::to_string(map.dpi) + " dpi";
-  if (map.tone_pct < 100) title += ", tone " + sheet::shown_number(map.tone_pct, 1) + " %";
-  page.add(Text{{left, y - 3.8}, 3.2, title, Face::bold, Align::left, kBlack, 0});
+  page.add(Text{{left, y - 3.8}, 3.2, map_title(map), Face::bold, Align::left, kBlack, 0});
 }
 
 std::string grade_text(const SwatchMark& mark) {
@@ -217,6 +215,17 @@ void draw_best(Page& page, const ChanceMap& map, const Frame& frame) {
 }
 
 }  // namespace
+
+std::string map_title(const ChanceMap& map) {
+  std::string title = std::to_string(map.dpi) + " dpi";
+  if (map.tone_pct < 100) title += ", tone " + sheet::shown_number(map.tone_pct, 1) + " %";
+  if (map.passes > 1) title += ", " + std::to_string(map.passes) + " passes";
+  if (map.others > 0) {
+    title += "; " + std::to_string(map.others) + (map.others == 1 ? " swatch" : " swatches") +
+             " of other tones or passes not shown";
+  }
+  return title;
+}
 
 double chance_at(const ChanceMap& map, double power_pct, double speed_pct) {
   const auto [i, right] = between(map.power_pct, power_pct);

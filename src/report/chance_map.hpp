@@ -23,12 +23,17 @@ struct SwatchMark {
 struct ChanceMap {
   int dpi = 0;
   double tone_pct = 100;
+  int passes = 1;
   std::vector<double> power_pct;
   std::vector<double> speed_pct;
   std::vector<double> chance;
-  std::vector<SwatchMark> swatches;               // of this dpi
+  std::vector<SwatchMark> swatches;               // of this dpi, tone and number of passes
+  int others = 0;                                 // of this dpi alone
   std::optional<std::pair<double, double>> best;  // power, speed, where the best setting has this dpi
 };
+
+/// "400 dpi, tone 90 %; 3 swatches of other tones or passes not shown".
+std::string map_title(const ChanceMap& map);
 
 /// Chance at a setting within the map, linear between the nodes in ln power and ln speed.
 double chance_at(const ChanceMap& map, double power_pct, double speed_pct);

@@ -103,6 +103,8 @@ std::string to_text(const grades::GraderAgreement& agreement) {
     text += ", too few to say how well they agree (at least " + std::to_string(kLeastKappaPairs) + ')';
   } else if (kappa.defined) {
     text += "; weighted kappa of frost " + textfile::with_interval(kappa.kappa, kappa.low, kappa.high);
+  } else {
+    text += "; as one of them gave the same frost to all, kappa can't tell how well they agree";
   }
   if (std::abs(agreement.frost_difference) >= 0.3) {
     text += "; " + agreement.second + " gives " + format_fixed(std::abs(agreement.frost_difference), 1) +

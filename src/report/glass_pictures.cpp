@@ -97,13 +97,14 @@ std::vector<ChanceMap> chance_maps(const shop::Machine& machine, const surface::
     ChanceMap map;
     map.dpi = one;
     map.tone_pct = choice.best ? choice.best->setting.tone_pct : machine.tone_pct.max;
+    map.passes = choice.best ? choice.best->setting.passes : 1;
     map.power_pct = log_steps(machine.power_pct.min, machine.power_pct.max, nodes);
     map.speed_pct = log_steps(machine.speed_pct.min, machine.speed_pct.max, nodes);
     std::vector<PhysicalSetting> points;
     for (const double speed : map.speed_pct) {
       for (const double power : map.power_pct) {
         points.push_back(surface::physical_setting(
-            {power, speed, one, map.tone_pct, machine.screens.front(), 1}, machine));
+            {power, speed, one, map.tone_pct, machine.screens.front(), map.passes}, machine));
       }
     }
     const Eigen::VectorXd chance = surface.scan_chance(points);
@@ -112,7 +113,10 @@ std::vector<ChanceMap> chance_maps(const shop::Machine& machine, const surface::
       map.best = std::make_pair(choice.best->setting.power_pct, choice.best->setting.speed_pct);
     }
     for_each_swatch(evidence, choice, [&](const design::Swatch& swatch, const grades::SwatchGrade& grade) {
-      if (swatch.setting.dpi == one) {
+      if (swatch.setting.dpi != one) return;
+      if (std::abs(swatch.setting.tone_pct - map.tone_pct) > 0.01 || swatch.setting.passes != map.passes) {
+        ++map.others;
+      } else {
         map.swatches.push_back(
             {swatch.id, swatch.setting.power_pct, swatch.setting.speed_pct, grade.frost, grade.chipping});
       }

@@ -80,9 +80,7 @@ std::string map_text(const ChanceMap& map, const MapTextOptions& options) {
 
   const std::string bar = options.utf8 ? "\u2502" : "|";
   const std::string dash = options.utf8 ? "\u2500" : "-";
-  std::string text = std::to_string(map.dpi) + " dpi";
-  if (map.tone_pct < 100) text += ", tone " + sheet::shown_number(map.tone_pct, 1) + " %";
-  text += "\nspeed %\n";
+  std::string text = map_title(map) + "\nspeed %\n";
   for (std::size_t row = 0; row < digits.size(); ++row) {
     std::string line = right_aligned(names[row], 5) + " " + bar;
     for (std::size_t column = 0; column < digits[row].size(); ++column) {
