@@ -1,6 +1,7 @@
 #include "cli/shop_check.hpp"
 
 #include <algorithm>
+#include <iterator>
 
 #include "cli/draw_sheets.hpp"
 #include "design/grid_file.hpp"
@@ -223,10 +224,16 @@ class Checker {
   void stray_results(const std::vector<std::string>& ids) {
     for (const std::string& id : design::graded_ids(shop_)) {
       if (std::find(ids.begin(), ids.end(), id) != ids.end()) continue;
-      const std::string near = errors::nearest(id, ids);
+      // A folder of another number may be a grid that was planned anew: these grades must not be given to it.
+      std::vector<std::string> alike;
+      std::copy_if(ids.begin(), ids.end(), std::back_inserter(alike), [&](const std::string& other) {
+        return design::number_of(other) == design::number_of(id);
+      });
+      const std::string near = errors::nearest(id, alike);
       add(grades::grades_layout(shop_, id).path, "grades of a grid that is not there",
           "a grid " + id + " under grids/",
-          near.empty() ? "restore its folder from a copy" : "was its folder renamed to " + near + "?");
+          near.empty() ? "restore its folder from a copy, or move these grades out of the shop"
+                       : "was its folder renamed to " + near + "?");
     }
   }
 

@@ -23,7 +23,10 @@ TEST_CASE("a lost grid's number and grades are not given to another", "[program]
               .status == 0);
   fs::remove_all(sample.folder() / "grids" / "0001-amber-jug");
   CHECK_THAT(run_in_process(sample, {"plan", "amber-jug"}).out, Contains("Grid 0002-amber-jug"));
-  CHECK_THAT(run_in_process(sample, {"check"}).out, Contains("grades of a grid that is not there"));
+  CHECK_THAT(run_in_process(sample, {"check"}).out,
+             Contains("grades of a grid that is not there") && !Contains("renamed"));
+  fs::rename(sample.folder() / "grids" / "0002-amber-jug", sample.folder() / "grids" / "0001-amber-jgu");
+  CHECK_THAT(run_in_process(sample, {"check"}).out, Contains("was its folder renamed to 0001-amber-jgu?"));
 }
 
 TEST_CASE("check names grades that are older than their grid", "[program][plan]") {
