@@ -245,8 +245,9 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   if (row && check.pieces > 0) text += counted_text(check, *row);
   if (since_stale) text += counted_text(*since_stale, *row);
   if (row && !check.alarm && check.level >= kSuspicious) {
-    text += "So many rejects are suspicious, though chance may still explain them: look at lens, mirrors,\n"
-            "focus and the bottle before the next piece.\n";
+    text +=
+        "So many rejects are suspicious, though chance may still explain them: look at lens, mirrors,\n"
+        "focus and the bottle before the next piece.\n";
   }
   if (settled) {
     text += "The setting in force is settled now: a chance of " +

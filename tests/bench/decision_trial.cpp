@@ -501,7 +501,8 @@ void print_drift(std::ostream& out, const std::vector<DriftTrial>& trials) {
         }
         out << "| " << 100 * loss << " % | " << swatches << " | " << (reference ? "yes" : "no") << " | "
             << count << " | " << down << " | " << up << " | " << apart << " | "
-            << std::lround(1000 * change / std::max(1, count)) / 10.0 << " % | " << inside << " |\n";
+            << static_cast<double>(std::lround(1000 * change / std::max(1, count))) / 10 << " % | " << inside
+            << " |\n";
       }
     }
   }
