@@ -45,9 +45,13 @@ bool differs_today(const table::SettingsRow& row, const table::JobEstimate& job)
 }
 
 // What is special about this job; the cautions that always hold come after it.
-std::vector<std::string> job_warnings(const table::SettingsRow& row, const table::JobEstimate& job,
-                                      double target) {
+std::vector<std::string> job_warnings(const table::SettingsRow& row, const shop::Machine& machine,
+                                      const table::JobEstimate& job, double target) {
   std::vector<std::string> lines;
+  if (!shop::accepts(machine, row.setting)) {
+    lines.push_back("As shop.toml has it, " + machine.name +
+                    " can't be set to this any more: burn a grid, or correct shop.toml.");
+  }
   if (row.chance < target || (differs_today(row, job) && job.chance_now < target)) {
     lines.push_back("The chance of a good piece is under the shop's target of " + format_fixed(target, 2) +
                     ".");
@@ -195,7 +199,7 @@ void write_card(const std::string& file, const shop::Shop& shop, const shop::Mac
   card.art_height_mm = job.art.width_mm;
   card.lines = job.lines;
   card.burn_seconds = job.burn_seconds;
-  card.warnings = job_warnings(row, job, shop.acceptance.chance);
+  card.warnings = job_warnings(row, machine, job, shop.acceptance.chance);
   card.units = units;
   card.pieces = job.pieces;
   card.no_reject = job.no_reject;
@@ -238,7 +242,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const std::optional<table::DrawnChance> drawn = fitted_batch(shop, *row, streams);
   const table::JobEstimate job =
       table::estimate_job(*row, timed, vessel, art, pieces, handling, drawn, units);
-  std::vector<std::string> cautions = job_warnings(*row, job, shop.acceptance.chance);
+  std::vector<std::string> cautions = job_warnings(*row, machine, job, shop.acceptance.chance);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {
     write_card(arguments.text("card"), shop, machine, glass, vessel, *row, job, units);

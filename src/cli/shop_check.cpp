@@ -247,6 +247,17 @@ class Checker {
     }
   }
 
+  /// The machine can still be set to it.
+  void dials(const table::SettingsRow& row) {
+    const auto machine = std::find_if(shop_.machines.begin(), shop_.machines.end(),
+                                      [&](const shop::Machine& one) { return one.name == row.machine; });
+    if (machine == shop_.machines.end() || shop::accepts(*machine, row.setting)) return;
+    result_.doubts.push_back({{textfile::shown(table::table_file(shop_)), 0, 0, row.glass},
+                              shop::to_text(row.setting) + " in force",
+                              "a setting that " + row.machine + " accepts by shop.toml",
+                              "plan a grid and adopt another, or correct shop.toml"});
+  }
+
   /// The history is the truth; the table follows from it.
   void settings() {
     const textfile::AppendedFile file = table::history_layout(shop_);
@@ -254,7 +265,10 @@ class Checker {
       const bool sound = look([&] {
         tail(file);
         const std::vector<table::HistoryRow> history = table::read_history(shop_);
-        for (const table::SettingsRow& row : table::in_force(history)) evidence(row);
+        for (const table::SettingsRow& row : table::in_force(history)) {
+          evidence(row);
+          dials(row);
+        }
       });
       if (!sound) return;
     } else if (!textfile::exists(table::table_file(shop_))) {

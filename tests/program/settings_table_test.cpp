@@ -474,3 +474,22 @@ TEST_CASE("what is left out of a fit is said", "[program][table]") {
     CHECK(std::count(ran.err.begin(), ran.err.end(), '\n') == 1);
   }
 }
+
+TEST_CASE("a setting in force that the machine can't be set to any more is named", "[program][table]") {
+  const test::SampleShop sample;
+  grade(sample);
+  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--power", "60", "--speed", "40", "--dpi",
+                                  "300", "--by", "Ann", "--reason", "fair"})
+              .status == 0);
+  REQUIRE_THAT(run_in_process(sample, {"check"}).out, !Contains("doubtful"));
+  std::string text = shop::shop_template();
+  const std::string power = "power_pct = { min = 5, max = 100";
+  text.replace(text.find(power), power.size(), "power_pct = { min = 5, max = 50");
+  std::ofstream(shop::shop_file(sample.folder())) << text;
+  const test::Outcome checked = run_in_process(sample, {"check"});
+  CHECK(checked.status == 0);
+  CHECK_THAT(checked.out,
+             Contains("60 % power, 40 % speed, 300 dpi in force") && Contains("(doubtful, not a fault)"));
+  CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "60x40"}).out,
+             Contains("As shop.toml has it, bench can't be set to this any more"));
+}
