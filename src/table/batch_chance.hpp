@@ -24,9 +24,9 @@ struct BatchChance {
 
 /// A belief as weighted values: what the draws of a surface say.
 struct DrawnChance {
-  Eigen::VectorXd chance;          // each 0..1
-  Eigen::VectorXd weight;          // as many, sum 1
-  surface::ChanceInterval single;  // of one new bottle, as `fit` gives it
+  Eigen::VectorXd chance;            // each 0..1
+  Eigen::VectorXd weight;            // as many, sum 1
+  surface::ChanceInterval single{};  // of one new bottle, as `fit` gives it
   double mean() const { return chance.dot(weight); }
 };
 
