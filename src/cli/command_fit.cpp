@@ -151,7 +151,8 @@ void write_report(const Arguments& arguments, const shop::Shop& shop,
                                 report::bar_text(shop.acceptance),
                                 shop.acceptance.chance,
                                 kVersion,
-                                paper};
+                                paper,
+                                shop.units};
   write_pdf(file, "Fit report, " + shop.name, report::fit_report(head, pages));
   tell(streams, "Wrote " + file + '\n');
 }
@@ -300,7 +301,8 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
       streams.out << "No swatch is graded yet. Plan a grid, burn it, then:  frostcal grade GRID\n";
     }
     for (std::size_t i = 0; i < fitted.choices.size(); ++i) {
-      streams.out << (i > 0 ? "\n" : "") << report::choice_text(fitted.choices[i], shop.acceptance)
+      streams.out << (i > 0 ? "\n" : "")
+                  << report::choice_text(fitted.choices[i], shop.acceptance, shop.units)
                   << fitted.in_force[i];
     }
     const std::string shared = report::shared_text(fitted.alike, fitted.trends);

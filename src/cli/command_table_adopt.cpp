@@ -86,7 +86,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("json")) {
     streams.out << table::adoption_json(adoption, row ? &*row : nullptr);
   } else {
-    streams.out << table::adoption_text(adoption) << verdict(adoption, reason, adopted);
+    streams.out << table::adoption_text(adoption, shop.units) << verdict(adoption, reason, adopted);
   }
   return adopted ? ExitStatus::done : ExitStatus::no;
 }

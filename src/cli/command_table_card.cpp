@@ -30,7 +30,7 @@ ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
     return ExitStatus::no;
   }
   const std::string& file = arguments.operands.at(0);
-  const report::WallCardHead head{shop.name, now_text().substr(0, 10), read_paper(arguments)};
+  const report::WallCardHead head{shop.name, now_text().substr(0, 10), read_paper(arguments), shop.units};
   write_pdf(file, "Settings in force: " + shop.name, report::wall_card(head, rows));
   streams.out << file << ": " << textfile::counted(static_cast<int>(rows.size()), "setting", "settings")
               << '\n';

@@ -85,7 +85,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("json")) {
     streams.out << table::table_json({row.row});
   } else {
-    streams.out << "In force again:\n" << table::table_text({row.row}, shop.acceptance);
+    streams.out << "In force again:\n" << table::table_text({row.row}, shop.acceptance, shop.units);
   }
   return ExitStatus::done;
 }

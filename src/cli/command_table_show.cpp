@@ -30,7 +30,7 @@ ExitStatus run_show(const Arguments& arguments, const Streams& streams) {
     streams.out << "No setting is in force" << (arguments.operands.empty() ? "" : " for that")
                 << ". When a fit is good enough:  frostcal table adopt GLASS --by NAME\n";
   } else {
-    streams.out << table::table_text(rows, shop.acceptance);
+    streams.out << table::table_text(rows, shop.acceptance, shop.units);
   }
   return rows.empty() ? ExitStatus::no : ExitStatus::done;
 }

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "report/finding_text.hpp"
+#include "shop/burn_time.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
@@ -19,10 +20,6 @@ namespace {
 
 std::string interval(const Decision& decision) {
   return textfile::with_interval(decision.chance, decision.chance_low, decision.chance_high);
-}
-
-std::string minutes_per_10_cm2(const Decision& decision) {
-  return format_fixed(decision.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2";
 }
 
 std::string tolerance(const Decision& decision, const shop::Acceptance& acceptance) {
@@ -81,7 +78,8 @@ std::string bar_text(const shop::Acceptance& acceptance) {
          (acceptance.chipping == 0 ? "0" : "at most " + std::to_string(acceptance.chipping));
 }
 
-std::string choice_text(const GlassChoice& choice, const shop::Acceptance& acceptance) {
+std::string choice_text(const GlassChoice& choice, const shop::Acceptance& acceptance,
+                        shop::LengthUnit units) {
   std::string text =
       choice.glass + " on " + choice.machine + ": " +
       textfile::counted(choice.swatches, "swatch", "swatches") + " on " +
@@ -96,11 +94,12 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
   text += labelled_line("Best setting", shop::to_text(best.setting));
   text += labelled_line("Chance", interval(best) + " of " + bar_text(acceptance) + " on a new bottle");
   text += labelled_line("Tolerance", tolerance(best, acceptance));
-  text += labelled_line("Burn time", minutes_per_10_cm2(best));
+  text += labelled_line("Burn time", shop::area_time_text(best.seconds_per_cm2, units));
   for (std::size_t i = 0; i < choice.alternatives.size(); ++i) {
     const Decision& other = choice.alternatives[i];
     text += labelled_line(i == 0 ? "Also good" : "", shop::to_text(other.setting) + ": " + interval(other) +
-                                                         ", " + minutes_per_10_cm2(other));
+                                                         ", " +
+                                                         shop::area_time_text(other.seconds_per_cm2, units));
   }
   if (beats_in_print(choice)) {
     text +=

@@ -10,6 +10,7 @@
 #include "report/grader_table.hpp"
 #include "sheet/drawing.hpp"
 #include "sheet/paper_flow.hpp"
+#include "shop/shop.hpp"
 
 namespace frostcal::report {
 
@@ -48,6 +49,7 @@ struct ReportHead {
   double target = 0.9;
   std::string version;  // of the tool
   sheet::Paper paper = sheet::Paper::a4;
+  shop::LengthUnit units = shop::LengthUnit::mm;
 };
 
 /// At least one page per glass, in the given order.

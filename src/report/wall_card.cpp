@@ -5,6 +5,7 @@
 #include "sheet/caution_text.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
+#include "shop/burn_time.hpp"
 
 namespace frostcal::report {
 namespace {
@@ -86,7 +87,8 @@ void draw_status(Page& page, const std::string& status, double x, double y, doub
   }
 }
 
-void draw_row(Page& page, const WallCardRow& row, double left, double top, double scale) {
+void draw_row(Page& page, const WallCardRow& row, shop::LengthUnit units, double left, double top,
+              double scale) {
   const double base = top - 8.6 * scale;
   const double below = base - 5.4 * scale;
   const double second = kSecond * scale;
@@ -131,7 +133,8 @@ void draw_row(Page& page, const WallCardRow& row, double left, double top, doubl
   draw_status(page, row.status, left + kStatusAt, base + 1, scale);
   page.add(Text{{left + kStatusAt, below},
                 second,
-                sheet::shown_number(row.seconds_per_cm2 * 10 / 60, 1) + " min / 10 cm\u00b2",
+                sheet::shown_number(shop::area_minutes(row.seconds_per_cm2, units), 1) +
+                    (units == shop::LengthUnit::mm ? " min / 10 cm\u00b2" : " min / square inch"),
                 Face::regular,
                 Align::left,
                 kBlack,
@@ -168,7 +171,7 @@ std::vector<Page> wall_card(const WallCardHead& head, const std::vector<WallCard
     const double top = bottom + kHeight;
     draw_head(page, head, left, top, number + 1, count);
     for (std::size_t i = 0; i < kRowsPerPage && number * kRowsPerPage + i < rows.size(); ++i)
-      draw_row(page, rows[number * kRowsPerPage + i], left,
+      draw_row(page, rows[number * kRowsPerPage + i], head.units, left,
                top - kTitle - kHead - static_cast<double>(i) * kRow * scale, scale);
     if (rows.empty())
       page.add(Text{

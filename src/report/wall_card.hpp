@@ -7,6 +7,7 @@
 #include "sheet/drawing.hpp"
 #include "sheet/paper_flow.hpp"
 #include "shop/setting.hpp"
+#include "shop/shop.hpp"
 
 namespace frostcal::report {
 
@@ -24,6 +25,7 @@ struct WallCardHead {
   std::string shop;
   std::string date;  // 2026-11-25
   sheet::Paper paper = sheet::Paper::a4;
+  shop::LengthUnit units = shop::LengthUnit::mm;
 };
 
 /// Landscape pages, at most eight glasses on each, the cautions on every one. Numbers to type are type of at

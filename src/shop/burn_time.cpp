@@ -4,6 +4,8 @@
 
 #include "errors/bug.hpp"
 
+#include "textfile/number_text.hpp"
+
 namespace frostcal::shop {
 
 RasterTime raster_time(double length_mm, double height_mm, const Setting& setting, const Machine& machine) {
@@ -14,6 +16,16 @@ RasterTime raster_time(double length_mm, double height_mm, const Setting& settin
   time.seconds = setting.passes * static_cast<double>(time.lines) *
                  (length_mm / machine.scan_speed_mm_s(setting.speed_pct) + machine.turnaround_s);
   return time;
+}
+
+double area_minutes(double seconds_per_cm2, LengthUnit units) {
+  const double cm2 = units == LengthUnit::mm ? 10 : kMmPerInch * kMmPerInch / 100;
+  return seconds_per_cm2 * cm2 / 60;
+}
+
+std::string area_time_text(double seconds_per_cm2, LengthUnit units) {
+  return textfile::format_fixed(area_minutes(seconds_per_cm2, units), 1) +
+         (units == LengthUnit::mm ? " min per 10 cm2" : " min per square inch");
 }
 
 }  // namespace frostcal::shop

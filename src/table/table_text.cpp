@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "errors/bug.hpp"
+#include "shop/burn_time.hpp"
 #include "table/setting_json.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -80,7 +81,8 @@ bool is_wanted(const HistoryRow& row, const std::string& glass, const std::strin
 
 }  // namespace
 
-std::string table_text(const std::vector<SettingsRow>& rows, const shop::Acceptance& acceptance) {
+std::string table_text(const std::vector<SettingsRow>& rows, const shop::Acceptance& acceptance,
+                       shop::LengthUnit units) {
   std::string text;
   for (const SettingsRow& row : rows) {
     text += (text.empty() ? "" : "\n") + row.glass + " on " + row.machine + ": " +
@@ -90,7 +92,7 @@ std::string table_text(const std::vector<SettingsRow>& rows, const shop::Accepta
                                         " when adopted, by the bar of that day" +
                                         (row.status == Status::stale ? "; it no longer holds" : ""));
     text += labelled_line("Tolerance", tolerance_text(row.tolerance_pct));
-    text += labelled_line("Burn time", format_fixed(row.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
+    text += labelled_line("Burn time", shop::area_time_text(row.seconds_per_cm2, units));
     text += labelled_line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
     text += labelled_line("Since", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
                                        (row.reason.empty() ? "" : ": " + row.reason));
@@ -173,7 +175,7 @@ std::string history_json(const std::vector<HistoryRow>& history, const std::stri
   return root.dump() + '\n';
 }
 
-std::string adoption_text(const AdoptionCase& adoption) {
+std::string adoption_text(const AdoptionCase& adoption, shop::LengthUnit units) {
   std::string text = adoption.glass + " on " + adoption.machine + '\n';
   if (adoption.old) {
     text += labelled_line(
@@ -194,7 +196,7 @@ std::string adoption_text(const AdoptionCase& adoption) {
                               (adoption.same_setting ? " (the same; its evidence is renewed)" : "") + ": " +
                               with_interval(proposed.chance, proposed.chance_low, proposed.chance_high));
     text += labelled_line("", tolerance_text(proposed.tolerance_pct) + ", " +
-                                  format_fixed(proposed.seconds_per_cm2 * 10 / 60, 1) + " min per 10 cm2");
+                                  shop::area_time_text(proposed.seconds_per_cm2, units));
   }
   if (adoption.comparison) {
     const Comparison& compared = *adoption.comparison;

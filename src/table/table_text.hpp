@@ -12,7 +12,8 @@ namespace frostcal::table {
 
 /// One block per row, without colour; says what a stale row means and what a provisional one lacked when it
 /// was adopted.
-std::string table_text(const std::vector<SettingsRow>& rows, const shop::Acceptance& acceptance);
+std::string table_text(const std::vector<SettingsRow>& rows, const shop::Acceptance& acceptance,
+                       shop::LengthUnit units = shop::LengthUnit::mm);
 
 /// {"rows": [{the columns of settings-table.csv}]}; `grids` is an array. One line with a line end.
 std::string table_json(const std::vector<SettingsRow>& rows);
@@ -29,7 +30,7 @@ std::string history_json(const std::vector<HistoryRow>& history, const std::stri
                          const std::string& machine);
 
 /// Old against new, gain, evidence, objections; not whether it was adopted.
-std::string adoption_text(const AdoptionCase& adoption);
+std::string adoption_text(const AdoptionCase& adoption, shop::LengthUnit units = shop::LengthUnit::mm);
 /// The command that renews the evidence of a row in force, to be copied.
 std::string renewal_command(const SettingsRow& row);
 /// Two or three lines under the answer of `fit`: what is in force, what is believed of it today, and how to

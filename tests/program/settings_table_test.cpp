@@ -493,3 +493,22 @@ TEST_CASE("a setting in force that the machine can't be set to any more is named
   CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "60x40"}).out,
              Contains("As shop.toml has it, bench can't be set to this any more"));
 }
+
+TEST_CASE("a shop that shows inches shows its burn times by the square inch", "[program][table]") {
+  const test::SampleShop sample;
+  grade(sample);
+  const auto minutes = [&](const std::string& after) {
+    const std::string out = run_in_process(sample, {"fit", "amber-jug"}).out;
+    const std::size_t at = out.find("Burn time");
+    REQUIRE(at != std::string::npos);
+    const std::string line = out.substr(at, out.find('\n', at) - at);
+    REQUIRE_THAT(line, Contains(after));
+    return std::stod(line.substr(line.find_first_of("0123456789")));
+  };
+  const double per_10_cm2 = minutes("min per 10 cm2");
+  std::string text = shop::shop_template();
+  const std::string units = "units = \"mm\"";
+  text.replace(text.find(units), units.size(), "units = \"in\"");
+  std::ofstream(shop::shop_file(sample.folder())) << text;
+  CHECK(std::abs(minutes("min per square inch") - 0.64516 * per_10_cm2) < 0.09);  // both are rounded to 0.1
+}
