@@ -17,6 +17,7 @@ class SimulatedShop {
 
   explicit SimulatedShop(const std::vector<bench::World>& worlds) : worlds_(worlds) {
     for (const bench::World& world : worlds) shop.machines.push_back(world.machine);
+    shop.folder = "in-memory";  // so that no files of the working folder are read
     shop.acceptance = worlds.front().bar;
     shop.vessels.push_back({"jug", 88, 88, 95, 2});
     shop.glasses.push_back({kGlass, "soda-lime", "clear", "jug"});
