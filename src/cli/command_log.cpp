@@ -110,9 +110,10 @@ std::string burn_text(const grades::PieceRow& piece, const shop::Machine& machin
 // Older pieces are left out: they are part of what the promise rests on.
 std::string counted_text(const table::StaleCheck& check, const table::SettingsRow& row) {
   const std::string day = row.adopted_at.substr(0, 10);
-  const std::string counted = std::to_string(check.rejects) + " of " +
-                              textfile::counted(check.pieces, "piece", "pieces") +
-                              " at the setting in force rejected ";
+  const std::string counted = check.pieces == 0 ? "No piece at the setting in force was logged "
+                                                : std::to_string(check.rejects) + " of " +
+                                                      textfile::counted(check.pieces, "piece", "pieces") +
+                                                      " at the setting in force rejected ";
   const std::string chance = "a chance of " + textfile::format_fixed(row.chance, 2) + " was promised";
   if (row.status != table::Status::stale) return counted + "since " + day + ", when " + chance + ".\n";
   return "The setting in force is stale: its promise does not hold.\n" + counted +
