@@ -16,7 +16,7 @@ namespace {
 
 constexpr double kNinetyPercent = 1.6449;  // normal quantile of 0.95
 constexpr int kTrendRounds = 3;
-constexpr double kTrendSettled = 0.02;  // of ln power in a year
+constexpr double kTrendSettled = 0.05;  // of ln power in a year
 
 bool is_shared(EffectKind kind) {
   return kind == EffectKind::grader || kind == EffectKind::day || kind == EffectKind::trend;
