@@ -239,8 +239,8 @@ TEST_CASE("ids and marks are engraved with the recipe that most surely leaves a 
     return setting.power_pct == 15 ? 0.9 : 0.5;
   };
   grid.swatches[0].setting.tone_pct = 60;
-  for (const RecipeFill& fill : burn_sheets(shop, grid, options)[0].plan.fills)
-    CHECK(fill.marks == (fill.setting.power_pct == 15));
+  const std::vector<BurnSheet> sheets = burn_sheets(shop, grid, options);
+  for (const RecipeFill& fill : sheets[0].plan.fills) CHECK(fill.marks == (fill.setting.power_pct == 15));
 }
 
 TEST_CASE("on a taper a swatch is drawn for its own radius", "[sheet][burn]") {
@@ -467,7 +467,7 @@ TEST_CASE("a burn's time is that of the scan lines on which each fill is drawn",
   Page page(100, 100);
   page.rectangle(10, 10, 8, 8, kBlack);
   page.rectangle(22, 10, 8, 8, kBlack);
-  const double lines = std::lround(8 / (25.4 / 300));
+  const auto lines = static_cast<double>(std::lround(8 / (25.4 / 300)));
   CHECK_THAT(drawn_seconds(page, plan, machine), WithinAbs(lines * (20 / 480.0 + 0.05), 0.1));
 }
 
