@@ -361,10 +361,12 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   // size to the next.
   constexpr int kMostTries = 6;
   GridRequest request = given;
+  std::optional<sheet::SheetOptions> options;  // the same for every size
   for (int tried = 0;; ++tried) {
     PlannedGrid plan = planned_once(shop, evidence, surfaces, request, now, progress);
-    plan.burn_seconds =
-        sheet::burn_seconds(sheet::burn_sheets(shop, plan.grid, sheet_options(shop, plan.grid, evidence)));
+    if (!options) options = sheet_options(shop, plan.grid, evidence);
+    plan.sheets = sheet::burn_sheets(shop, plan.grid, *options);
+    plan.burn_seconds = sheet::burn_seconds(plan.sheets);
     const double over = plan.burn_seconds - given.spend.seconds;
     if (given.spend.seconds <= 0 || over <= 0) return plan;
     request.spend.set_aside_seconds += over;

@@ -12,6 +12,7 @@
 #include "choice/targeted_grid.hpp"
 #include "design/grid.hpp"
 #include "design/placement.hpp"
+#include "sheet/burn_page.hpp"
 #include "shop/shop.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
@@ -66,8 +67,9 @@ struct GridRequest {
 
 struct PlannedGrid {
   design::Grid grid;
-  std::string reason;  // why this design and size, one sentence
-  double burn_seconds = 0;
+  std::string reason;                    // why this design and size, one sentence
+  std::vector<sheet::BurnSheet> sheets;  // as drawn
+  double burn_seconds = 0;               // of these
   bool targeted = false;
   TargetedGrid expectation;  // of a targeted grid
   bool stop = false;         // not worth its bottle, or no setting will do

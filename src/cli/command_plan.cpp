@@ -238,12 +238,13 @@ choice::PlannedGrid planned(const shop::Shop& shop, const surface::ShopEvidence&
 
 /// Drawn before anything is written, so that a grid that can't be drawn leaves nothing behind. False when the
 /// shop has other grids than the plan knew.
-bool written(const shop::Shop& shop, const surface::ShopEvidence& evidence, const design::Grid& grid) {
-  const GridSheets sheets = draw_sheets(shop, grid, evidence);
+bool written(const shop::Shop& shop, const surface::ShopEvidence& evidence, const choice::PlannedGrid& plan) {
+  const GridSheets sheets = draw_sheets(shop, plan.grid, plan.sheets);
   std::vector<std::string> known;
   for (const surface::GradedGrid& graded : evidence.grids) known.push_back(graded.grid.id);
   const InterruptDelay delay;
-  return design::write_grid(shop, grid, known, {{"burn.pdf", sheets.burn_pdf}, {"run.pdf", sheets.run_pdf}});
+  return design::write_grid(shop, plan.grid, known,
+                            {{"burn.pdf", sheets.burn_pdf}, {"run.pdf", sheets.run_pdf}});
 }
 
 ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
@@ -260,7 +261,7 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
   refuse_idle_swatches(request, plan);
   const bool dry = arguments.has("dry-run");
   // Another terminal may have planned meanwhile, with the same number and places: then this one plans again.
-  while (!dry && !written(shop, evidence, plan.grid)) {
+  while (!dry && !written(shop, evidence, plan)) {
     evidence = surface::read_evidence(shop);
     plan = planned(shop, evidence, request, streams);
   }

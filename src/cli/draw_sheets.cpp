@@ -11,18 +11,22 @@
 namespace frostcal::cli {
 
 GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
-                       const surface::ShopEvidence& evidence, bool screen_here) {
-  sheet::SheetOptions options = choice::sheet_options(shop, grid, evidence);
-  options.screen_here = screen_here;
-  const std::vector<sheet::BurnSheet> sheets = sheet::burn_sheets(shop, grid, options);
+                       const std::vector<sheet::BurnSheet>& burns) {
   sheet::Document burn;
   burn.title = "Burn pages of grid " + grid.id;
   burn.created_at = creation_time();
-  burn.pages = sheet::burn_pages(sheets);
+  burn.pages = sheet::burn_pages(burns);
   sheet::Document run = burn;
   run.title = "Run sheet of grid " + grid.id;
-  run.pages = sheet::run_sheet(shop, grid, sheets);
+  run.pages = sheet::run_sheet(shop, grid, burns);
   return {sheet::to_pdf(burn), sheet::to_pdf(run)};
+}
+
+GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
+                       const surface::ShopEvidence& evidence, bool screen_here) {
+  sheet::SheetOptions options = choice::sheet_options(shop, grid, evidence);
+  options.screen_here = screen_here;
+  return draw_sheets(shop, grid, sheet::burn_sheets(shop, grid, options));
 }
 
 void write_sheets(const shop::Shop& shop, const design::Grid& grid, const GridSheets& sheets) {

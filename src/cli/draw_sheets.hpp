@@ -2,8 +2,10 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "design/grid.hpp"
+#include "sheet/burn_page.hpp"
 #include "shop/shop.hpp"
 #include "surface/shop_observations.hpp"
 
@@ -14,8 +16,12 @@ struct GridSheets {
   std::string run_pdf;
 };
 
-/// Draws in memory. Bottles that
-/// earlier grids of `evidence` burned on already carry their marks.
+/// In memory, from the drawn burns.
+GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
+                       const std::vector<sheet::BurnSheet>& burns);
+
+/// The same with the burns drawn. Bottles that earlier grids of `evidence` burned on already carry their
+/// marks.
 GridSheets draw_sheets(const shop::Shop& shop, const design::Grid& grid,
                        const surface::ShopEvidence& evidence, bool screen_here = false);
 
