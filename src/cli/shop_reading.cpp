@@ -49,12 +49,10 @@ std::vector<std::string> files_with_cut_rows(const shop::Shop& shop, const surfa
   return names;
 }
 
-std::vector<std::string> graded_early(const shop::Shop& shop, const surface::ShopEvidence& evidence) {
+std::vector<std::string> graded_early(const surface::ShopEvidence& evidence) {
   std::vector<std::string> ids;
   for (const surface::GradedGrid& graded : evidence.grids) {
-    if (grades::early_grades(shop, graded.grid, grades::read_grades(shop, graded.grid))) {
-      ids.push_back(graded.grid.id);
-    }
+    if (graded.early) ids.push_back(graded.grid.id);
   }
   return ids;
 }
@@ -71,8 +69,7 @@ surface::ShopEvidence read_evidence(const shop::Shop& shop, const Streams& strea
   };
   say(without_grid(shop, evidence), "left out are the grades of ", ", whose grid is not there");
   say(files_with_cut_rows(shop, evidence), "left out is the last row, which was cut, of ", "");
-  say(graded_early(shop, evidence), "counted, but doubtful, are the grades of ",
-      ", from before it was planned");
+  say(graded_early(evidence), "counted, but doubtful, are the grades of ", ", from before it was planned");
   if (!said.empty()) {
     tell(streams, "Of the shop's files " + textfile::joined(said, "; ") + ". For more:  frostcal check\n");
   }

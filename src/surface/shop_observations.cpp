@@ -88,6 +88,7 @@ ShopEvidence read_evidence(const shop::Shop& shop, const std::string& as_of) {
     GradedGrid graded;
     graded.grid = design::read_grid(shop, id);
     std::vector<grades::GradeRow> rows = grades::read_grades(shop, graded.grid);
+    graded.early = grades::early_grades(shop, graded.grid, rows).has_value();
     if (!as_of.empty()) {
       rows.erase(
           std::remove_if(rows.begin(), rows.end(),

@@ -16,6 +16,7 @@ namespace frostcal::surface {
 struct GradedGrid {
   design::Grid grid;
   std::vector<grades::SwatchGrade> graded;
+  bool early = false;  // some grade was given before the grid was planned (grades::early_grades)
 };
 
 struct ShopEvidence {
