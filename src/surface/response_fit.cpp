@@ -410,7 +410,7 @@ ResponsePosterior fit_response(Response response, Link link, const GlassRows& gl
     c.bottle_sd = settings[i].bottle_sd;
     c.new_bottle_variance = c.bottle_sd * c.bottle_sd + kBurnSd * kBurnSd + kGraderSd * kGraderSd;
     result.components.push_back(std::move(c));
-    if (rough || rows.empty()) continue;
+    if (keep != Keep::predictions || rows.empty()) continue;
     const CumulativeLinkModel model =
         model_of(response, link, rows, representations[i], layout, local, settings[i].noise);
     left_out.push_back(left_out_probabilities(model, fitted[i].mean, fitted[i].factor, fitted[i].sites));

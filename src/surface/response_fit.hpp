@@ -53,20 +53,21 @@ struct ResponsePosterior {
   int gaps() const { return categories(response) - 2; }
   /// Log of the evidence averaged over the scale settings: how well this prior predicted the grades.
   double log_evidence = 0;
-  /// Of each row of the response, as mixed_left_out has it. Empty with Keep::all.
+  /// Of each row of the response, as mixed_left_out has it. Only with Keep::predictions.
   Eigen::MatrixXd left_out;
   /// One per row, of the last component that has them: for another fit of the same rows to start from.
   std::vector<GradeSite> sites;
 };
 
-/// all: every component, settled less finely; for what one glass tells others.
-enum class Keep { heaviest, all };
+/// predictions: the heaviest components, and left_out. heaviest: these components alone. all: every
+/// component, settled less finely; for what one glass tells others.
+enum class Keep { predictions, heaviest, all };
 
 /// Fits one response. priors has one entry per scale setting, log_prior the logs of their prior probabilities
 /// (empty: equal). start_sites: those of an earlier fit of the same rows, or empty. Never throws for data.
 ResponsePosterior fit_response(Response response, Link link, const GlassRows& glass,
                                const SurfaceBasis& basis, const std::vector<ScaleSetting>& settings,
                                const std::vector<WeightPrior>& priors, const Eigen::VectorXd& log_prior = {},
-                               Keep keep = Keep::heaviest, const std::vector<GradeSite>& start_sites = {});
+                               Keep keep = Keep::predictions, const std::vector<GradeSite>& start_sites = {});
 
 }  // namespace frostcal::surface

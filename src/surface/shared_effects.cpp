@@ -70,6 +70,11 @@ Belief believed(EffectKind kind, const Told& heard, const Told& all) {
 
 using EffectKey = std::pair<EffectKind, std::string>;
 
+/// What of the effect the glass's places reckon with already.
+double assumed(const LocalEffect& effect, const GlassRows& glass) {
+  return effect.kind == EffectKind::trend ? glass.assumed_trend : 0;
+}
+
 struct EffectMessage {
   std::size_t glass = 0;
   int response = 0;
@@ -105,9 +110,9 @@ std::map<EffectKey, std::vector<EffectMessage>> gather_messages(const std::vecto
         const double own = prior_sd(effect.kind);
         const double precision = 1 / variance - 1 / (own * own);
         if (!(precision > 0)) continue;
-        const double beyond = effect.kind == EffectKind::trend ? glass.assumed_trend : 0;
-        told[g].push_back({{effect.kind, effect.name},
-                           {g, r, precision, c.effect_mean(at) / variance + precision * beyond}});
+        told[g].push_back(
+            {{effect.kind, effect.name},
+             {g, r, precision, c.effect_mean(at) / variance + precision * assumed(effect, glass)}});
       }
     }
   });
@@ -145,8 +150,7 @@ void set_priors(std::vector<GlassRows>& glasses,
           told.vector += m.vector;
         }
         const Belief belief = believed(effect.kind, told, all);
-        const double beyond = effect.kind == EffectKind::trend ? glasses[g].assumed_trend : 0;
-        effect.mean[static_cast<std::size_t>(r)] = belief.mean - beyond;
+        effect.mean[static_cast<std::size_t>(r)] = belief.mean - assumed(effect, glasses[g]);
         effect.sd[static_cast<std::size_t>(r)] = std::sqrt(belief.variance);
       }
     }
