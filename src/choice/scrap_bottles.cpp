@@ -11,9 +11,8 @@ namespace {
 
 // That of the named machine; of a machine that the shop no longer has, as `otherwise` holds it.
 shop::Side neck_side(const shop::Shop& shop, const std::string& name, const shop::Machine& otherwise) {
-  for (const shop::Machine& machine : shop.machines)
-    if (machine.name == name) return machine.rotary.neck;
-  return otherwise.rotary.neck;
+  const shop::Machine* named = shop.find_machine(name);
+  return (named != nullptr ? *named : otherwise).rotary.neck;
 }
 
 // Bottles of a glass and vessel that earlier grids burned on, in order of first use.

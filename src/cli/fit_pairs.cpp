@@ -59,9 +59,8 @@ const shop::Machine& machine_in_table(const Arguments& arguments, const shop::Sh
                                       const std::string& glass) {
   std::set<std::string> machines;
   for (const table::HistoryRow& row : history) {
-    const bool known = std::any_of(shop.machines.begin(), shop.machines.end(),
-                                   [&](const auto& machine) { return machine.name == row.row.machine; });
-    if (row.row.glass == glass && known) machines.insert(row.row.machine);
+    if (row.row.glass == glass && shop.find_machine(row.row.machine) != nullptr)
+      machines.insert(row.row.machine);
   }
   return named_or_only(arguments, shop, machines);
 }

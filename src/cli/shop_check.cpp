@@ -249,9 +249,8 @@ class Checker {
 
   /// The machine can still be set to it.
   void dials(const table::SettingsRow& row) {
-    const auto machine = std::find_if(shop_.machines.begin(), shop_.machines.end(),
-                                      [&](const shop::Machine& one) { return one.name == row.machine; });
-    if (machine == shop_.machines.end() || shop::accepts(*machine, row.setting)) return;
+    const shop::Machine* machine = shop_.find_machine(row.machine);
+    if (machine == nullptr || shop::accepts(*machine, row.setting)) return;
     result_.doubts.push_back({{textfile::shown(table::table_file(shop_)), 0, 0, row.glass},
                               shop::to_text(row.setting) + " in force",
                               "a setting that " + row.machine + " accepts by shop.toml",

@@ -45,6 +45,12 @@ const Glass& Shop::glass(const std::string& wanted) const {
   return find_named(glasses, wanted, "glass", folder);
 }
 
+const Machine* Shop::find_machine(const std::string& wanted) const {
+  const auto found = std::find_if(machines.begin(), machines.end(),
+                                  [&](const Machine& machine) { return machine.name == wanted; });
+  return found == machines.end() ? nullptr : &*found;
+}
+
 const Machine& Shop::machine_or_default(const std::string& wanted) const {
   return wanted.empty() ? machines.front() : machine(wanted);
 }
