@@ -134,7 +134,7 @@ void draw_row(Page& page, const WallCardRow& row, shop::LengthUnit units, double
   page.add(Text{{left + kStatusAt, below},
                 second,
                 sheet::shown_number(shop::area_minutes(row.seconds_per_cm2, units), 1) +
-                    (units == shop::LengthUnit::mm ? " min / 10 cm\u00b2" : " min / square inch"),
+                    (units == shop::LengthUnit::mm ? " min / 10 cm\u00b2" : " min / in\u00b2"),
                 Face::regular,
                 Align::left,
                 kBlack,

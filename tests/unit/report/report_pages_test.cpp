@@ -118,6 +118,9 @@ TEST_CASE("no room for drift is said in words", "[report][pages]") {
   }
   row.tolerance_pct = job.tolerance_pct = 0.5;
   CHECK(says(wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {row}), "power may drift \u00b10.5 %"));
+  row.seconds_per_cm2 = 10;  // 64.5 s a square inch
+  CHECK(says(wall_card({"Shop", "2026-11-25", sheet::Paper::a4, shop::LengthUnit::inch}, {row}),
+             "1.1 min / in\u00b2"));
   CHECK(says({job_card(job)}, "power may drift \u00b10.5 %"));
 }
 
