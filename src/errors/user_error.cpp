@@ -70,24 +70,39 @@ std::string quoted(const std::string& text) {
   return out + '"';
 }
 
-std::string nearest(const std::string& word, const std::vector<std::string>& known) {
-  std::string best;
-  std::size_t best_distance = std::min<std::size_t>(3, word.size());
-  for (const std::string& candidate : known) {
-    std::vector<std::size_t> row(candidate.size() + 1);
-    for (std::size_t j = 0; j <= candidate.size(); ++j) row[j] = j;
-    for (std::size_t i = 1; i <= word.size(); ++i) {
-      std::size_t diagonal = row[0];
-      row[0] = i;
-      for (std::size_t j = 1; j <= candidate.size(); ++j) {
-        const std::size_t above = row[j];
-        const std::size_t change = diagonal + (to_lower(word[i - 1]) == to_lower(candidate[j - 1]) ? 0 : 1);
-        row[j] = std::min({above + 1, row[j - 1] + 1, change});
-        diagonal = above;
+namespace {
+
+// Letters put in, left out, changed, or swapped with their neighbour (optimal string alignment: F. J.
+// Damerau, CACM 7, 1964, no letter changed twice); upper and lower case are alike.
+std::size_t slips_between(const std::string& a, const std::string& b) {
+  std::vector<std::vector<std::size_t>> slips(a.size() + 1, std::vector<std::size_t>(b.size() + 1));
+  const auto alike = [&](std::size_t i, std::size_t j) { return to_lower(a[i - 1]) == to_lower(b[j - 1]); };
+  for (std::size_t i = 0; i <= a.size(); ++i) {
+    for (std::size_t j = 0; j <= b.size(); ++j) {
+      if (i == 0 || j == 0) {
+        slips[i][j] = i + j;
+        continue;
+      }
+      slips[i][j] =
+          std::min({slips[i - 1][j] + 1, slips[i][j - 1] + 1, slips[i - 1][j - 1] + (alike(i, j) ? 0 : 1)});
+      if (i > 1 && j > 1 && alike(i, j - 1) && alike(i - 1, j)) {
+        slips[i][j] = std::min(slips[i][j], slips[i - 2][j - 2] + 1);
       }
     }
-    if (row.back() < best_distance) {
-      best_distance = row.back();
+  }
+  return slips[a.size()][b.size()];
+}
+
+}  // namespace
+
+std::string nearest(const std::string& word, const std::vector<std::string>& known) {
+  std::string best;
+  std::size_t fewest = word.size() < 5 ? 2 : 3;
+  fewest = std::min(fewest, word.size());
+  for (const std::string& candidate : known) {
+    const std::size_t slips = slips_between(word, candidate);
+    if (slips < fewest) {
+      fewest = slips;
       best = candidate;
     }
   }

@@ -52,8 +52,9 @@ class FaultList {
 /// The text in double quotes, control characters shown as \xNN, cut after 60 characters.
 std::string quoted(const std::string& text);
 
-/// The member of `known` that is nearest to `word` (edit distance of at most 2, ASCII case aside, and less
-/// than the length of `word`), else the one member that begins with `word`, or an empty string.
+/// The member of `known` that is nearest to `word` (at most 2 slips, in a word of fewer than 5 letters 1, and
+/// fewer than it has letters; ASCII case aside), else the one member that begins with `word`, or an empty
+/// string. A slip is a letter too many, missing, wrong, or swapped with its neighbour.
 std::string nearest(const std::string& word, const std::vector<std::string>& known);
 
 }  // namespace frostcal::errors

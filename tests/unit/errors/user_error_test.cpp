@@ -37,8 +37,12 @@ TEST_CASE("quoted text hides control characters and stops after 60", "[errors]")
   CHECK(quoted(std::string(100, 'x')) == "\"" + std::string(60, 'x') + "...\"");
 }
 
-TEST_CASE("nearest accepts two changes, or the start of one name", "[errors]") {
+TEST_CASE("nearest accepts two slips, of a short word one, or the start of one name", "[errors]") {
   CHECK(nearest("powr_pct", {"power_pct", "speed_pct"}) == "power_pct");
+  CHECK(nearest("gird", {"grid", "glass"}) == "grid");  // neighbours swapped
+  CHECK(nearest("tabel", {"table", "fit"}) == "table");
+  CHECK(nearest("foo", {"fit", "log", "job"}).empty());
+  CHECK(nearest("SPEED_PTC", {"speed_pct"}) == "speed_pct");
   CHECK(nearest("amber", {"clear", "green"}).empty());
   CHECK(nearest("x", {"yz"}).empty());
   CHECK(nearest("amber", {"clear-cruet", "amber-jug"}) == "amber-jug");  // the start of one
