@@ -71,9 +71,9 @@ std::string adopt_words(const std::string& glass, const shop::Machine& from, con
                         const shop::Setting& setting) {
   return "frostcal table adopt " + glass + " --machine " + to.name + " --power " +
          format_number(setting.power_pct) + " --speed " + format_number(setting.speed_pct) + " --dpi " +
-         std::to_string(setting.dpi) + " --tone " + format_number(setting.tone_pct) + " --screen '" +
-         setting.screen + "' --passes " + std::to_string(setting.passes) + " --reason 'carried from " +
-         from.name + "' --by NAME";
+         std::to_string(setting.dpi) + " --tone " + format_number(setting.tone_pct) + " --screen " +
+         shell_word(setting.screen) + " --passes " + std::to_string(setting.passes) + " --reason " +
+         shell_word("carried from " + from.name) + " --by NAME";
 }
 
 std::string carry_json(const std::string& glass, const shop::Machine& from, const shop::Machine& to,

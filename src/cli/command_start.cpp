@@ -21,7 +21,7 @@ ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
         errors::Fault{{file.string(), 0, 0, ""},
                       "a shop that is already there",
                       "a new folder",
-                      "name another folder, or work on this one with --shop " + folder.string()});
+                      "name another folder, or work on this one with --shop " + shell_word(folder.string())});
   }
   const InterruptDelay delay;
   if (!std::filesystem::exists(folder)) textfile::make_folders("", folder);
