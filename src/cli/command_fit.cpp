@@ -144,7 +144,7 @@ report::GraderTable add_graders(choice::GlassChoice& choice, const surface::Glas
 void write_report(const Arguments& arguments, const shop::Shop& shop,
                   const std::vector<report::GlassReport>& pages, const Streams& streams) {
   const std::string file = arguments.text("report");
-  const sheet::Paper paper = read_paper(arguments);
+  const shop::Paper paper = read_paper(arguments, shop.paper);
   if (pages.empty()) throw UsageError("--report: no glass with grades to report on");
   const report::ReportHead head{shop.name,
                                 now_text().substr(0, 10),
@@ -348,7 +348,7 @@ Command fit_command() {
         false},
        {"report", "FILE.pdf", "also write the report with chance maps; an older PDF of that name is replaced",
         false},
-       {"paper", "SIZE", "of the report: a4 (default) or letter", false},
+       {"paper", "SIZE", "of the report: a4 or letter (default: the shop's)", false},
        {"seed", "N", "seed of the look ahead to the next grid (default 1)", false},
        {"measured", "COLUMN", "fit this column of the results files by least squares", false},
        {"classical", "", "fit the mean frost grade by least squares", false},

@@ -159,7 +159,7 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
                                       " of a good piece" + (differs_today(row, job) ? ", when adopted" : ""));
   if (differs_today(row, job)) {
     text +=
-        labelled_line("Today", format_fixed(job.chance_now, 2) +
+        labelled_line("Today", textfile::shown_chance(job.chance_now) +
                                    " by all swatches and pieces so far and the present bar (" + bar + ")");
     if (row.status != table::Status::stale) {
       text += labelled_line("Renew it", table::renewal_command(row));
@@ -180,9 +180,9 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
   return text;
 }
 
-void write_card(const std::string& file, const shop::Shop& shop, const shop::Machine& machine,
-                const shop::Glass& glass, const shop::Vessel& vessel, const table::SettingsRow& row,
-                const table::JobEstimate& job, shop::LengthUnit units) {
+report::JobCard card_of(const shop::Shop& shop, const shop::Machine& machine, const shop::Glass& glass,
+                        const shop::Vessel& vessel, const table::SettingsRow& row,
+                        const table::JobEstimate& job) {
   report::JobCard card;
   card.shop = shop.name;
   card.date = now_text().substr(0, 10);
@@ -200,11 +200,10 @@ void write_card(const std::string& file, const shop::Shop& shop, const shop::Mac
   card.lines = job.lines;
   card.burn_seconds = job.burn_seconds;
   card.warnings = job_warnings(row, machine, job, shop.acceptance.chance);
-  card.units = units;
   card.pieces = job.pieces;
   card.no_reject = job.no_reject;
   card.bottles_to_bring = job.bottles_to_bring;
-  write_pdf(file, "Job card: " + glass.name, {report::job_card(card)});
+  return card;
 }
 
 // What the surface says of a batch today; nothing where the glass has none.
@@ -232,6 +231,8 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
                       " --by NAME\n");
     return ExitStatus::no;
   }
+  const shop::Paper paper = read_paper(arguments, shop.paper);
+  if (arguments.has("paper") && !arguments.has("card")) throw UsageError("--paper needs --card FILE.pdf");
   const auto pieces = static_cast<int>(arguments.integer("pieces", 1, 10000, 1));
   const double handling =
       60 * arguments.number("handling", 0, 600, table::kHandlingSeconds / 60, Unit::minutes);
@@ -245,7 +246,10 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   std::vector<std::string> cautions = job_warnings(*row, machine, job, shop.acceptance.chance);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {
-    write_card(arguments.text("card"), shop, machine, glass, vessel, *row, job, units);
+    report::JobCard card = card_of(shop, machine, glass, vessel, *row, job);
+    card.units = units;
+    card.paper = paper;
+    write_pdf(arguments.text("card"), "Job card: " + glass.name, {report::job_card(card)});
   }
   streams.out << (arguments.has("json")
                       ? job_json(*row, job, turnaround, cautions)
@@ -286,6 +290,7 @@ Command job_command() {
        {"pieces", "N", "size of the batch (default 1)", false},
        {"handling", "MINUTES", "to change bottles (default 2)", false},
        {"card", "FILE.pdf", "also write a card for the bench; an older PDF of that name is replaced", false},
+       {"paper", "SIZE", "of the card: a4 or letter (default: the shop's)", false},
        {"json", "", "print one JSON object", false}},
       run_job};
 }

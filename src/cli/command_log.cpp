@@ -114,7 +114,7 @@ std::string counted_text(const table::StaleCheck& check, const table::SettingsRo
                                                 : std::to_string(check.rejects) + " of " +
                                                       textfile::counted(check.pieces, "piece", "pieces") +
                                                       " at the setting in force rejected ";
-  const std::string chance = "a chance of " + textfile::format_fixed(row.chance, 2) + " was promised";
+  const std::string chance = "a chance of " + textfile::shown_chance(row.chance) + " was promised";
   if (row.status != table::Status::stale) return counted + "since " + day + ", when " + chance + ".\n";
   return "The setting in force is stale: its promise does not hold.\n" + counted +
          "since it was found so on " + day + "; " + chance + ".\n" +

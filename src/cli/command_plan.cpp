@@ -65,7 +65,13 @@ void refuse_idle_swatches(const choice::GridRequest& request, const choice::Plan
                    "take any number");
 }
 
-choice::GridRequest read_request(const Arguments& arguments) {
+double read_side(const Arguments& arguments, shop::LengthUnit units) {
+  constexpr double kUsual = 8;
+  if (units == shop::LengthUnit::mm) return arguments.number("size", 2, 40, kUsual, Unit::mm);
+  return shop::kMmPerInch * arguments.number("size", 0.08, 1.6, kUsual / shop::kMmPerInch, Unit::inch);
+}
+
+choice::GridRequest read_request(const Arguments& arguments, shop::LengthUnit units) {
   refuse_idle_levels(arguments);
   choice::GridRequest request;
   request.glass = arguments.operands.at(0);
@@ -81,7 +87,7 @@ choice::GridRequest read_request(const Arguments& arguments) {
   for (const double dpi : arguments.list("dpi", 20, 5000, Unit::dpi))
     request.dpi.push_back(static_cast<int>(std::lround(dpi)));
   request.levels = read_levels(arguments);
-  request.swatch_mm = arguments.number("size", 2, 40, 8, Unit::mm);
+  request.swatch_mm = read_side(arguments, units);
   request.spend = read_spending(arguments.text("spend"));
   request.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
   request.reference = arguments.has("reference");
@@ -248,8 +254,8 @@ bool written(const shop::Shop& shop, const surface::ShopEvidence& evidence, cons
 }
 
 ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
-  choice::GridRequest request = read_request(arguments);
   const shop::Shop shop = shop::read_shop(arguments.shop);
+  choice::GridRequest request = read_request(arguments, shop.units);
   if (request.reference) {
     const auto row = table::in_force(table::read_history(shop), request.glass,
                                      shop.machine_or_default(request.machine).name);
@@ -313,7 +319,7 @@ Command plan_command() {
         "drifts shows sooner: as an earlier swatch where a little less power shows; in a first grid at the "
         "setting in force",
         false},
-       {"size", "MM", "side of a swatch (default 8)", false},
+       {"size", "SIDE", "of a swatch, in the shop's units or with a unit of its own (default 8mm)", false},
        {"spend", "LIMITS",
         "spend at most this, and use it well: 20min of burning, 18swatches, 1bottle, or several joined by "
         "commas",

@@ -30,7 +30,8 @@ ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
     return ExitStatus::no;
   }
   const std::string& file = arguments.operands.at(0);
-  const report::WallCardHead head{shop.name, now_text().substr(0, 10), read_paper(arguments), shop.units};
+  const report::WallCardHead head{shop.name, now_text().substr(0, 10), read_paper(arguments, shop.paper),
+                                  shop.units};
   write_pdf(file, "Settings in force: " + shop.name, report::wall_card(head, rows));
   streams.out << file << ": " << textfile::counted(static_cast<int>(rows.size()), "setting", "settings")
               << '\n';
@@ -48,7 +49,8 @@ Command table_card_command() {
       "draw the settings in force as a card for the wall",
       "Large figures to type from, with chance, status and cautions. Print it again after each change: the "
       "date is on it. An older PDF of that name is replaced.\n\nExit status 1 when nothing is in force.",
-      {{"machine", "NAME", "only this machine", false}, {"paper", "SIZE", "a4 (default) or letter", false}},
+      {{"machine", "NAME", "only this machine", false},
+       {"paper", "SIZE", "a4 or letter (default: the shop's)", false}},
       run_card};
 }
 

@@ -15,12 +15,26 @@ namespace frostcal::cli {
 
 namespace {
 
+// Of those that could be taken for another.
+const char* unit_word(Unit unit) {
+  switch (unit) {
+    case Unit::mm:
+      return " mm";
+    case Unit::inch:
+      return " in";
+    case Unit::minutes:
+      return " minutes";
+    default:
+      return "";
+  }
+}
+
 double read_number(const std::string& option, const std::string& text, double min, double max, Unit unit) {
   const std::optional<double> value = read_amount(text, unit);
   if (value && *value >= min && *value <= max) return *value;
   std::ostringstream expected;
   expected.imbue(std::locale::classic());
-  expected << "a number from " << min << " to " << max;
+  expected << "a number from " << min << " to " << max << unit_word(unit);
   std::string hint;
   const std::size_t comma = text.find(',');
   if (comma != std::string::npos)

@@ -17,10 +17,11 @@ void write_pdf(const std::string& file, const std::string& title, const std::vec
                bytes);
 }
 
-sheet::Paper read_paper(const Arguments& arguments) {
-  const std::string word = arguments.word("paper", "a4");
-  if (word == "a4") return sheet::Paper::a4;
-  if (word == "letter") return sheet::Paper::letter;
+shop::Paper read_paper(const Arguments& arguments, shop::Paper usual) {
+  if (!arguments.has("paper")) return usual;
+  const std::string word = arguments.word("paper");
+  if (word == "a4") return shop::Paper::a4;
+  if (word == "letter") return shop::Paper::letter;
   throw UsageError("--paper: found " + errors::quoted(word) + ", expected a4 or letter");
 }
 

@@ -14,7 +14,7 @@ namespace frostcal::cli {
 /// none, so that the same input gives the same bytes. Throws as write_output does.
 void write_pdf(const std::string& file, const std::string& title, const std::vector<sheet::Page>& pages);
 
-/// The value of --paper, a4 when it was not given. Throws UsageError.
-sheet::Paper read_paper(const Arguments& arguments);
+/// The value of --paper, the shop's own when it was not given. Throws UsageError.
+shop::Paper read_paper(const Arguments& arguments, shop::Paper usual);
 
 }  // namespace frostcal::cli

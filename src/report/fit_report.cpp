@@ -8,6 +8,7 @@
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
 #include "shop/burn_time.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::report {
 namespace {
@@ -28,7 +29,7 @@ std::vector<Figure> setting_figures(const choice::Decision& best) {
   if (best.setting.tone_pct < 100)
     figures.push_back({"tone, " + best.setting.screen, sheet::shown_number(best.setting.tone_pct, 1) + " %"});
   if (best.setting.passes > 1) figures.push_back({"passes", std::to_string(best.setting.passes)});
-  figures.push_back({"chance", sheet::shown_chance(best.chance)});
+  figures.push_back({"chance", textfile::shown_chance(best.chance)});
   return figures;
 }
 
@@ -42,8 +43,8 @@ void draw_best(PaperFlow& flow, const ReportHead& head, const GlassReport& glass
     return;
   }
   draw_figures(flow, setting_figures(*best), 7);
-  std::string text = "90 % interval of the chance " + sheet::shown_chance(best->chance_low) + " to " +
-                     sheet::shown_chance(best->chance_high) + "; target " +
+  std::string text = "90 % interval of the chance " + textfile::shown_chance(best->chance_low) + " to " +
+                     textfile::shown_chance(best->chance_high) + "; target " +
                      sheet::fixed_number(head.target, 2) + " for " + head.bar + "; " +
                      sheet::shown_drift(best->tolerance_pct) + ". " +
                      sheet::shown_number(shop::area_minutes(best->seconds_per_cm2, head.units), 1) +

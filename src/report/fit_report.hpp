@@ -48,7 +48,7 @@ struct ReportHead {
   std::string bar;   // "frost 4 or better and chipping 0"
   double target = 0.9;
   std::string version;  // of the tool
-  sheet::Paper paper = sheet::Paper::a4;
+  shop::Paper paper = shop::Paper::a4;
   shop::LengthUnit units = shop::LengthUnit::mm;
 };
 

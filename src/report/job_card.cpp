@@ -9,6 +9,7 @@
 #include "sheet/caution_text.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::report {
 namespace {
@@ -32,10 +33,10 @@ constexpr double kRoundPanel = 21;  // heading, "neck" above, and what is left f
 
 // "0.93 (settled)"; "0.76 today, 0.95 when adopted (stale)".
 std::string chance_words(const JobCard& job) {
-  const std::string adopted = sheet::shown_chance(job.chance);
+  const std::string adopted = textfile::shown_chance(job.chance);
   const std::string status = " (" + job.status + ')';
   if (job.chance_today) {
-    return sheet::shown_chance(*job.chance_today) + " today, " + adopted + " when adopted" + status;
+    return textfile::shown_chance(*job.chance_today) + " today, " + adopted + " when adopted" + status;
   }
   if (job.status == "stale") return adopted + " when adopted, which no longer holds" + status;
   return adopted + status;
@@ -45,7 +46,7 @@ std::string chance_words(const JobCard& job) {
 std::string batch_words(const JobCard& job) {
   if (job.pieces <= 1) return "";
   return " " + std::to_string(job.pieces) + " pieces: no reject among them " +
-         sheet::shown_chance(job.no_reject) +
+         textfile::shown_chance(job.no_reject) +
          (job.bottles_to_bring == 0 ? ". More bottles are needed than is sensible: the chance is too low."
                                     : ". Bring " + std::to_string(job.bottles_to_bring) + " bottles.");
 }

@@ -33,7 +33,7 @@ struct JobCard {
   int bottles_to_bring = 1;           // 0 = more than is sensible
   std::vector<std::string> warnings;  // of this job, printed before the cautions that always hold
   shop::LengthUnit units = shop::LengthUnit::mm;
-  sheet::Paper paper = sheet::Paper::a4;
+  shop::Paper paper = shop::Paper::a4;
 };
 
 /// One page: what to type in large figures, the art on the unrolled panel in true scale where it fits (else

@@ -6,6 +6,7 @@
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
 #include "shop/burn_time.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::report {
 namespace {
@@ -114,7 +115,7 @@ void draw_row(Page& page, const WallCardRow& row, shop::LengthUnit units, double
   big(kSpeed, sheet::shown_number(row.setting.speed_pct, 1));
   big(kDpi, std::to_string(row.setting.dpi));
   const bool stale = row.status == "stale";
-  const std::string chance = (stale ? "was " : "") + sheet::shown_chance(row.chance);
+  const std::string chance = (stale ? "was " : "") + textfile::shown_chance(row.chance);
   constexpr double kChanceWidth = kChance - kDpi - 3;
   page.add(Text{{left + kChance, base},
                 sheet::fitting_size(chance, Face::regular, kChanceWidth, 7 * scale, kSecond),

@@ -24,7 +24,7 @@ struct WallCardRow {
 struct WallCardHead {
   std::string shop;
   std::string date;  // 2026-11-25
-  sheet::Paper paper = sheet::Paper::a4;
+  shop::Paper paper = shop::Paper::a4;
   shop::LengthUnit units = shop::LengthUnit::mm;
 };
 

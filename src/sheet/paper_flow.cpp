@@ -7,11 +7,11 @@
 
 namespace frostcal::sheet {
 
-PaperSize size_of(Paper paper) {
-  return paper == Paper::a4 ? PaperSize{210, 297} : PaperSize{215.9, 279.4};
+PaperSize size_of(shop::Paper paper) {
+  return paper == shop::Paper::a4 ? PaperSize{210, 297} : PaperSize{215.9, 279.4};
 }
 
-PaperFlow::PaperFlow(Paper paper, std::string running_title)
+PaperFlow::PaperFlow(shop::Paper paper, std::string running_title)
     : paper_(paper), running_title_(std::move(running_title)) {
   new_page();
 }

@@ -8,17 +8,16 @@
 #include <vector>
 
 #include "sheet/drawing.hpp"
+#include "shop/shop.hpp"
 
 namespace frostcal::sheet {
-
-enum class Paper { a4, letter };
 
 struct PaperSize {
   double width_mm;
   double height_mm;
 };
 /// Upright.
-PaperSize size_of(Paper paper);
+PaperSize size_of(shop::Paper paper);
 
 inline constexpr double kAreaWidth = 190;
 inline constexpr double kAreaHeight = 259;
@@ -31,7 +30,7 @@ inline constexpr Ink kTint = grey(238);  // ground of a header row
 class PaperFlow {
  public:
   /// `running_title` heads every page after the first.
-  PaperFlow(Paper paper, std::string running_title);
+  PaperFlow(shop::Paper paper, std::string running_title);
 
   Page& page() { return pages_.back(); }
   double left() const { return left_; }
@@ -54,7 +53,7 @@ class PaperFlow {
   void heading(const std::string& text);
 
  private:
-  Paper paper_;
+  shop::Paper paper_;
   std::string running_title_;
   std::vector<Page> pages_;
   double left_ = 0;

@@ -379,10 +379,10 @@ void draw_unlabelled(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
 }  // namespace
 
 std::vector<Page> run_sheet(const shop::Shop& shop, const design::Grid& grid,
-                            const std::vector<BurnSheet>& sheets, const RunSheetOptions& options) {
+                            const std::vector<BurnSheet>& sheets) {
   const Subject subject{shop, grid, shop.machine(grid.machine), shop.vessel(grid.vessel),
                         shop.glass(grid.glass)};
-  PaperFlow flow(options.paper, "Grid " + std::to_string(grid.number) + "   " + grid.glass);
+  PaperFlow flow(shop.paper, "Grid " + std::to_string(grid.number) + "   " + grid.glass);
   draw_title(flow, subject, sheets);
   draw_preparation(flow, subject, sheets);
   draw_bar(flow);

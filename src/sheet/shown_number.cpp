@@ -39,12 +39,6 @@ std::string shown_length(double mm, shop::LengthUnit unit) {
   return shown_number(mm, 1) + "\u00a0mm";
 }
 
-std::string shown_chance(double chance) {
-  if (chance < 1 && chance >= 0.995) return ">0.99";
-  if (chance > 0 && chance < 0.005) return "<0.01";
-  return fixed_number(chance, 2);
-}
-
 std::string shown_drift(double tolerance_pct) {
   const std::string shown = shown_number(tolerance_pct, 1);
   return shown == "0" ? "no room for power to drift" : "power may drift \u00b1" + shown + " %";

@@ -19,9 +19,6 @@ std::string shown_duration(double seconds);
 /// "88 mm" or "3.46 in".
 std::string shown_length(double mm, shop::LengthUnit unit);
 
-/// "0.93" to two decimals, but never "1.00" for less than 1 nor "0.00" for more than 0: ">0.99", "<0.01".
-std::string shown_chance(double chance);
-
 /// "power may drift \u00b17.5 %", or "no room for power to drift" where that is so; part of a sentence.
 std::string shown_drift(double tolerance_pct);
 

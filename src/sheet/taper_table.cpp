@@ -4,6 +4,7 @@
 
 #include "sheet/shown_number.hpp"
 #include "sheet/standing_frame.hpp"
+#include "shop/setting.hpp"
 
 namespace frostcal::sheet {
 
@@ -11,6 +12,9 @@ void draw_taper(PaperFlow& flow, const shop::Shop& shop, const design::Grid& gri
   const shop::Vessel& vessel = shop.vessel(grid.vessel);
   const shop::Machine& machine = shop.machine(grid.machine);
   if (!vessel.tapers()) return;
+  const bool inches = shop.units == shop::LengthUnit::inch;
+  const double scale = inches ? shop::kMmPerInch : 1;
+  const std::string unit = inches ? "in" : "mm";
   constexpr int kColumns = 3;
   constexpr double kColumnWidth = kAreaWidth / kColumns;
   flow.down(3);
@@ -38,8 +42,8 @@ void draw_taper(PaperFlow& flow, const shop::Shop& shop, const design::Grid& gri
         page.add(Text{{x + right, y}, size, text, Face::regular, Align::right, ink, 0});
       };
       cell(29, flow.y() - 3, "J/mm\u00b2", kQuiet, 2.5);
-      cell(43, flow.y() - 3, "pitch mm", kQuiet, 2.5);
-      cell(58, flow.y() - 3, "focus mm", kQuiet, 2.5);
+      cell(43, flow.y() - 3, "pitch " + unit, kQuiet, 2.5);
+      cell(58, flow.y() - 3, "focus " + unit, kQuiet, 2.5);
       for (std::size_t row = 0; row < rows && done < count; ++row, ++done) {
         const design::Swatch& swatch = grid.swatches[done];
         const LocalWall wall = local_wall(swatch, machine, vessel);
@@ -47,8 +51,8 @@ void draw_taper(PaperFlow& flow, const shop::Shop& shop, const design::Grid& gri
         page.add(
             Text{{x, y}, 3, swatch.id + (wall.out_of_focus ? "*" : ""), Face::bold, Align::left, kBlack, 0});
         cell(29, y, fixed_number(wall.dose_j_mm2, 3), kBlack, 3);
-        cell(43, y, fixed_number(wall.pitch_mm, 4), kBlack, 3);
-        cell(58, y, fixed_number(wall.defocus_mm, 2), kBlack, 3);
+        cell(43, y, fixed_number(wall.pitch_mm / scale, inches ? 5 : 4), kBlack, 3);
+        cell(58, y, fixed_number(wall.defocus_mm / scale, inches ? 3 : 2), kBlack, 3);
       }
     }
     flow.down(5 + static_cast<double>(rows) * 4.2 + 3);

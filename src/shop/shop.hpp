@@ -50,6 +50,7 @@ struct GradeScale {
       "none", "a few specks under a loupe", "flakes visible at arm's length", "flakes lift or cracks run"};
 };
 
+enum class Paper { a4, letter };
 enum class LengthUnit { mm, inch };
 /// "88.0 mm" or "3.46 in", for the terminal.
 std::string length_text(double mm, LengthUnit unit);
@@ -58,6 +59,7 @@ struct Shop {
   std::filesystem::path folder;  // as given by the user
   std::string name;
   LengthUnit units = LengthUnit::mm;
+  Paper paper = Paper::a4;  // of everything that is printed but the burn pages, which are as large as the art
   Acceptance acceptance;
   GradeScale scale;
   std::vector<Machine> machines;  // never empty

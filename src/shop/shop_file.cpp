@@ -258,6 +258,10 @@ Shop parse_shop(const std::string& text, const std::string& name) {
     shop.name = table->text("name", "the shop's name");
     shop.units = table->text("units", "\"mm\" or \"in\"", {"mm", "in"}, "mm") == "in" ? LengthUnit::inch
                                                                                       : LengthUnit::mm;
+    const std::string usual = shop.units == LengthUnit::inch ? "letter" : "a4";
+    shop.paper = table->text("paper", "\"a4\" or \"letter\"", {"a4", "letter"}, usual) == "letter"
+                     ? Paper::letter
+                     : Paper::a4;
     table->finish();
   }
   read_acceptance(root, shop.acceptance);

@@ -10,6 +10,7 @@ std::string shop_template() {
 [shop]
 name = "My shop"
 units = "mm"                       # what is shown: "mm" or "in"; files are always mm
+# paper = "letter"                 # for sheets and cards, "a4" or "letter" (default: a4; with units = "in" letter)
 
 [acceptance]                       # what counts as good enough to sell
 frost = 4                          # lowest frost grade: 4 = even frost

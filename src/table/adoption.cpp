@@ -46,9 +46,9 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
     const Elsewhere& there = *adoption.elsewhere;
     adoption.objections.push_back(
         "by what " + there.machine + " taught it is worse than the setting in force (" +
-        format_fixed(there.new_chance, 2) + " against " + format_fixed(there.old_chance, 2) + "), and only " +
-        std::to_string(adoption.support.swatches) + " of " + std::to_string(kSettledSwatches) +
-        " swatches are graded on " + adoption.machine);
+        textfile::shown_chance(there.new_chance) + " against " + textfile::shown_chance(there.old_chance) +
+        "), and only " + std::to_string(adoption.support.swatches) + " of " +
+        std::to_string(kSettledSwatches) + " swatches are graded on " + adoption.machine);
   }
   if (adoption.comparison && !likely_better) {
     adoption.objections.push_back(

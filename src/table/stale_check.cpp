@@ -7,6 +7,7 @@
 #include "errors/bug.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::table {
 
@@ -94,7 +95,7 @@ HistoryRow stale_row(const SettingsRow& in_force, const StaleCheck& check, const
   history.row = in_force;
   history.row.status = Status::stale;
   history.row.reason = std::to_string(check.rejects) + " of " + std::to_string(check.pieces) +
-                       " pieces rejected, a chance of " + textfile::format_fixed(in_force.chance, 2) +
+                       " pieces rejected, a chance of " + textfile::shown_chance(in_force.chance) +
                        " was promised";
   history.row.adopted_by = note.by;
   history.row.adopted_at = note.now;

@@ -18,6 +18,7 @@ using textfile::format_fixed;
 using textfile::format_number;
 using textfile::joined;
 using textfile::labelled_line;
+using textfile::shown_chance;
 using textfile::with_interval;
 
 namespace {
@@ -123,8 +124,8 @@ std::string table_markdown(const std::vector<SettingsRow>& rows) {
         format_number(row.setting.tone_pct),
         row.setting.screen,
         std::to_string(row.setting.passes),
-        format_fixed(row.chance, 2) + " (" + format_fixed(std::min(row.chance, row.chance_low), 2) + " to " +
-            format_fixed(std::max(row.chance, row.chance_high), 2) + ')',
+        shown_chance(row.chance) + " (" + shown_chance(std::min(row.chance, row.chance_low)) + " to " +
+            shown_chance(std::max(row.chance, row.chance_high)) + ')',
         format_number(row.tolerance_pct),
         counted(row.swatches, "swatch", "swatches") + ", " + counted(row.bottles, "bottle", "bottles"),
         to_text(row.status),
@@ -235,7 +236,7 @@ std::string in_force_text(const AdoptionCase& today) {
   const choice::Decision& now = *today.proposed;
   std::string text =
       labelled_line("In force", shop::to_text(row.setting) + " (" + to_text(row.status) +
-                                    "): " + format_fixed(row.chance, 2) + " when adopted, " +
+                                    "): " + shown_chance(row.chance) + " when adopted, " +
                                     with_interval(now.chance, now.chance_low, now.chance_high) + " now");
   if (row.status == Status::stale) {
     if (!today.needs_reason)

@@ -34,9 +34,15 @@ std::string labelled_line(const std::string& label, const std::string& text) {
   return wrapped(line + text, kWidest, kColumn) + '\n';
 }
 
+std::string shown_chance(double chance) {
+  if (chance < 1 && chance >= 0.995) return ">0.99";
+  if (chance > 0 && chance < 0.005) return "<0.01";
+  return format_fixed(chance, 2);
+}
+
 std::string with_interval(double value, double low, double high) {
-  return format_fixed(value, 2) + " (90 %: " + format_fixed(std::min(low, value), 2) + " to " +
-         format_fixed(std::max(high, value), 2) + ')';
+  return shown_chance(value) + " (90 %: " + shown_chance(std::min(low, value)) + " to " +
+         shown_chance(std::max(high, value)) + ')';
 }
 
 }  // namespace frostcal::textfile

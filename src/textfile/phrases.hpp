@@ -22,9 +22,12 @@ std::string labelled_line(const std::string& label, const std::string& text);
 /// A value that is under a bar: two decimals, or four where two would hide that it is.
 std::string number_under(double value, double bar);
 
-/// "0.93 (90 %: 0.80 to 0.99)". Of a skewed belief the mean can lie outside the two 5 % quantiles (mostly 0,
-/// rarely large); the interval is then shown as far as the mean, which still holds at least 90 %: a number
-/// outside its own interval reads as a mistake.
+/// "0.93" to two decimals, but never "1.00" for less than 1 nor "0.00" for more than 0: ">0.99", "<0.01".
+std::string shown_chance(double chance);
+
+/// "0.93 (90 %: 0.80 to 0.99)", a chance. Of a skewed belief the mean can lie outside the two 5 % quantiles
+/// (mostly 0, rarely large); the interval is then shown as far as the mean, which still holds at least 90 %:
+/// a number outside its own interval reads as a mistake.
 std::string with_interval(double value, double low, double high);
 
 }  // namespace frostcal::textfile

@@ -41,7 +41,7 @@ std::vector<Golden> all_pages() {
           {"burn-taper-dots", sheet::burn_pages(taper)},
           {"run", sheet::run_sheet(shop, grid, sheets)},
           {"run-taper", sheet::run_sheet(shop, cruet, taper)},
-          {"wall-card", report::wall_card({"Saltings Farm Shop", "2026-11-25", sheet::Paper::a4},
+          {"wall-card", report::wall_card({"Saltings Farm Shop", "2026-11-25", shop::Paper::a4},
                                           report::test::card_rows())},
           {"job-card", {report::job_card(report::test::job())}},
           {"fit-report", report::fit_report(report::test::report_head(), {report::test::glass_report()})},

@@ -107,3 +107,21 @@ TEST_CASE("a burn holds no more recipes than the driver's own fills", "[program]
   for (const auto& [burn, of_burn] : recipes) CHECK(of_burn.size() <= 2);
   CHECK(test::run_program({"check", "--shop", shop}).status == 0);
 }
+
+TEST_CASE("a shop in inches prints on Letter and takes a bare size as inches", "[program][plan]") {
+  const test::SampleShop sample;
+  std::string text = shop::shop_template();
+  const std::string units = "units = \"mm\"";
+  text.replace(text.find(units), units.size(), "units = \"in\"");
+  test::write_text(shop::shop_file(sample.folder()), text);
+  const test::Outcome planned = run_in_process(sample, {"plan", "amber-jug", "--size", "0.25"});
+  REQUIRE(planned.status == 0);
+  const fs::path folder = sample.folder() / "grids" / "0002-amber-jug";
+  const design::Grid grid = design::read_grid(shop::read_shop(sample.folder()), "0002-amber-jug");
+  CHECK(grid.swatches.front().width_mm == Approx(6.35));
+  CHECK_THAT(test::read_text(folder / "run.pdf"), Contains("/MediaBox [ 0 0 612 792 ]"));
+  const test::Outcome refused = run_in_process(sample, {"plan", "amber-jug", "--size", "8"});
+  CHECK(refused.status == 2);
+  CHECK_THAT(refused.err, Contains("--size: found \"8\", expected a number from 0.08 to 1.6 in"));
+  CHECK(run_in_process(sample, {"plan", "amber-jug", "--size", "8mm", "--dry-run"}).status == 0);
+}

@@ -88,7 +88,7 @@ inline GlassReport graders_report() {
 
 inline ReportHead report_head() {
   return {"Saltings Farm Shop", "2026-11-25", "frost 4 or better and chipping 0", 0.9, "0.1.0",
-          sheet::Paper::a4};
+          shop::Paper::a4};
 }
 
 inline std::vector<WallCardRow> card_rows() {

@@ -48,7 +48,7 @@ TEST_CASE("the fit report says what was found, glass by glass", "[report][pages]
   GlassReport unknown;
   unknown.choice.glass = "clear-cruet";
   unknown.choice.machine = "barn";
-  for (const sheet::Paper paper : {sheet::Paper::a4, sheet::Paper::letter}) {
+  for (const shop::Paper paper : {shop::Paper::a4, shop::Paper::letter}) {
     ReportHead head = report::test::report_head();
     head.paper = paper;
     const auto pages = fit_report(head, {glass, unknown});
@@ -66,7 +66,7 @@ TEST_CASE("the wall card holds eight glasses a page and can be read from afar", 
   std::vector<WallCardRow> rows;
   for (int i = 0; i < 4; ++i)
     for (const WallCardRow& row : report::test::card_rows()) rows.push_back(row);
-  for (const sheet::Paper paper : {sheet::Paper::a4, sheet::Paper::letter}) {
+  for (const shop::Paper paper : {shop::Paper::a4, shop::Paper::letter}) {
     const auto pages = wall_card({"Saltings Farm Shop", "2026-11-25", paper}, rows);
     REQUIRE(pages.size() == 2);
     for (const Page& page : pages) {
@@ -89,13 +89,13 @@ TEST_CASE("the wall card holds eight glasses a page and can be read from afar", 
       }
     CHECK(least >= 3.6);
   }
-  CHECK(says(wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {}), "No setting has been adopted yet."));
+  CHECK(says(wall_card({"Shop", "2026-11-25", shop::Paper::a4}, {}), "No setting has been adopted yet."));
 }
 
 TEST_CASE("a stale promise is never shown as one that holds", "[report][pages]") {
   WallCardRow row = report::test::card_rows().front();
   JobCard job = report::test::job();
-  const auto wall = [&] { return wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {row}); };
+  const auto wall = [&] { return wall_card({"Shop", "2026-11-25", shop::Paper::a4}, {row}); };
   CHECK_FALSE(says(wall(), "no longer holds"));
   CHECK(says({job_card(job)}, "Chance of an acceptable piece 0.95 (settled)"));
   row.status = job.status = "stale";
@@ -112,14 +112,14 @@ TEST_CASE("no room for drift is said in words", "[report][pages]") {
   JobCard job = report::test::job();
   row.tolerance_pct = job.tolerance_pct = 0;
   for (const std::vector<Page>& pages :
-       {wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {row}), {job_card(job)}}) {
+       {wall_card({"Shop", "2026-11-25", shop::Paper::a4}, {row}), {job_card(job)}}) {
     CHECK(says(pages, "no room for power to drift"));
     CHECK_FALSE(says(pages, "\u00b1"));
   }
   row.tolerance_pct = job.tolerance_pct = 0.5;
-  CHECK(says(wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, {row}), "power may drift \u00b10.5 %"));
+  CHECK(says(wall_card({"Shop", "2026-11-25", shop::Paper::a4}, {row}), "power may drift \u00b10.5 %"));
   row.seconds_per_cm2 = 10;  // 64.5 s a square inch
-  CHECK(says(wall_card({"Shop", "2026-11-25", sheet::Paper::a4, shop::LengthUnit::inch}, {row}),
+  CHECK(says(wall_card({"Shop", "2026-11-25", shop::Paper::a4, shop::LengthUnit::inch}, {row}),
              "1.1 min / in\u00b2"));
   CHECK(says({job_card(job)}, "power may drift \u00b10.5 %"));
 }
@@ -149,7 +149,7 @@ TEST_CASE("the job card keeps all of it on the page, however much there is", "[r
     job.warnings.push_back("Warning " + std::to_string(i) +
                            ": the art crosses a mould seam: 132.2 mm lie between two seams. Seams frost "
                            "differently and chip sooner.");
-  for (const sheet::Paper paper : {sheet::Paper::a4, sheet::Paper::letter}) {
+  for (const shop::Paper paper : {shop::Paper::a4, shop::Paper::letter}) {
     job.paper = paper;
     const Page page = job_card(job);
     check_area(page, 190, 259);
@@ -166,7 +166,7 @@ TEST_CASE("few glasses on the wall are drawn larger, and a long name is not cut"
   WallCardRow row = report::test::card_rows().front();
   row.glass = "a-glass-with-a-name-of-just-40-letters-x";
   const std::vector<Page> pages =
-      wall_card({"Shop", "2026-11-25", sheet::Paper::a4}, std::vector<WallCardRow>(6, row));
+      wall_card({"Shop", "2026-11-25", shop::Paper::a4}, std::vector<WallCardRow>(6, row));
   REQUIRE(pages.size() == 1);
   CHECK(says(pages, row.glass));
   check_area(pages[0], 259, 190);
@@ -189,7 +189,7 @@ TEST_CASE("reports are sound PDF and the same bytes each time", "[report][pages]
 }
 
 TEST_CASE("the fit report says how the graders agree and what it costs", "[report][pages]") {
-  for (const sheet::Paper paper : {sheet::Paper::a4, sheet::Paper::letter}) {
+  for (const shop::Paper paper : {shop::Paper::a4, shop::Paper::letter}) {
     ReportHead head = report::test::report_head();
     head.paper = paper;
     const std::vector<Page> pages = fit_report(head, {report::test::graders_report()});
