@@ -47,15 +47,15 @@ TEST_CASE("each fault of shop.toml is named with its place", "[shop]") {
   };
   const Case cases[] = {
       {"rated_power_w = 60 ", "rated_power_w = nan ",
-       "shop.toml:21:17: machine.rated_power_w: found nan, expected a power in W from 0.5 to 2000"},
+       "shop.toml:22:17: machine.rated_power_w: found nan, expected a power in W from 0.5 to 2000"},
       {"rated_power_w = 60 ", "rated_power_w = -8.8 ", "machine.rated_power_w: found -8.8, expected a power"},
       {"top_speed_mm_s = 1200", "top_speed_mm_s = -3",
-       "shop.toml:22:18: machine.top_speed_mm_s: found -3, expected a speed in mm/s from 1 to 20000"},
+       "shop.toml:23:18: machine.top_speed_mm_s: found -3, expected a speed in mm/s from 1 to 20000"},
       {"rated_power_w = 60 ", "rated_power_w = 12,5 ", "write decimals with a point: 12.5, not 12,5"},
       {"rated_power_w = 60 ", "rated_power_w = \"60\" ", "write the number without quotes"},
       {"name = \"bench\"", "name = \"bench", "expected text between two double quotes; add the missing"},
       {"spot_mm", "spot_m",
-       "shop.toml:23:1: machine.spot_m: found an unknown key, expected one of name, rated_power_w"},
+       "shop.toml:24:1: machine.spot_m: found an unknown key, expected one of name, rated_power_w"},
       {"spot_mm", "spot_m", "did you mean spot_mm?"},
       {"name = \"amber-jug\"", "name = \"../amber\"",
        "glass.name: found \"../amber\", expected a name of letters a to z, digits, - and _"},
@@ -73,6 +73,18 @@ TEST_CASE("each fault of shop.toml is named with its place", "[shop]") {
   }
 }
 
+TEST_CASE("a shop in inches prints on Letter unless it says otherwise", "[shop]") {
+  const auto paper = [](const std::string& lines) {
+    return parse_shop(replaced(shop_template(), "units = \"mm\"", lines), "shop.toml").paper;
+  };
+  CHECK(paper("units = \"mm\"") == frostcal::shop::Paper::a4);
+  CHECK(paper("units = \"in\"") == frostcal::shop::Paper::letter);
+  CHECK(paper("units = \"in\"\npaper = \"a4\"") == frostcal::shop::Paper::a4);
+  CHECK(paper("paper = \"letter\"") == frostcal::shop::Paper::letter);
+  CHECK_THAT(message(replaced(shop_template(), "units = \"mm\"", "paper = \"A3\"")),
+             Catch::Matchers::Contains("paper: found \"A3\""));
+}
+
 TEST_CASE("values that look like slips are taken and doubted", "[shop]") {
   CHECK(parse_shop(shop_template(), "shop.toml").doubts.empty());
   struct Case {
@@ -83,7 +95,7 @@ TEST_CASE("values that look like slips are taken and doubted", "[shop]") {
   // What is usual: common practice, no source. 25.4 mm to the inch.
   const Case cases[] = {
       {"panel_mm = 95.0", "panel_mm = 9.5",
-       "shop.toml:40:12: vessel.panel_mm: found 9.5, expected 20 to 500 as a rule (common practice, no "
+       "shop.toml:41:12: vessel.panel_mm: found 9.5, expected 20 to 500 as a rule (common practice, no "
        "source); was it meant in cm, which is 95, or in inches, which is 241.3? If it is right, leave it"},
       {"diameter_mm = 88.0", "diameter_mm = 13.5", "vessel.diameter_mm: found 13.5, expected 25 to 300"},
       {"diameter_mm = 88.0", "diameter_mm = { at_neck = 12.0, at_base = 88.0 }",
