@@ -59,13 +59,6 @@ double smallest_distance(const std::vector<shop::Setting>& settings, const shop:
 
 }  // namespace
 
-double nearest_on_dial(const shop::SteppedRange& dial, double wished) {
-  const std::vector<double> values = dial.values();
-  return *std::min_element(values.begin(), values.end(), [&](double a, double b) {
-    return std::abs(std::log(a / wished)) < std::abs(std::log(b / wished));
-  });
-}
-
 std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const shop::Machine& allowed,
                                            const SpreadOptions& options) {
   FROSTCAL_ASSERT(options.swatches > 0 && options.dpi_values > 0 && options.sets > 0,
@@ -82,16 +75,13 @@ std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const s
     std::vector<shop::Setting> settings;
     for (int i = 0; i < drawn && static_cast<int>(settings.size()) < options.swatches; ++i) {
       shop::Setting setting;
-      setting.power_pct = nearest_on_dial(
-          allowed.power_pct,
+      setting.power_pct = allowed.power_pct.nearest(
           along_log(allowed.power_pct.min, allowed.power_pct.max, options.inner, points(i, 0)));
-      setting.speed_pct = nearest_on_dial(
-          allowed.speed_pct,
+      setting.speed_pct = allowed.speed_pct.nearest(
           along_log(allowed.speed_pct.min, allowed.speed_pct.max, options.inner, points(i, 1)));
-      setting.tone_pct =
-          tone_varies ? nearest_on_dial(allowed.tone_pct, along_log(allowed.tone_pct.min,
-                                                                    allowed.tone_pct.max, 1.0, points(i, 2)))
-                      : allowed.tone_pct.max;
+      setting.tone_pct = tone_varies ? allowed.tone_pct.nearest(along_log(
+                                           allowed.tone_pct.min, allowed.tone_pct.max, 1.0, points(i, 2)))
+                                     : allowed.tone_pct.max;
       setting.dpi = dpi[settings.size() % dpi.size()];
       setting.screen = allowed.screens.front();
       if (shop::accepts(machine, setting)) settings.push_back(setting);
@@ -112,7 +102,7 @@ std::vector<shop::Setting> lattice_settings(const shop::Machine& machine, const 
     std::vector<double> values;
     for (int i = 0; i < count; ++i) {
       const double part = count == 1 ? 0.5 : static_cast<double>(i) / (count - 1);
-      const double value = nearest_on_dial(dial, dial.min + part * (dial.max - dial.min));
+      const double value = dial.nearest(dial.min + part * (dial.max - dial.min));
       if (values.empty() || values.back() != value) values.push_back(value);
     }
     return values;

@@ -31,7 +31,4 @@ std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const s
 std::vector<shop::Setting> lattice_settings(const shop::Machine& machine, const shop::Machine& allowed,
                                             int power_levels, int speed_levels);
 
-/// The accepted value of the dial that is nearest, in ratio, to the wished one.
-double nearest_on_dial(const shop::SteppedRange& dial, double wished);
-
 }  // namespace frostcal::design

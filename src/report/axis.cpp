@@ -20,6 +20,10 @@ std::vector<double> multiples(double low, double high, const std::vector<double>
 
 }  // namespace
 
+double along(double low, double high, double share) {
+  return low * std::pow(high / low, share);
+}
+
 double Axis::at(double value) const {
   const double share =
       logarithmic ? std::log(value / low) / std::log(high / low) : (value - low) / (high - low);

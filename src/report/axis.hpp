@@ -5,6 +5,9 @@
 
 namespace frostcal::report {
 
+/// The value at this share of the way from low to high, in logarithms.
+double along(double low, double high, double share);
+
 struct Axis {
   double low = 0;
   double high = 1;

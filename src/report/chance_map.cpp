@@ -50,10 +50,6 @@ Frame frame_of(const ChanceMap& map, double x, double y, double width, double he
   return frame;
 }
 
-double along(const Axis& axis, double share) {
-  return axis.low * std::pow(axis.high / axis.low, share);
-}
-
 /// Index of the node below and the share of the way to the next, in logarithms.
 std::pair<std::size_t, double> between(const std::vector<double>& nodes, double value) {
   const double inside = std::clamp(value, nodes.front(), nodes.back());
@@ -73,8 +69,8 @@ void draw_ground(Page& page, const ChanceMap& map, const Frame& frame) {
   image.mark = "chance at " + std::to_string(map.dpi) + " dpi";
   for (int row = 0; row < kPixels; ++row)
     for (int column = 0; column < kPixels; ++column) {
-      const double power = along(frame.power, (column + 0.5) / kPixels);
-      const double speed = along(frame.speed, 1 - (row + 0.5) / kPixels);
+      const double power = along(frame.power.low, frame.power.high, (column + 0.5) / kPixels);
+      const double speed = along(frame.speed.low, frame.speed.high, 1 - (row + 0.5) / kPixels);
       const Ink ink = cividis(chance_at(map, power, speed));
       for (const std::uint8_t level : {ink.red, ink.green, ink.blue})
         image.pixels += static_cast<char>(level);
@@ -108,8 +104,9 @@ ValueLattice lattice_of(const ChanceMap& map, const Frame& frame) {
   ValueLattice lattice{kLattice, kLattice, {}};
   for (int row = 0; row < kLattice; ++row)
     for (int column = 0; column < kLattice; ++column)
-      lattice.value.push_back(chance_at(map, along(frame.power, column / (kLattice - 1.0)),
-                                        along(frame.speed, row / (kLattice - 1.0))));
+      lattice.value.push_back(chance_at(map,
+                                        along(frame.power.low, frame.power.high, column / (kLattice - 1.0)),
+                                        along(frame.speed.low, frame.speed.high, row / (kLattice - 1.0))));
   return lattice;
 }
 

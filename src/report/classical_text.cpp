@@ -13,19 +13,17 @@ namespace frostcal::report {
 using Eigen::Index;
 using Json = nlohmann::ordered_json;
 using textfile::format_fixed;
+using textfile::left_column;
+using textfile::right_column;
 
 namespace {
 
-std::string padded(const std::string& text, std::size_t width) {
-  return text.size() < width ? std::string(width - text.size(), ' ') + text : ' ' + text;
-}
-
 std::string shown(double value, int decimals, std::size_t width) {
-  return padded(std::isfinite(value) ? format_fixed(value, decimals) : "-", width);
+  return right_column(std::isfinite(value) ? format_fixed(value, decimals) : "-", width);
 }
 
 std::string p_value(double p, std::size_t width) {
-  return padded(p < 0.0001 ? "<0.0001" : format_fixed(p, 4), width);
+  return right_column(p < 0.0001 ? "<0.0001" : format_fixed(p, 4), width);
 }
 
 // "x1:x2" with the factors' own names; "block2" with the grid's.
@@ -42,11 +40,6 @@ std::string term_name(const std::string& term, const surface::SettingSurface& su
   return term == "intercept" ? term : text;
 }
 
-std::string left(std::string text, std::size_t width) {
-  if (text.size() < width) text.resize(width, ' ');
-  return text;
-}
-
 std::size_t term_width(const surface::SettingSurface& surface) {
   std::size_t width = 24;
   for (const std::string& term : surface.fit.terms) width = std::max(width, term_name(term, surface).size());
@@ -55,11 +48,11 @@ std::size_t term_width(const surface::SettingSurface& surface) {
 
 std::string coefficient_lines(const surface::SettingSurface& surface) {
   const std::size_t width = term_width(surface);
-  std::string text = "  " + left("", width) + " coefficient  std. error        t        p\n";
+  std::string text = "  " + left_column("", width) + " coefficient  std. error        t        p\n";
   for (std::size_t k = 0; k < surface.fit.terms.size(); ++k) {
     const Index at = static_cast<Index>(k);
     const surface::TermTest test = surface::term_test(surface.fit, static_cast<int>(k));
-    text += "  " + left(term_name(surface.fit.terms[k], surface), width) +
+    text += "  " + left_column(term_name(surface.fit.terms[k], surface), width) +
             shown(surface.fit.fit.coefficients[at], 5, 12) +
             shown(surface.fit.fit.standard_errors[at], 5, 12) + shown(test.t, 2, 9) + p_value(test.p, 9) +
             '\n';
@@ -68,9 +61,9 @@ std::string coefficient_lines(const surface::SettingSurface& surface) {
 }
 
 std::string anova_lines(const surface::SettingSurface& surface) {
-  std::string text = "  " + left("", 16) + "   df  sum of squares  mean square        F        p\n";
+  std::string text = "  " + left_column("", 16) + "   df  sum of squares  mean square        F        p\n";
   for (const surface::AnovaRow& row : surface.fit.anova) {
-    text += "  " + left(row.term, 16) + shown(row.df, 0, 5) + shown(row.ss, 5, 16);
+    text += "  " + left_column(row.term, 16) + shown(row.df, 0, 5) + shown(row.ss, 5, 16);
     const bool tested = row.term != "residual" && row.term != "pure error" && row.df > 0;
     text += row.df > 0 ? shown(row.ms, 5, 13) : "";
     text += tested && row.f > 0 ? shown(row.f, 2, 9) + p_value(row.p, 9) : "";
@@ -114,8 +107,8 @@ std::string stationary_lines(const surface::SettingSurface& surface) {
 std::string ridge_lines(const surface::SettingSurface& surface) {
   constexpr std::size_t kColumn = 11;
   std::string text = "  Highest at each distance from the middle of what was burned (coded):\n    distance";
-  for (const std::string& factor : surface.factors) text += padded(factor, kColumn);
-  text += padded("predicted", kColumn) + '\n';
+  for (const std::string& factor : surface.factors) text += right_column(factor, kColumn);
+  text += right_column("predicted", kColumn) + '\n';
   for (const surface::RidgePoint& point : surface.ridge) {
     text += "    " + shown(point.radius, 2, 8);
     for (const double value : surface.coding.natural(point.coded)) text += shown(value, 2, kColumn);
@@ -131,11 +124,11 @@ std::string split_plot_lines(const surface::SettingSurface& surface) {
   std::string text =
       "\n  Swatches of one burn share its chances, and dpi changes only between burns.\n"
       "  With random effects of burns (REML) the same terms are:\n  " +
-      left("", width) + " coefficient  std. error\n";
+      left_column("", width) + " coefficient  std. error\n";
   for (std::size_t k = 0; k < plot.terms.size(); ++k) {
     const Index at = static_cast<Index>(k);
-    text += "  " + left(term_name(plot.terms[k], surface), width) + shown(plot.reml.coefficients[at], 5, 12) +
-            shown(plot.reml.standard_errors[at], 5, 12) + '\n';
+    text += "  " + left_column(term_name(plot.terms[k], surface), width) +
+            shown(plot.reml.coefficients[at], 5, 12) + shown(plot.reml.standard_errors[at], 5, 12) + '\n';
   }
   text += "  Standard deviation:";
   for (std::size_t k = 0; k < plot.random_effects.size(); ++k) {

@@ -10,32 +10,27 @@ namespace frostcal::report {
 
 using Json = nlohmann::ordered_json;
 using textfile::format_fixed;
+using textfile::left_column;
+using textfile::right_column;
 
 namespace {
-
-std::string left(const std::string& text, std::size_t width) {
-  return text.size() < width ? text + std::string(width - text.size(), ' ') : text + ' ';
-}
-
-std::string right(const std::string& text, std::size_t width) {
-  return text.size() < width ? std::string(width - text.size(), ' ') + text : ' ' + text;
-}
 
 std::string percent(double share) {
   return format_fixed(100 * share, 0) + " %";
 }
 
 std::string line_of(const design::ComparedDesign& one) {
-  std::string line = left(one.design, 24) + right(std::to_string(one.swatches), 8) +
-                     right(std::to_string(one.bottles), 8) + right(std::to_string(one.burns), 6) +
-                     right(std::to_string(one.recipes), 8) +
-                     right(format_fixed(one.burn_seconds / 60, 1), 6) + right(percent(one.reach), 7);
+  std::string line =
+      left_column(one.design, 24) + right_column(std::to_string(one.swatches), 8) +
+      right_column(std::to_string(one.bottles), 8) + right_column(std::to_string(one.burns), 6) +
+      right_column(std::to_string(one.recipes), 8) + right_column(format_fixed(one.burn_seconds / 60, 1), 6) +
+      right_column(percent(one.reach), 7);
   const design::Evaluation& seen = one.evaluation;
   if (!seen.estimable) return line + "  " + seen.lacking + '\n';
-  return line + right(percent(one.d_efficiency), 6) + right(percent(one.i_efficiency), 6) +
-         right(format_fixed(seen.largest_variance, 2), 8) +
-         (seen.power_factor.empty() ? right("-", 6)
-                                    : right(percent(seen.power), 6) + ' ' + seen.power_factor) +
+  return line + right_column(percent(one.d_efficiency), 6) + right_column(percent(one.i_efficiency), 6) +
+         right_column(format_fixed(seen.largest_variance, 2), 8) +
+         (seen.power_factor.empty() ? right_column("-", 6)
+                                    : right_column(percent(seen.power), 6) + ' ' + seen.power_factor) +
          '\n';
 }
 
@@ -50,9 +45,10 @@ std::string doubt_line(const choice::DesignComparison& comparison) {
 }  // namespace
 
 std::string design_table_text(const choice::DesignComparison& comparison) {
-  std::string text = left("Design", 24) + right("Swatches", 8) + right("Bottles", 8) + right("Burns", 6) +
-                     right("Recipes", 8) + right("Min", 6) + right("Reach", 7) + right("D", 6) +
-                     right("I", 6) + right("Largest", 8) + right("Power", 6) + '\n';
+  std::string text = left_column("Design", 24) + right_column("Swatches", 8) + right_column("Bottles", 8) +
+                     right_column("Burns", 6) + right_column("Recipes", 8) + right_column("Min", 6) +
+                     right_column("Reach", 7) + right_column("D", 6) + right_column("I", 6) +
+                     right_column("Largest", 8) + right_column("Power", 6) + '\n';
   for (const design::ComparedDesign& one : comparison.designs) text += line_of(one);
   text += '\n';
   if (!comparison.doubt_removed.empty()) text += doubt_line(comparison);

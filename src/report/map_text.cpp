@@ -11,10 +11,6 @@
 namespace frostcal::report {
 namespace {
 
-double along(double low, double high, double share) {
-  return low * std::pow(high / low, share);
-}
-
 /// The place, of `count` over the axis, that a value falls on.
 int place_of(double value, double low, double high, int count) {
   const double share = std::log(value / low) / std::log(high / low);

@@ -3,6 +3,9 @@
 #include <algorithm>
 #include <cstdint>
 #include <iterator>
+#include <string_view>
+
+#include "textfile/utf8.hpp"
 
 namespace frostcal::sheet {
 namespace {
@@ -77,27 +80,9 @@ double width_units(char32_t code, Face face) {
   return bold ? sign->bold : sign->regular;
 }
 
-struct Decoded {
-  char32_t code = 0;
-  std::size_t bytes = 1;
-  bool good = false;
-};
-
-/// One character from `text` at `at`; overlong forms, surrogates and stray bytes are not good.
-Decoded decode(const std::string& text, std::size_t at) {
-  const auto byte = [&](std::size_t i) -> unsigned { return static_cast<unsigned char>(text[i]); };
-  const unsigned lead = byte(at);
-  if (lead < 0x80) return {lead, 1, true};
-  const std::size_t size = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : 2;
-  if (lead < 0xC2 || lead > 0xF4 || at + size > text.size()) return {};
-  char32_t code = lead & (0x7FU >> size);
-  for (std::size_t i = 1; i < size; ++i) {
-    if ((byte(at + i) & 0xC0U) != 0x80U) return {};
-    code = (code << 6) | (byte(at + i) & 0x3FU);
-  }
-  const bool overlong = (size == 3 && code < 0x800) || (size == 4 && code < 0x10000);
-  if (overlong || (code >= 0xD800 && code < 0xE000) || code > 0x10FFFF) return {};
-  return {code, size, true};
+/// The character at `at`, a question mark for a byte that is not part of one.
+textfile::Character character_at(const std::string& text, std::size_t at) {
+  return textfile::first_character(std::string_view(text).substr(at)).value_or(textfile::Character{U'?', 1});
 }
 
 /// The longest start of `text` that fits, at a character's edge; at least one character.
@@ -105,7 +90,7 @@ std::size_t fitting_bytes(const std::string& text, Face face, double size_mm, do
   double width = 0;
   std::size_t at = 0;
   while (at < text.size()) {
-    const Decoded next = decode(text, at);
+    const textfile::Character next = character_at(text, at);
     width += width_units(next.code, face) * size_mm / kUnitsPerEm;
     if (width > width_mm && at > 0) break;
     at += next.bytes;
@@ -138,8 +123,8 @@ void wrap_paragraph(const std::string& text, Face face, double size_mm, double w
 double text_width_mm(const std::string& text, Face face, double size_mm) {
   double units = 0;
   for (std::size_t at = 0; at < text.size();) {
-    const Decoded next = decode(text, at);
-    units += width_units(next.good ? next.code : U'?', face);
+    const textfile::Character next = character_at(text, at);
+    units += width_units(next.code, face);
     at += next.bytes;
   }
   return units * size_mm / kUnitsPerEm;
@@ -148,12 +133,9 @@ double text_width_mm(const std::string& text, Face face, double size_mm) {
 std::string printable(const std::string& text) {
   std::string result;
   for (std::size_t at = 0; at < text.size();) {
-    const Decoded next = decode(text, at);
+    const textfile::Character next = character_at(text, at);
     const bool control = next.code < 0x20 || (next.code >= 0x7F && next.code < 0xA0);
-    if (next.good && !control && next.code <= 0xFFFF)
-      result += text.substr(at, next.bytes);
-    else
-      result += '?';
+    result += control || next.code > 0xFFFF || next.code == U'?' ? "?" : text.substr(at, next.bytes);
     at += next.bytes;
   }
   return result;

@@ -26,6 +26,13 @@ bool SteppedRange::accepts(double value) const {
   return std::abs(steps - std::round(steps)) * step <= kDialTolerance;
 }
 
+double SteppedRange::nearest(double wished) const {
+  const std::vector<double> all = values();
+  return *std::min_element(all.begin(), all.end(), [&](double a, double b) {
+    return std::abs(std::log(a / wished)) < std::abs(std::log(b / wished));
+  });
+}
+
 int Machine::most_recipes() const {
   const int own = static_cast<int>(fills.size());
   return own == 0 ? recipes_per_burn : std::min(own, recipes_per_burn);

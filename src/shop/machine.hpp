@@ -17,6 +17,8 @@ struct SteppedRange {
   std::vector<double> values() const;
   /// True when `value` is one of values(), to within 1e-6.
   bool accepts(double value) const;
+  /// The one of values() that is nearest, in ratio, to the wished value (positive).
+  double nearest(double wished) const;
 };
 
 enum class RotaryKind { roller, chuck };  // roller: surface speed is driven; chuck: angle is driven

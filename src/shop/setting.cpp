@@ -1,22 +1,10 @@
 #include "shop/setting.hpp"
 
 #include <algorithm>
-#include <charconv>
+
+#include "textfile/number_text.hpp"
 
 namespace frostcal::shop {
-
-namespace {
-
-std::string plain(double value) {
-  char buffer[32];
-  const auto end = std::to_chars(buffer, buffer + sizeof buffer, value, std::chars_format::fixed, 2).ptr;
-  std::string text(buffer, end);
-  while (text.back() == '0') text.pop_back();
-  if (text.back() == '.') text.pop_back();
-  return text;
-}
-
-}  // namespace
 
 const std::vector<std::string>& drawn_screens() {
   static const std::vector<std::string> names{"floyd-steinberg", "jarvis-judice-ninke", "stucki", "bayer"};
@@ -49,9 +37,11 @@ bool accepts(const Machine& machine, const Setting& setting) {
 }
 
 std::string to_text(const Setting& setting) {
-  std::string text = plain(setting.power_pct) + " % power, " + plain(setting.speed_pct) + " % speed, " +
-                     std::to_string(setting.dpi) + " dpi";
-  if (setting.tone_pct != 100) text += ", " + plain(setting.tone_pct) + " % tone (" + setting.screen + ")";
+  std::string text = textfile::format_number(setting.power_pct) + " % power, " +
+                     textfile::format_number(setting.speed_pct) + " % speed, " + std::to_string(setting.dpi) +
+                     " dpi";
+  if (setting.tone_pct != 100)
+    text += ", " + textfile::format_number(setting.tone_pct) + " % tone (" + setting.screen + ")";
   if (setting.passes != 1) text += ", " + std::to_string(setting.passes) + " passes";
   return text;
 }

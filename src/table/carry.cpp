@@ -11,6 +11,7 @@
 #include "choice/evidence_count.hpp"
 #include "choice/glass_choice.hpp"
 #include "choice/machine_settings.hpp"
+#include "numerics/gauss_hermite.hpp"
 #include "numerics/weighted_quantile.hpp"
 #include "surface/physical_setting.hpp"
 
@@ -21,8 +22,11 @@ namespace {
 // Power factor and weight: Gauss-Hermite with three points for a standard normal, nodes 0 and +-sqrt(3)
 // (Abramowitz & Stegun, table 25.10, rescaled).
 std::array<std::pair<double, double>, 3> doubt_points(double sd) {
-  return {
-      {{std::exp(-std::sqrt(3.0) * sd), 1.0 / 6}, {1.0, 2.0 / 3}, {std::exp(std::sqrt(3.0) * sd), 1.0 / 6}}};
+  const numerics::NormalQuadrature rule = numerics::normal_quadrature(3);
+  std::array<std::pair<double, double>, 3> points;
+  for (int i = 0; i < 3; ++i)
+    points[static_cast<std::size_t>(i)] = {std::exp(rule.nodes(i) * sd), rule.weights(i)};
+  return points;
 }
 
 surface::PhysicalSetting scaled(surface::PhysicalSetting setting, double spot_ratio) {
@@ -45,12 +49,6 @@ choice::ChanceOf averaged_chance(const surface::GlassSurface& learned, double sd
     }
     return mean;
   };
-}
-
-double nearest_of(const std::vector<double>& values, double wished) {
-  return *std::min_element(values.begin(), values.end(), [&](double a, double b) {
-    return std::abs(std::log(a / wished)) < std::abs(std::log(b / wished));
-  });
 }
 
 double squared(double ratio) {
@@ -99,7 +97,7 @@ surface::PhysicalSetting as_burned_on(const shop::Setting& setting, const shop::
 std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, const shop::Machine& from,
                                               const shop::Machine& to) {
   shop::Setting trial = old_setting;
-  trial.tone_pct = nearest_of(to.tone_pct.values(), old_setting.tone_pct);
+  trial.tone_pct = to.tone_pct.nearest(old_setting.tone_pct);
   if (std::find(to.screens.begin(), to.screens.end(), trial.screen) == to.screens.end()) {
     trial.screen = to.screens.front();
   }

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "textfile/number_text.hpp"
+#include "textfile/utf8.hpp"
 #include "textfile/wrapped_text.hpp"
 
 namespace frostcal::textfile {
@@ -17,6 +18,16 @@ std::string listed(const std::vector<std::string>& words) {
   if (words.empty()) return "";
   const std::string rest = joined({words.begin(), words.end() - 1});
   return rest + (rest.empty() ? "" : " and ") + words.back();
+}
+
+std::string left_column(const std::string& text, std::size_t width) {
+  const std::size_t characters = character_count(text);
+  return text + std::string(characters < width ? width - characters : 1, ' ');
+}
+
+std::string right_column(const std::string& text, std::size_t width) {
+  const std::size_t characters = character_count(text);
+  return std::string(characters < width ? width - characters : 1, ' ') + text;
 }
 
 std::string number_under(double value, double bar) {

@@ -19,6 +19,10 @@ std::string counted(long count, const std::string& one, const std::string& many)
 /// below itself, as `wrapped` breaks it.
 std::string labelled_line(const std::string& label, const std::string& text);
 
+/// An entry of a table in a column so wide, with a blank behind it, or before it, even where it is wider.
+std::string left_column(const std::string& text, std::size_t width);
+std::string right_column(const std::string& text, std::size_t width);
+
 /// A value that is under a bar: two decimals, or four where two would hide that it is.
 std::string number_under(double value, double bar);
 

@@ -47,6 +47,15 @@ void append_utf8(std::string& text, unsigned long code) {
 
 }  // namespace
 
+std::optional<Character> first_character(std::string_view text) {
+  const std::size_t bytes = sequence_length(text);
+  if (bytes == 0) return std::nullopt;
+  const auto byte = [&](std::size_t i) { return static_cast<unsigned>(static_cast<unsigned char>(text[i])); };
+  char32_t code = bytes == 1 ? byte(0) : byte(0) & (0x7FU >> bytes);
+  for (std::size_t i = 1; i < bytes; ++i) code = (code << 6U) | (byte(i) & 0x3FU);
+  return Character{code, bytes};
+}
+
 std::optional<std::string> utf8_from_utf16(std::string_view bytes) {
   const std::string_view mark = bytes.substr(0, 2);
   const bool little = mark == "\xFF\xFE";

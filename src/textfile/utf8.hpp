@@ -8,6 +8,14 @@
 
 namespace frostcal::textfile {
 
+/// One code point and the bytes that it takes.
+struct Character {
+  char32_t code = 0;
+  std::size_t bytes = 0;
+};
+/// The first character of a text that is not empty; nothing when it does not begin with a well-formed one.
+std::optional<Character> first_character(std::string_view text);
+
 /// Byte offset of the first ill-formed sequence (overlong forms, surrogates and values above U+10FFFF
 /// included), or nothing. Source: The Unicode Standard, table 3-7, "Well-Formed UTF-8 Byte Sequences"
 /// (from memory).
