@@ -74,7 +74,8 @@ std::optional<grades::TimedBurn> read_burn(const Arguments& arguments, const sho
 }
 
 // A time that can't be that of the art is a slip of the keys, and is not kept.
-void refuse_impossible_time(const grades::PieceRow& piece, const shop::Machine& machine) {
+void refuse_impossible_time(const grades::PieceRow& piece, const shop::Machine& machine,
+                            shop::LengthUnit units) {
   if (!piece.burn || table::is_possible(*piece.burn, piece.setting, machine)) return;
   const table::PossibleTime possible = table::possible_time(*piece.burn, piece.setting, machine);
   const auto minutes = [](double seconds) {
@@ -84,8 +85,8 @@ void refuse_impossible_time(const grades::PieceRow& piece, const shop::Machine& 
   errors::Fault fault;
   fault.place.field = "--minutes";
   fault.found = textfile::format_number(piece.burn->seconds / 60) + " minutes for art of " +
-                textfile::format_number(piece.burn->art_width_mm) + " mm round the bottle x " +
-                textfile::format_number(piece.burn->art_height_mm) + " mm along it";
+                shop::length_text(piece.burn->art_width_mm, units) + " round the bottle x " +
+                shop::length_text(piece.burn->art_height_mm, units) + " along it";
   fault.expected = minutes(possible.shortest) + " to " + minutes(possible.longest) + " minutes: " +
                    (shorter ? "scanning its lines alone takes longer"
                             : "no machine loses that much at the end of each line");
@@ -204,7 +205,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
     return ExitStatus::no;
   }
   piece.setting = named ? *named : row->setting;
-  refuse_impossible_time(piece, machine);
+  refuse_impossible_time(piece, machine, shop.units);
   const long pieces = arguments.integer("pieces", 1, 1000, 1);
   const InterruptDelay delay;  // all pieces and what follows from them, or none
   const textfile::TailRepair repair =

@@ -10,6 +10,7 @@
 #include "sheet/shown_number.hpp"
 #include "sheet/taper_table.hpp"
 #include "sheet/text_width.hpp"
+#include "shop/setting.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::sheet {
@@ -141,17 +142,18 @@ std::vector<Step> steps(const Subject& s, const std::vector<BurnSheet>& sheets) 
                                 [](const BurnSheet& sheet) { return sheet.shelved.has_value(); });
   const bool names = std::any_of(sheets.begin(), sheets.end(),
                                  [](const BurnSheet& sheet) { return sheet.plan.names_bottle; });
+  const std::string one = s.shop.units == shop::LengthUnit::inch ? "1 in" : "1 mm";
   std::vector<Step> list;
   if (used) {
     list.push_back({take_text(uses), Face::bold});
     list.push_back({"Missing, or no mark of it to be read? Don't burn; plan again with --new-bottle."});
   }
   list.push_back({"Laser off, then plug the rotary in, then laser on. Exhaust on, eye protection on."});
-  list.push_back(
-      {s.machine.rotary.kind == shop::RotaryKind::chuck
-           ? "Chuck: type the diameter " + diameter +
-                 " (panel centre), so that 1 mm on the page is 1 mm of glass."
-           : "Rollers: 1 mm on the page must be 1 mm of glass (" + diameter + " at the panel's centre)."});
+  list.push_back({s.machine.rotary.kind == shop::RotaryKind::chuck
+                      ? "Chuck: type the diameter " + diameter + " (panel centre), so that " + one +
+                            " on the page is " + one + " of glass."
+                      : "Rollers: " + one + " on the page must be " + one + " of glass (" + diameter +
+                            " at the panel's centre)."});
   list.push_back(
       {"Bottle empty, dry, clean, at room temperature, without cracks. Lay it with its neck to the " + side +
        "."});
@@ -203,16 +205,19 @@ void draw_preparation(PaperFlow& flow, const Subject& s, const std::vector<BurnS
   flow.down(height + 2);
 }
 
-/// The 100 mm bar with which a person checks that the printer kept the scale.
-void draw_bar(PaperFlow& flow) {
+/// The bar with which a person checks that the printer kept the scale: 100 mm, or 4 in for a ruler in inches.
+void draw_bar(PaperFlow& flow, shop::LengthUnit units) {
+  const bool inches = units == shop::LengthUnit::inch;
+  const double length = inches ? 4 * shop::kMmPerInch : 100;
+  const std::string words = inches ? "4 in" : "100 mm";
   Page& page = flow.page();
   const double x = flow.left();
   const double y = flow.y() - 4;
-  page.rectangle(x, y, 100, 1.2, kBlack, "100 mm bar");
-  for (const double end : {x, x + 100 - 0.3}) page.rectangle(end, y - 1, 0.3, 3.2, kBlack);
-  page.add(Text{{x + 104, y - 0.4},
+  page.rectangle(x, y, length, 1.2, kBlack, words + " bar");
+  for (const double end : {x, x + length - 0.3}) page.rectangle(end, y - 1, 0.3, 3.2, kBlack);
+  page.add(Text{{x + length + 4, y - 0.4},
                 2.7,
-                "100 mm. If it measures otherwise, print at actual size.",
+                words + ". If it measures otherwise, print at actual size.",
                 Face::regular,
                 Align::left,
                 kBlack,
@@ -385,7 +390,7 @@ std::vector<Page> run_sheet(const shop::Shop& shop, const design::Grid& grid,
   PaperFlow flow(shop.paper, "Grid " + std::to_string(grid.number) + "   " + grid.glass);
   draw_title(flow, subject, sheets);
   draw_preparation(flow, subject, sheets);
-  draw_bar(flow);
+  draw_bar(flow, shop.units);
   flow.heading("What to type");
   draw_recipe_table(flow, sheets);
   draw_unlabelled(flow, sheets);

@@ -24,7 +24,7 @@ void draw_taper(PaperFlow& flow, const shop::Shop& shop, const design::Grid& gri
                       "The wall's diameter changes along the panel, so each swatch gets its own dose, line "
                       "pitch and distance from focus. "
                       "* lies out of the depth of focus (" +
-                          shown_length(machine.depth_of_focus_mm, shop.units) +
+                          shown_number(machine.depth_of_focus_mm / scale, inches ? 3 : 1) + "\u00a0" + unit +
                           " either way) unless the top of the wall is levelled.",
                       flow.left(), flow.y(), kAreaWidth, {2.8, Face::regular, kBlack, 1.3}) +
             1.5);

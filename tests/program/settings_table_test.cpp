@@ -236,7 +236,8 @@ TEST_CASE("timed burns replace the turnaround of shop.toml from the third on", "
   for (const char* wrong : {"0.9", "13"}) {
     const test::Outcome refused = log(wrong);
     CHECK(refused.status == 2);
-    CHECK_THAT(refused.err, Contains("expected 0.97 to 12.8 minutes") && Contains("60 mm round the bottle"));
+    CHECK_THAT(refused.err,
+               Contains("expected 0.97 to 12.8 minutes") && Contains("60.0 mm round the bottle"));
   }
   const std::filesystem::path file = sample.folder() / "results" / "pieces.csv";
   std::string by_hand = test::read_text(file);

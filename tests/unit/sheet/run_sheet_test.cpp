@@ -175,22 +175,32 @@ TEST_CASE("cautions stand on the sheet, lead crystal's first", "[sheet][run]") {
     CHECK(squeezed(drawn).find(squeezed(caution)) != std::string::npos);
 }
 
-TEST_CASE("the bar measures 100 mm in both renderers", "[sheet][run]") {
-  const auto pages = sheet_for(demo_shop(), demo_grid(2, 2, 2));
-  double y = 0;
-  double x = 0;
-  for (const Element& element : pages[0].elements())
-    if (const Fill* fill = std::get_if<Fill>(&element); fill != nullptr && fill->mark == "100 mm bar") {
-      x = fill->outline[0].x_mm;
-      y = fill->outline[0].y_mm + 0.6;
+TEST_CASE("the bar measures 100 mm or 4 in in both renderers", "[sheet][run]") {
+  shop::Shop shop = demo_shop();
+  struct Bar {
+    shop::LengthUnit units;
+    std::string mark;
+    double length_mm;
+  };
+  for (const Bar& bar :
+       {Bar{shop::LengthUnit::mm, "100 mm bar", 100}, {shop::LengthUnit::inch, "4 in bar", 101.6}}) {
+    shop.units = bar.units;
+    const auto pages = sheet_for(shop, demo_grid(2, 2, 2));
+    double y = 0;
+    double x = 0;
+    for (const Element& element : pages[0].elements())
+      if (const Fill* fill = std::get_if<Fill>(&element); fill != nullptr && fill->mark == bar.mark) {
+        x = fill->outline[0].x_mm;
+        y = fill->outline[0].y_mm + 0.6;
+      }
+    REQUIRE(y > 0);
+    const std::string pdf = to_pdf({"run", "en", std::nullopt, pages});
+    for (const Renderer renderer : {Renderer::poppler, Renderer::mupdf}) {
+      const auto raster = render(renderer, pdf, 1, 508);
+      int black = 0;
+      for (double at = x - 5; at < x + 104; at += 0.05) black += raster.at_mm(at, y, 508)[0] == 0 ? 1 : 0;
+      CHECK_THAT(black * 0.05, WithinAbs(bar.length_mm, 0.15));
     }
-  REQUIRE(y > 0);
-  const std::string pdf = to_pdf({"run", "en", std::nullopt, pages});
-  for (const Renderer renderer : {Renderer::poppler, Renderer::mupdf}) {
-    const auto raster = render(renderer, pdf, 1, 508);
-    int black = 0;
-    for (double at = x - 5; at < x + 103; at += 0.05) black += raster.at_mm(at, y, 508)[0] == 0 ? 1 : 0;
-    CHECK_THAT(black * 0.05, WithinAbs(100, 0.15));
   }
 }
 
@@ -253,5 +263,7 @@ TEST_CASE("on a taper the run sheet lists each swatch's dose and stars what is o
   inches.units = shop::LengthUnit::inch;
   const std::string in_inches = words_of(sheet_for(inches, grid));
   CHECK(in_inches.find("focusin") != std::string::npos);
+  CHECK(in_inches.find("4in.Ifitmeasuresotherwise") != std::string::npos);
+  CHECK(in_inches.find("1inonthepage") != std::string::npos);
   CHECK(in_inches.find("0.355") != std::string::npos);  // a dose stays in J/mm2
 }
