@@ -37,14 +37,14 @@ std::vector<ScrapBottle> shelf(const shop::Shop& shop, const surface::ShopEviden
   return bottles;
 }
 
-std::string new_bottle_name(const surface::ShopEvidence& evidence, const std::string& glass, int after) {
-  std::set<std::string> names;
+std::string new_bottle_name(const surface::ShopEvidence& evidence, const shop::Glass& glass, int after) {
+  std::set<std::string> names(glass.broken.begin(), glass.broken.end());
   for (const surface::GradedGrid& graded : evidence.grids) {
     for (const std::string& name : graded.grid.bottles()) names.insert(name);
   }
   int number = after + 1;
-  while (names.count(glass + '-' + std::to_string(number)) != 0) ++number;
-  return glass + '-' + std::to_string(number);
+  while (names.count(glass.name + '-' + std::to_string(number)) != 0) ++number;
+  return glass.name + '-' + std::to_string(number);
 }
 
 }  // namespace
@@ -53,6 +53,7 @@ std::vector<ScrapBottle> pick_bottles(const shop::Shop& shop, const surface::Sho
                                       const BottleRequest& request, const shop::Machine& machine,
                                       const shop::Vessel& vessel, int swatches,
                                       const design::PlacementOptions& placement) {
+  const shop::Glass& glass = shop.glass(request.glass);
   std::vector<ScrapBottle> shelved = shelf(shop, evidence, request.glass, vessel.name, machine);
   const int fresh_room = design::bottle_capacity(machine, vessel, placement);
   int count = request.bottles;
@@ -65,6 +66,7 @@ std::vector<ScrapBottle> pick_bottles(const shop::Shop& shop, const surface::Sho
     });
     const int share = (swatches + count - 1) / count;
     for (const ScrapBottle& bottle : shelved) {
+      if (glass.is_broken(bottle.name)) continue;
       if (static_cast<int>(picked.size()) < count &&
           design::bottle_capacity(machine, vessel, placement, bottle.taken) >= share) {
         picked.push_back(bottle);
@@ -73,7 +75,7 @@ std::vector<ScrapBottle> pick_bottles(const shop::Shop& shop, const surface::Sho
   }
   int after = 0;
   while (static_cast<int>(picked.size()) < count) {
-    const std::string name = new_bottle_name(evidence, request.glass, after);
+    const std::string name = new_bottle_name(evidence, glass, after);
     after = std::stoi(name.substr(name.rfind('-') + 1));
     picked.push_back({name, {}});
   }

@@ -22,6 +22,7 @@ struct BottleRequest {
 
 /// New bottles until the glass has been burned on kBottlesWanted, then the shelved ones with most room as far
 /// as they have room for an equal share of the swatches. New names follow those that earlier grids used.
+/// None is taken that shop.toml calls broken, though it counts as one that the glass was burned on.
 /// What is taken on a shelved one is where `machine` will have it: another machine may hold the neck on the
 /// other side.
 std::vector<design::ScrapBottle> pick_bottles(const shop::Shop& shop, const surface::ShopEvidence& evidence,

@@ -126,6 +126,10 @@ report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid
     for (const std::string& bottle : earlier.grid.bottles())
       if (contains(bottles, bottle) && !contains(summary.used_bottles, bottle))
         summary.used_bottles.push_back(bottle);
+  for (const surface::GradedGrid& earlier : evidence.grids) {
+    const bool alike = earlier.grid.glass == grid.glass && earlier.grid.machine == grid.machine;
+    if (alike && earlier.graded.empty()) summary.waiting.push_back(earlier.grid.id);
+  }
   for (const design::Swatch& swatch : grid.swatches) {
     summary.confirming += swatch.role == design::Role::confirm;
     summary.repeats += swatch.role == design::Role::repeat;
@@ -174,14 +178,18 @@ std::string leaning_text(const choice::Leaning& leaning, const std::string& mach
          " of what is known at these settings";
 }
 
-std::string bottles_text(const std::vector<std::string>& all, const std::vector<std::string>& used) {
+std::string bottles_text(const std::vector<std::string>& all, const report::PlanSummary& summary) {
+  const std::vector<std::string>& used = summary.used_bottles;
   std::vector<std::string> words;
   for (const std::string& bottle : all) words.push_back(bottle + (contains(used, bottle) ? " (used)" : ""));
   if (used.empty()) return textfile::joined(words);
   const bool one = used.size() == 1;
+  const bool written = !summary.burn_file.empty();
   return textfile::joined(words) + ": take the used " + (one ? "one" : "ones") +
          " from the shelf, not a fresh one, and line " + (one ? "it" : "each") +
-         " up by its flag and centre mark, as run.pdf says";
+         " up by its flag and centre mark, as run.pdf says. " + (one ? "Is it" : "Is one") + " gone? " +
+         (written ? "Delete grids/" + summary.grid + " and plan again" : "Plan") +
+         " with --new-bottle, or with the bottle under broken in shop.toml";
 }
 
 void print_plan(const choice::PlannedGrid& plan, const choice::Spending& spend,
@@ -189,7 +197,7 @@ void print_plan(const choice::PlannedGrid& plan, const choice::Spending& spend,
   streams.out << "Grid " << summary.grid << ": " << counted(summary.swatches, "swatch", "swatches") << " of "
               << summary.glass << " on " << summary.machine << '\n'
               << labelled_line("Design", summary.design + ": " + plan.reason)
-              << labelled_line("Bottles", bottles_text(plan.grid.bottles(), summary.used_bottles))
+              << labelled_line("Bottles", bottles_text(plan.grid.bottles(), summary))
               << labelled_line("Burns", counted(summary.burns, "burn", "burns") + ", " +
                                             counted(summary.recipes, "recipe", "recipes") +
                                             " to type, about " + minutes(summary.burn_seconds) +
@@ -209,6 +217,15 @@ void print_plan(const choice::PlannedGrid& plan, const choice::Spending& spend,
       streams.out << labelled_line("Stop?",
                                    "this grid is hardly worth its bottle; the setting is as good as known");
     }
+  }
+  if (!summary.waiting.empty()) {
+    const bool one = summary.waiting.size() == 1;
+    streams.out << labelled_line("Waiting",
+                                 (one ? "grid " : "grids ") + textfile::joined(summary.waiting) +
+                                     (one ? " waits for its grades" : " wait for their grades") + ": what " +
+                                     (one ? "it" : "they") +
+                                     " would teach is not known to this plan, which may ask for the "
+                                     "same settings again");
   }
   if (!summary.burn_file.empty()) {
     streams.out << "  To burn       " << summary.burn_file << '\n'

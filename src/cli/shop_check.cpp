@@ -2,12 +2,13 @@
 
 #include <algorithm>
 #include <iterator>
+#include <set>
 
 #include "cli/draw_sheets.hpp"
 #include "design/grid_file.hpp"
 #include "errors/system_error.hpp"
 #include "grades/grade_file.hpp"
-#include "grades/logged_pieces.hpp"
+#include "grades/piece_file.hpp"
 #include "sheet/pdf_shape.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
@@ -40,6 +41,7 @@ class Checker {
     const std::vector<std::string> ids = design::grid_ids(shop_);
     for (const std::string& id : ids) grid(id);
     shared_numbers(ids);
+    broken_bottles();
     stray_results(ids);
     pieces();
     settings();
@@ -220,6 +222,26 @@ class Checker {
     }
   }
 
+  /// Bottles that shop.toml calls broken are bottles of a grid.
+  void broken_bottles() {
+    if (!grids_sound_) return;
+    for (const shop::Glass& glass : shop_.glasses) {
+      std::set<std::string> known;
+      for (const surface::GradedGrid& graded : grids_.grids) {
+        if (graded.grid.glass != glass.name) continue;
+        for (const std::string& bottle : graded.grid.bottles()) known.insert(bottle);
+      }
+      for (const std::string& bottle : glass.broken) {
+        if (known.count(bottle) != 0) continue;
+        const std::string near = errors::nearest(bottle, {known.begin(), known.end()});
+        result_.doubts.push_back({{textfile::shown(shop::shop_file(folder_)), 0, 0, "broken"},
+                                  errors::quoted(bottle),
+                                  "a bottle of a grid of " + glass.name,
+                                  near.empty() ? "take it out of the list" : "did you mean " + near + "?"});
+      }
+    }
+  }
+
   /// Grades whose grid is gone.
   void stray_results(const std::vector<std::string>& ids) {
     for (const std::string& id : design::graded_ids(shop_)) {
@@ -291,40 +313,11 @@ class Checker {
 
   void pieces() {
     const textfile::AppendedFile file = grades::pieces_layout(shop_);
-    if (textfile::exists(file.path)) {
-      look([&] {
-        tail(file);
-        grades::read_pieces(shop_);
-      });
-    }
-    cured();
-  }
-
-  void cured() {
-    const textfile::AppendedFile file = grades::cured_layout(shop_);
     if (!textfile::exists(file.path)) return;
-    std::vector<grades::CuredFault> faults;
-    const bool sound = look([&] {
+    look([&] {
       tail(file);
-      faults = grades::read_cured(shop_);
+      grades::read_pieces(shop_);
     });
-    std::vector<grades::PieceRow> pieces;
-    try {
-      if (sound) pieces = grades::read_pieces(shop_);
-    } catch (const errors::UserError&) {
-      return;  // said already
-    }
-    for (const grades::CuredFault& fault : faults) {
-      const bool any = std::any_of(pieces.begin(), pieces.end(), [&](const grades::PieceRow& piece) {
-        return grades::covers(fault, piece.machine, piece.logged_at);
-      });
-      if (any) continue;
-      result_.doubts.push_back(
-          {{textfile::shown(file.path), fault.line, 0, ""},
-           "a cured fault of " + fault.machine + " that sets no piece aside",
-           "pieces logged on that machine from " + fault.since + " to " + fault.recorded_at,
-           "correct the row, or delete it"});
-    }
   }
 
   fs::path folder_;

@@ -5,9 +5,8 @@
 #include "cli/message.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
-#include "grades/cured_file.hpp"
 #include "grades/grade_file.hpp"
-#include "grades/logged_pieces.hpp"
+#include "grades/piece_file.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/append_row.hpp"
 #include "textfile/open_file.hpp"
@@ -41,7 +40,6 @@ std::vector<std::string> files_with_cut_rows(const shop::Shop& shop, const surfa
     files.push_back(grades::grades_layout(shop, graded.grid.id));
   }
   files.push_back(grades::pieces_layout(shop));
-  files.push_back(grades::cured_layout(shop));
   files.push_back(table::history_layout(shop));
   std::vector<std::string> names;
   for (const textfile::AppendedFile& file : files) {
@@ -59,6 +57,17 @@ std::vector<std::string> graded_early(const surface::ShopEvidence& evidence) {
   return ids;
 }
 
+std::vector<std::string> lost_glasses(const shop::Shop& shop, const surface::ShopEvidence& evidence) {
+  std::vector<std::string> names;
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    const std::string& name = graded.grid.glass;
+    const bool known = std::any_of(shop.glasses.begin(), shop.glasses.end(),
+                                   [&](const shop::Glass& glass) { return glass.name == name; });
+    if (!known && std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
+  }
+  return names;
+}
+
 }  // namespace
 
 surface::ShopEvidence read_evidence(const shop::Shop& shop, const Streams& streams,
@@ -72,6 +81,7 @@ surface::ShopEvidence read_evidence(const shop::Shop& shop, const Streams& strea
   say(without_grid(shop, evidence), "left out are the grades of ", ", whose grid is not there");
   say(files_with_cut_rows(shop, evidence), "left out is the last row, which was cut, of ", "");
   say(graded_early(evidence), "counted, but doubtful, are the grades of ", ", from before it was planned");
+  say(lost_glasses(shop, evidence), "not shown are the grids of ", ", which shop.toml does not have");
   if (!said.empty()) {
     tell(streams, "Of the shop's files " + textfile::joined(said, "; ") + ". For more:  frostcal check\n");
   }
@@ -88,14 +98,6 @@ std::vector<table::HistoryRow> read_whole_history(const shop::Shop& shop) {
   std::vector<table::HistoryRow> history = table::read_history(shop);
   if (const auto lost = table::lost_rows(shop, history)) throw errors::UserError(*lost);
   return history;
-}
-
-table::TableRecord read_record(const shop::Shop& shop, const Streams& streams) {
-  return {read_history(shop, streams), grades::read_logged(shop)};
-}
-
-table::TableRecord read_whole_record(const shop::Shop& shop) {
-  return {read_whole_history(shop), grades::read_logged(shop)};
 }
 
 }  // namespace frostcal::cli

@@ -38,7 +38,6 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
     object["swatches"] = choice.swatches;
     object["bottles"] = choice.bottles;
     object["pieces"] = choice.pieces;
-    object["set_aside"] = choice.set_aside;
     object["grids"] = choice.grids;
     object["best"] = choice.best ? decision_json(*choice.best) : Json(nullptr);
     object["limited_by"] = to_text(choice.limited_by);
@@ -99,6 +98,7 @@ std::string plan_json(const PlanSummary& plan) {
   root["swatches"] = plan.swatches;
   root["bottles"] = plan.bottles;
   root["used_bottles"] = plan.used_bottles;
+  root["waiting"] = plan.waiting;
   root["burns"] = plan.burns;
   root["recipes"] = plan.recipes;
   root["burn_seconds"] = plan.burn_seconds;

@@ -41,7 +41,8 @@ struct PlanSummary {
   int repeats = 0;
   choice::Leaning leaning;
   bool stop = false;
-  std::string reference;  // id of the reference swatch; empty = none
+  std::string reference;             // id of the reference swatch; empty = none
+  std::vector<std::string> waiting;  // earlier grids of the same glass and machine without any grade
 };
 std::string plan_json(const PlanSummary& plan);
 

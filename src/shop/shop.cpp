@@ -35,6 +35,10 @@ double Vessel::diameter_mm(double x_mm) const {
   return diameter_at_neck_mm + part * (diameter_at_base_mm - diameter_at_neck_mm);
 }
 
+bool Glass::is_broken(const std::string& bottle) const {
+  return std::find(broken.begin(), broken.end(), bottle) != broken.end();
+}
+
 const Machine& Shop::machine(const std::string& wanted) const {
   return find_named(machines, wanted, "machine", folder);
 }

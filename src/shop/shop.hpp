@@ -29,6 +29,9 @@ struct Glass {
   std::string family;  // soda-lime, borosilicate, lead-crystal, other
   std::string colour;
   std::string vessel;
+  std::vector<std::string> broken;  // bottles of earlier grids that are no longer on the shelf
+
+  bool is_broken(const std::string& bottle) const;
 };
 
 inline constexpr int kFrostGrades = 6;     // 0..5

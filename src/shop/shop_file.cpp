@@ -213,6 +213,8 @@ Glass read_glass(TomlTable table, std::set<std::string>& names, const std::vecto
     table.fault("vessel", errors::quoted(glass.vessel), "the name of a [[vessel]]",
                 near.empty() ? "add that vessel" : "did you mean \"" + near + "\"?");
   }
+  glass.broken =
+      table.texts("broken", "a list of bottles such as [\"amber-jug-1\"]", std::vector<std::string>{});
   table.finish();
   return glass;
 }

@@ -51,6 +51,7 @@ name = "amber-jug"
 family = "soda-lime"               # soda-lime, borosilicate, lead-crystal, other
 colour = "amber"
 vessel = "tall-jug"
+# broken = ["amber-jug-1"]         # test bottles that are gone: plan no longer asks for them
 )toml";
 }
 

@@ -242,7 +242,7 @@ void burn_file() {
   shop::Shop shop;
   shop.machines = {bench_machine(100)};
   shop.vessels = {{"jug", 88, 88, 300, 0}};
-  shop.glasses = {{"glass-1", "soda-lime", "clear", "jug"}};
+  shop.glasses = {{"glass-1", "soda-lime", "clear", "jug", {}}};
   design::Grid grid;
   grid.id = "0001-glass-1";
   grid.number = 1;

@@ -20,7 +20,7 @@ class SimulatedShop {
     shop.folder = "in-memory";  // so that no files of the working folder are read
     shop.acceptance = worlds.front().bar;
     shop.vessels.push_back({"jug", 88, 88, 95, 2});
-    shop.glasses.push_back({kGlass, "soda-lime", "clear", "jug"});
+    shop.glasses.push_back({kGlass, "soda-lime", "clear", "jug", {}});
     options_ = surface::shop_fit_options(shop);
     options_.basis = std::make_shared<surface::SurfaceBasis>(options_.centre);
     fit();

@@ -38,3 +38,34 @@ TEST_CASE("a shelved bottle is taken where it was burned, also on a machine that
     CHECK(bottles[0].taken[0].y_mm == (machine.name == "barn" ? -12 : 12));
   }
 }
+
+TEST_CASE("a bottle that broke is not asked for, and its name not given again", "[choice][shelf]") {
+  shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
+  shop::Glass& glass = shop.glasses[0];
+  surface::ShopEvidence evidence;
+  for (int number = 1; number <= choice::kBottlesWanted; ++number) {
+    design::Grid grid;
+    grid.number = number;
+    grid.glass = glass.name;
+    grid.machine = shop.machines[0].name;
+    grid.vessel = glass.vessel;
+    design::Swatch swatch;
+    swatch.bottle = glass.name + "-" + std::to_string(number);
+    swatch.width_mm = swatch.height_mm = 8;
+    grid.swatches.assign(static_cast<std::size_t>(number), swatch);
+    evidence.grids.push_back({grid, {}});
+  }
+  const auto picked = [&](int bottles) {
+    std::vector<std::string> names;
+    for (const design::ScrapBottle& bottle :
+         choice::pick_bottles(shop, evidence, {glass.name, bottles, false}, shop.machines[0],
+                              shop.vessel(glass.vessel), 6, {})) {
+      names.push_back(bottle.name);
+    }
+    return names;
+  };
+  CHECK(picked(1) == std::vector<std::string>{"amber-jug-1"});
+  glass.broken = {"amber-jug-1", "amber-jug-4"};  // the fourth is of a grid that is gone
+  CHECK(picked(1) == std::vector<std::string>{"amber-jug-2"});
+  CHECK(picked(3) == std::vector<std::string>{"amber-jug-2", "amber-jug-3", "amber-jug-5"});
+}

@@ -103,7 +103,7 @@ inline JobCard job() {
   job.date = "2026-11-25";
   job.machine = "bench";
   job.status = "settled";
-  job.glass = {"amber-jug", "soda-lime", "amber", "tall-jug"};
+  job.glass = {"amber-jug", "soda-lime", "amber", "tall-jug", {}};
   job.vessel = {"tall-jug", 88, 88, 95, 2};
   job.setting = {60, 44, 300, 100, "stucki", 1};
   job.chance = 0.95;

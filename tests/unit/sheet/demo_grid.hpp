@@ -25,8 +25,8 @@ inline shop::Shop demo_shop() {
   shop.name = "Saltings Farm Shop";
   shop.machines = {bench, barn};
   shop.vessels = {{"tall-jug", 88, 88, 95, 2}, {"cruet", 58, 64, 70, 2}};
-  shop.glasses = {{"amber-jug", "soda-lime", "amber", "tall-jug"},
-                  {"clear-cruet", "soda-lime", "clear", "cruet"}};
+  shop.glasses = {{"amber-jug", "soda-lime", "amber", "tall-jug", {}},
+                  {"clear-cruet", "soda-lime", "clear", "cruet", {}}};
   return shop;
 }
 
