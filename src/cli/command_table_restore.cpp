@@ -83,10 +83,9 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   const InterruptDelay delay;
   table::record(shop, row);
   if (arguments.has("json")) {
-    streams.out << table::table_json({{row.row, "", false}});
+    streams.out << table::table_json({row.row});
   } else {
-    streams.out << "In force again:\n"
-                << table::table_text({{row.row, "", false}}, shop.acceptance, shop.units);
+    streams.out << "In force again:\n" << table::table_text({row.row}, shop.acceptance, shop.units);
   }
   return ExitStatus::done;
 }

@@ -82,7 +82,7 @@ std::string value_kind(const std::string& option, const std::string& argument) {
     return argument == "FILE" ? "file" : "machine";
   if (option == "vessel") return "vessel";
   if (argument.find("GLASS") != std::string::npos) return "glass";
-  if (argument == "GRID") return "grid";
+  if (argument.find("GRID") != std::string::npos) return "grid";
   if (argument == "DIR") return "folder";
   if (starts_with(argument, "FILE")) return "file";
   return "";

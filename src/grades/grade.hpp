@@ -42,7 +42,7 @@ struct SwatchGrade {
   std::optional<int> frost;
   std::optional<int> chipping;
   std::string note;
-  std::string graded_at;  // time of the last row
+  std::string graded_at;  // time of the last row but for looks that found it as it was
 };
 
 }  // namespace frostcal::grades

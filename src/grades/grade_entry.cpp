@@ -1,13 +1,16 @@
 #include "grades/grade_entry.hpp"
 
 #include <algorithm>
+#include <iterator>
 #include <string_view>
+#include <utility>
 
 #include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
 #include "grades/grade_cells.hpp"
 #include "grades/grade_file.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::grades {
 
@@ -52,6 +55,10 @@ bool read_grade(const std::string& text, int grades, std::optional<int>& grade) 
   return *grade < grades;
 }
 
+std::string ordinal(int number) {
+  return number == 2 ? "Second" : number == 3 ? "Third" : "Further";
+}
+
 }  // namespace
 
 GradeEntry::GradeEntry(const design::Grid& grid, const shop::GradeScale& scale,
@@ -61,12 +68,19 @@ GradeEntry::GradeEntry(const design::Grid& grid, const shop::GradeScale& scale,
   for (const GradeRow& row : rows) {
     if (row.grader == options_.grader) rows_.push_back(row);
   }
-  for (const SwatchGrade& grade : effective_grades(grid_, rows_)) grades_[grade.swatch] = grade;
+  count();
+  round_ = look_round(rows_);
+  if (!round_.complete) looked_at_ = round_.looked_at;
   for (const std::size_t i : design::grading_order(grid_)) {
     if (!options_.again || grades_.count(grid_.swatches[i].id) != 0) order_.push_back(i);
   }
   at_end_ = left() == 0;
   if (!at_end_ && is_done(position_)) go_to_next();
+}
+
+void GradeEntry::count() {
+  grades_.clear();
+  for (const SwatchGrade& grade : effective_grades(grid_, rows_)) grades_[grade.swatch] = grade;
 }
 
 bool GradeEntry::is_done(std::size_t position) const {
@@ -103,8 +117,16 @@ std::string GradeEntry::greeting() const {
   }
   std::string text;
   if (options_.again) {
-    text = "Second look at " + std::to_string(total()) + " swatches of " + grid_.id + " by " +
-           options_.grader + ". Enter: as it was. One number: chipping now.\n";
+    const int number = round_.number + (round_.complete ? 1 : 0);
+    text = ordinal(number) + " look at " + std::to_string(total()) +
+           (total() == 1 ? " swatch of " : " swatches of ") + grid_.id + " by " + options_.grader;
+    const std::string day = round_.last.substr(0, 10);
+    if (round_.complete) {
+      text += "; the one before it ended on " + day;
+    } else if (!looked_at_.empty()) {
+      text += ", " + std::to_string(total() - left()) + " of them seen by " + day;
+    }
+    text += ". Enter: as it was. One number: chipping now.\n";
   } else {
     text = grid_.id + ": " + std::to_string(total() - left()) + " of " + std::to_string(total()) +
            " graded by " + options_.grader + ". Type frost and chipping, such as 4 0.\n";
@@ -180,10 +202,7 @@ GradeEntry::Step GradeEntry::take(const std::string& raw_line, const std::string
   }
   if (line.size() > 2 && line[0] == 'n' && line[1] == ' ') return take_note(trimmed(line.substr(2)));
   if (line.empty() && options_.again) {
-    if (!note_.empty()) return grade(grade_of(position_)->frost, grade_of(position_)->chipping, now);
-    looked_at_.insert(swatch(position_).id);
-    go_to_next();
-    return {};
+    return save({look_row(*grade_of(position_), note_, now)}, swatch(position_).id + ": as it was");
   }
   if (line.empty()) return {"Type frost and chipping, such as 4 0; ? shows the words.\n", {}};
   return take_numbers(line, now);
@@ -228,41 +247,106 @@ std::string GradeEntry::refusal(const std::string& line) const {
 GradeEntry::Step GradeEntry::grade(std::optional<int> frost, std::optional<int> chipping,
                                    const std::string& now) {
   const SwatchGrade* before = grade_of(position_);
-  GradeRow row{swatch(position_).id, frost, chipping, note_, options_.grader, now, 0};
-  // A grading with one grade missing replaces an earlier one as a whole; only a second look adds to it.
+  const GradeRow row{swatch(position_).id, frost, chipping, note_, options_.grader, now, 0};
+  // A grading with one grade missing replaces an earlier one as a whole; only a later look adds to it.
   const bool partial = frost.has_value() != chipping.has_value();
   std::vector<GradeRow> added;
   if (partial && before != nullptr && !options_.again) {
     added.push_back({row.swatch, std::nullopt, std::nullopt, std::string(kTakenBack), row.grader, now, 0});
   }
   added.push_back(row);
+  if (options_.again && !is_look(row, *before)) {
+    std::optional<SwatchGrade> after = *before;
+    apply_row(row, after);
+    added.push_back(look_row(*after, "", now));  // that it was typed in a later look shows in no other way
+  }
   const bool only_chipping = !frost && chipping && options_.again;
-  const std::string shown = only_chipping ? row.swatch + ": chipping " + std::to_string(*chipping)
-                                          : outcome(row.swatch, frost, chipping);
-  unsaved_ = added;
-  unsaved_change_ =
-      Change{position_, before == nullptr ? std::nullopt : std::optional<SwatchGrade>(*before), shown, note_};
-  return {shown + (note_.empty() ? "" : " (with note)") + '\n', added};
+  return save(added, only_chipping ? row.swatch + ": chipping " + std::to_string(*chipping)
+                                   : outcome(row.swatch, frost, chipping));
+}
+
+GradeEntry::Step GradeEntry::save(std::vector<GradeRow> rows, const std::string& shown) {
+  const std::string& id = swatch(position_).id;
+  unsaved_ = std::move(rows);
+  unsaved_change_ = Change{position_, counting_rows(id), looked_at_.count(id) != 0, shown, note_};
+  return {shown + (note_.empty() ? "" : " (with note)") + '\n', unsaved_};
+}
+
+/// The rows on which the present grade of a swatch rests; looks that found it as it was are none of them.
+std::vector<GradeRow> GradeEntry::counting_rows(const std::string& id) const {
+  std::vector<GradeRow> counting;
+  std::optional<SwatchGrade> grade;
+  for (const GradeRow& row : rows_) {
+    if (row.swatch != id) continue;
+    const std::optional<SwatchGrade> before = grade;
+    apply_row(row, grade);
+    if (!grade) counting.clear();
+    const bool as_it_was = before && grade && is_look(row, *before) && row.note.empty() &&
+                           before->frost == grade->frost && before->chipping == grade->chipping;
+    if (grade && !as_it_was) counting.push_back(row);
+  }
+  return counting;
 }
 
 void GradeEntry::saved() {
   FROSTCAL_ASSERT(!unsaved_.empty(), "saved() belongs to a step with rows");
   rows_.insert(rows_.end(), unsaved_.begin(), unsaved_.end());
   unsaved_.clear();
-  grades_.clear();
-  for (const SwatchGrade& grade : effective_grades(grid_, rows_)) grades_[grade.swatch] = grade;
+  count();
   if (unsaved_change_) {
     looked_at_.insert(swatch(unsaved_change_->position).id);
     changes_.push_back(*unsaved_change_);
     note_.clear();
     go_to_next();
   } else {
-    position_ = changes_.back().position;
-    note_ = changes_.back().note;  // it waits for the right grade
-    looked_at_.erase(swatch(position_).id);
+    const Change& change = changes_.back();
+    position_ = change.position;
+    note_ = change.note;  // it waits for the right grade
+    if (!change.looked_at) looked_at_.erase(swatch(position_).id);
     changes_.pop_back();
     at_end_ = false;
   }
+}
+
+GradeEntry::Meanwhile GradeEntry::refresh(const std::vector<GradeRow>& rows, bool asked) {
+  FROSTCAL_ASSERT(unsaved_.empty(), "saved() after each step with rows");
+  std::vector<GradeRow> now;
+  for (const GradeRow& row : rows) {
+    if (row.grader == options_.grader) now.push_back(row);
+  }
+  if (now.size() <= rows_.size()) return {};  // nothing was appended
+  const std::vector<GradeRow> appended(now.begin() + static_cast<std::ptrdiff_t>(rows_.size()), now.end());
+  const bool was_done = at_end_ || is_done(position_);
+  std::set<std::string> seen;
+  for (const GradeRow& row : appended) {
+    const auto before = grades_.find(row.swatch);
+    if (before != grades_.end() && is_look(row, before->second)) looked_at_.insert(row.swatch);
+    if (takes_back(row)) looked_at_.erase(row.swatch);
+    seen.insert(row.swatch);
+  }
+  rows_ = now;
+  count();
+  Meanwhile meanwhile;
+  std::vector<std::string> named;
+  for (std::size_t i = 0; i < order_.size(); ++i) {
+    const std::string& id = swatch(i).id;
+    if (seen.count(id) == 0) continue;
+    meanwhile.here = meanwhile.here || (!at_end_ && i == position_);
+    const SwatchGrade* grade = grade_of(i);
+    named.push_back(grade == nullptr
+                        ? id + " (taken back)"
+                        : id + " (" + grade_text(grade->frost) + ' ' + grade_text(grade->chipping) + ')');
+  }
+  changes_.erase(
+      std::remove_if(changes_.begin(), changes_.end(),
+                     [&](const Change& change) { return seen.count(swatch(change.position).id) != 0; }),
+      changes_.end());
+  if (named.empty()) return {};
+  meanwhile.text = "meanwhile graded as " + options_.grader +
+                   " elsewhere, another terminal perhaps: " + textfile::joined(named) + '\n';
+  const bool stays = asked || asks_note_ || !note_.empty();
+  if (!stays && !was_done && is_done(position_)) go_to_next();
+  return meanwhile;
 }
 
 GradeEntry::Step GradeEntry::take_back(const std::string& now) {
@@ -271,9 +355,11 @@ GradeEntry::Step GradeEntry::take_back(const std::string& now) {
   const Change& change = changes_.back();
   const std::string& id = swatch(change.position).id;
   unsaved_ = {{id, std::nullopt, std::nullopt, std::string(kTakenBack), options_.grader, now, 0}};
-  if (change.before) {
-    unsaved_.push_back(
-        {id, change.before->frost, change.before->chipping, change.before->note, options_.grader, now, 0});
+  unsaved_.insert(unsaved_.end(), change.before.begin(), change.before.end());
+  if (change.looked_at) {
+    std::optional<SwatchGrade> grade;
+    for (const GradeRow& row : change.before) apply_row(row, grade);
+    if (grade) unsaved_.push_back(look_row(*grade, "", now));
   }
   unsaved_change_.reset();
   return {drop_note() + "took back " + change.shown +

@@ -1,7 +1,9 @@
 #include "grades/grade_file.hpp"
 
 #include <algorithm>
+#include <set>
 #include <unordered_map>
+#include <utility>
 
 #include "design/grid_file.hpp"
 #include "errors/bug.hpp"
@@ -16,26 +18,6 @@ namespace frostcal::grades {
 namespace {
 
 const std::vector<std::string> kColumns{"swatch", "frost", "chipping", "note", "grader", "graded_at"};
-
-/// Applies one row to what counted before it.
-void apply(const GradeRow& row, std::optional<SwatchGrade>& grade) {
-  const bool neither = !row.frost && !row.chipping;
-  if (neither && row.note == kTakenBack) {
-    grade.reset();
-    return;
-  }
-  if (!grade) grade = SwatchGrade{row.swatch, row.grader, std::nullopt, std::nullopt, "", ""};
-  if (row.frost || neither) grade->frost = row.frost;
-  if (row.frost && row.chipping) {
-    grade->chipping = row.chipping;
-  } else if (row.chipping) {
-    grade->chipping = std::max(grade->chipping.value_or(0), *row.chipping);
-  } else if (neither) {
-    grade->chipping = std::nullopt;
-  }
-  if (!row.note.empty()) grade->note = row.note;
-  grade->graded_at = row.graded_at;
-}
 
 }  // namespace
 
@@ -96,14 +78,45 @@ std::optional<errors::Fault> early_grades(const shop::Shop& shop, const design::
     const bool bare_day = row.graded_at.substr(10) == "T00:00:00Z";
     return bare_day ? textfile::day_number(row.graded_at) < *planned - 1 : row.graded_at < grid.planned_at;
   };
-  const auto early = std::find_if(rows.begin(), rows.end(), is_early);
-  if (early == rows.end()) return std::nullopt;
+  std::set<std::pair<std::string, std::string>> taken_back;
+  auto early = rows.rend();
+  for (auto row = rows.rbegin(); row != rows.rend(); ++row) {
+    const std::pair<std::string, std::string> by{row->swatch, row->grader};
+    if (takes_back(*row)) taken_back.insert(by);
+    if (is_early(*row) && taken_back.count(by) == 0) early = row;  // in the end the first
+  }
+  if (early == rows.rend()) return std::nullopt;
   return errors::Fault{{textfile::shown(grades_layout(shop, grid.id).path), early->line, 0, "graded_at"},
                        early->graded_at + ", before grid " + grid.id + " was planned",
                        "a time after " + grid.planned_at,
                        "are these the grades of an earlier grid of that number? Then move the file out of "
                        "the shop and grade this "
                        "grid's swatches"};
+}
+
+bool takes_back(const GradeRow& row) {
+  return !row.frost && !row.chipping && row.note == kTakenBack;
+}
+
+void apply_row(const GradeRow& row, std::optional<SwatchGrade>& grade) {
+  const bool neither = !row.frost && !row.chipping;
+  if (takes_back(row)) {
+    grade.reset();
+    return;
+  }
+  const std::optional<SwatchGrade> before = grade;
+  if (!grade) grade = SwatchGrade{row.swatch, row.grader, std::nullopt, std::nullopt, "", ""};
+  if (row.frost || neither) grade->frost = row.frost;
+  if (row.frost && row.chipping) {
+    grade->chipping = row.chipping;
+  } else if (row.chipping) {
+    grade->chipping = std::max(grade->chipping.value_or(0), *row.chipping);
+  } else if (neither) {
+    grade->chipping = std::nullopt;
+  }
+  if (!row.note.empty()) grade->note = row.note;
+  const bool as_it_was = before && before->frost == grade->frost && before->chipping == grade->chipping;
+  if (!as_it_was || (row.frost && row.chipping)) grade->graded_at = row.graded_at;
 }
 
 std::vector<SwatchGrade> effective_grades(const design::Grid& grid, const std::vector<GradeRow>& rows) {
@@ -117,7 +130,7 @@ std::vector<SwatchGrade> effective_grades(const design::Grid& grid, const std::v
     auto found = std::find_if(graders.begin(), graders.end(),
                               [&](const OfGrader& entry) { return entry.grader == row.grader; });
     if (found == graders.end()) found = graders.insert(found, {row.grader, std::nullopt});
-    apply(row, found->grade);
+    apply_row(row, found->grade);
   }
   std::vector<SwatchGrade> effective;
   for (const design::Swatch& swatch : grid.swatches) {

@@ -19,6 +19,7 @@ namespace frostcal::grades {
 
 /// The note of a row that takes back all earlier rows of its swatch and grader (undo).
 inline constexpr std::string_view kTakenBack = "taken back";
+bool takes_back(const GradeRow& row);
 
 /// The format of the rows that this version writes, and the newest that it reads.
 inline constexpr int kGradesFormat = 1;
@@ -41,7 +42,8 @@ textfile::TailRepair append_grades(const shop::Shop& shop, const design::Grid& g
                                    textfile::FileSystem& files = textfile::real_file_system());
 
 /// What is doubtful when some row was graded before the grid was planned: it is hardly of this grid. Nothing
-/// when none was. A bare day (of midnight UTC) may be the day before: it is the grader's own.
+/// when none was, or when it was taken back. A bare day (of midnight UTC) may be the day before: it is the
+/// grader's own.
 std::optional<errors::Fault> early_grades(const shop::Shop& shop, const design::Grid& grid,
                                           const std::vector<GradeRow>& rows);
 
@@ -51,10 +53,15 @@ textfile::AppendedFile grades_layout(const shop::Shop& shop, const std::string& 
 /// One entry per swatch and grader, in the grid's swatch order. The rows of a swatch and grader count in file
 /// order:
 ///   frost and chipping given   a full grading: replaces both, so a correction may lower chipping
-///   only chipping given        a later look: frost stays, the worse chipping counts
+///   only chipping given        a later look: frost stays, the worse chipping counts; one that found no more
+///                              keeps the time that the grade had
 ///   only frost given           replaces frost, chipping stays
 ///   neither given              not gradable: both are empty; with the note kTakenBack: as if never graded
 /// The last note that is not empty is kept.
 std::vector<SwatchGrade> effective_grades(const design::Grid& grid, const std::vector<GradeRow>& rows);
+
+/// The same for one row: `grade` is what counted of its swatch and grader before it, and then what counts
+/// after it.
+void apply_row(const GradeRow& row, std::optional<SwatchGrade>& grade);
 
 }  // namespace frostcal::grades

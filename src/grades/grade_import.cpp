@@ -124,6 +124,15 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
   if (rows.empty() && faults.empty()) {
     faults.add({{name, 0, 0, ""}, "no grades", "a row with frost and chipping for each graded swatch", ""});
   }
+  const bool all_by_others = std::none_of(rows.begin(), rows.end(),
+                                          [&](const GradeRow& row) { return row.grader == defaults.grader; });
+  if (faults.empty() && !defaults.grader.empty() && all_by_others) {
+    faults.add({{name, rows.front().line, 0, "grader"},
+                errors::quoted(rows.front().grader) + ", and no row that names " +
+                    errors::quoted(defaults.grader) + " or nobody",
+                "a row that --grader " + defaults.grader + " is for",
+                "leave out --grader, or correct the column"});
+  }
   faults.throw_if_any();
   return rows;
 }

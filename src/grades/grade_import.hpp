@@ -20,8 +20,8 @@ struct ImportDefaults {
 /// grader, graded_at and bottle optional; others ignored. Rows without grades and note are places left empty
 /// in the form and are skipped. All or nothing: throws UserError with every fault of the file (grade out of
 /// range, unknown swatch, a swatch twice for one grader, a bottle that is not the swatch's, no grades at
-/// all). graded_at is a time, or a bare day, which becomes its midnight UTC; it may be a day ahead of now,
-/// for clocks differ, not more.
+/// all, or none by the grader of `defaults` as every row names another). graded_at is a time, or a bare day,
+/// which becomes its midnight UTC; it may be a day ahead of now, for clocks differ, not more.
 std::vector<GradeRow> parse_grade_import(std::string_view text, const std::string& name,
                                          const design::Grid& grid, const ImportDefaults& defaults);
 

@@ -20,6 +20,7 @@ struct Sitting {
   std::vector<GradeRow> rows;
   std::optional<GradeEntry> entry;
   std::size_t keys = 0;
+  std::string now = kNow;
 
   void start(const std::string& grader = "Ann", bool again = false) {
     entry.emplace(grid, scale, rows, GradeEntry::Options{grader, again, "", shop::Side::left});
@@ -27,7 +28,7 @@ struct Sitting {
   std::string type(const std::string& line) {
     keys += line.size() + 1;
     (void)entry->prompt();
-    const GradeEntry::Step step = entry->take(line, kNow);
+    const GradeEntry::Step step = entry->take(line, now);
     rows.insert(rows.end(), step.rows.begin(), step.rows.end());
     if (!step.rows.empty()) entry->saved();
     return step.text;
@@ -200,10 +201,13 @@ TEST_CASE("a second look needs only what changed, and later chips count", "[grad
   for (const char* line : {"4 0", "3 1", "5 0", "2 2", "q"}) sitting.type(line);
   sitting.start("Ann", true);
   CHECK(sitting.entry->total() == 4);
+  CHECK_THAT(sitting.entry->greeting(),
+             Catch::Matchers::StartsWith("Second look at 4 swatches of 0001-amber-jug by Ann. Enter:"));
   const std::size_t before = sitting.rows.size();
   CHECK(sitting.at() == "D1 (reference) [4 0]> ");
-  sitting.type("");
-  CHECK(sitting.rows.size() == before);
+  CHECK(sitting.type("") == "D1: as it was\n");
+  CHECK(sitting.rows.size() == before + 1);
+  CHECK(sitting.counted("D1") == "4 0");
   CHECK(sitting.type("2") == "A1: chipping 2\n");
   CHECK(sitting.counted("A1") == "3 2");
   CHECK(sitting.type("4 0") == "A2: frost 4, chipping 0\n");
@@ -219,6 +223,102 @@ TEST_CASE("a second look needs only what changed, and later chips count", "[grad
   CHECK(sitting.counted("A3") == "2 2");
   sitting.start("Bo", true);
   CHECK_THAT(sitting.entry->greeting(), Contains("Nothing of Bo"));
+}
+
+TEST_CASE("a later look resumes where it stopped, and when it saw all the next one begins",
+          "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  for (const char* line : {"4 0", "3 1", "5 -", "- -", "q"}) sitting.type(line);
+  sitting.now = "2026-11-26T09:00:00Z";
+  sitting.start("Ann", true);
+  for (const char* line : {"", "4 1", "", "q"})
+    sitting.type(line);                  // as it was, typed anew, no chipping known
+  sitting.now = "2026-11-27T09:00:00Z";  // on whichever day
+  sitting.start("Ann", true);
+  CHECK(sitting.entry->left() == 1);
+  CHECK(sitting.at() == "A3 [- -]> ");
+  CHECK_THAT(sitting.entry->greeting(),
+             Contains("Second look at 4 swatches of 0001-amber-jug by Ann, 3 of them seen by 2026-11-26."));
+  sitting.type("s");  // the only one
+  sitting.type("");
+  CHECK(sitting.counted("D1") == "4 0");
+  CHECK(sitting.counted("A1") == "4 1");
+  CHECK(sitting.counted("A2") == "5 -");
+  CHECK(sitting.counted("A3") == "- -");
+  sitting.start("Ann", true);
+  CHECK(sitting.entry->left() == 4);
+  CHECK_THAT(sitting.entry->greeting(),
+             Contains("Third look at 4 swatches of 0001-amber-jug by Ann; the one before it ended on "
+                      "2026-11-27."));
+  sitting.type("");
+  sitting.start("Ann", true);
+  CHECK(sitting.entry->left() == 3);
+  sitting.start("Ann");  // a swatch that is graded later belongs to the round that is going on
+  sitting.type("1 0");
+  sitting.start("Ann", true);
+  CHECK(sitting.entry->left() == 4);
+  CHECK(sitting.entry->total() == 5);
+}
+
+TEST_CASE("a look that is taken back leaves no look and the grade as it was", "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  for (const char* line : {"4 0", "3 1", "q"}) sitting.type(line);
+  const std::string first_day = sitting.now;
+  sitting.now = "2026-11-26T09:00:00Z";
+  sitting.start("Ann", true);
+  sitting.type("2");  // D1
+  CHECK(sitting.type("") == "A1: as it was\n");
+  CHECK(sitting.type("u") == "took back A1: as it was\n");
+  CHECK(sitting.counted("A1") == "3 1");
+  CHECK(effective_grades(sitting.grid, sitting.rows).front().graded_at == first_day);  // A1
+  sitting.start("Ann", true);
+  CHECK(sitting.at() == "A1 [3 1]> ");
+  CHECK(sitting.entry->left() == 1);
+  sitting.type("D1");  // seen already: to take back a further look at it leaves the first one
+  sitting.type("3");
+  CHECK(sitting.counted("D1") == "4 3");
+  sitting.type("u");
+  CHECK(sitting.counted("D1") == "4 2");
+  sitting.start("Ann", true);
+  CHECK(sitting.entry->left() == 1);
+}
+
+TEST_CASE("what is graded under the same name elsewhere is said, and not replaced unasked",
+          "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  const auto elsewhere = [&](const std::string& swatch, int frost, const std::string& grader = "Ann") {
+    sitting.rows.push_back({swatch, frost, 0, "", grader, kNow, 0});
+  };
+  sitting.type("4 0");
+  CHECK(sitting.entry->refresh(sitting.rows, false).text.empty());  // its own rows are no news
+  elsewhere("A1", 2, "Bo");
+  CHECK(sitting.entry->refresh(sitting.rows, false).text.empty());
+  CHECK(sitting.at() == "A1> ");
+  elsewhere("A1", 2);
+  elsewhere("B2", 5);
+  const GradeEntry::Meanwhile before_asking = sitting.entry->refresh(sitting.rows, false);
+  CHECK(before_asking.text ==
+        "meanwhile graded as Ann elsewhere, another terminal perhaps: A1 (2 0), B2 (5 0)\n");
+  CHECK(sitting.at() == "A2> ");
+  CHECK(sitting.entry->left() == 9);
+  elsewhere("A2", 3);
+  const GradeEntry::Meanwhile after_asking = sitting.entry->refresh(sitting.rows, true);
+  CHECK(after_asking.here);
+  CHECK(sitting.at() == "A2 [3 0]> ");
+  elsewhere("A3", 3);
+  CHECK_FALSE(sitting.entry->refresh(sitting.rows, true).here);
+  sitting.type("4 1");
+  CHECK(sitting.counted("A2") == "4 1");
+  elsewhere("D1", 1);  // then u must not put the first grade back over it
+  CHECK(sitting.entry->refresh(sitting.rows, false).text ==
+        "meanwhile graded as Ann elsewhere, another terminal perhaps: D1 (1 0)\n");
+  sitting.type("u");
+  CHECK(sitting.counted("A2") == "3 0");
+  CHECK_THAT(sitting.type("u"), Contains("nothing to take back"));
+  CHECK(sitting.counted("D1") == "1 0");
 }
 
 TEST_CASE("the map puts swatches at the same x under one another", "[grades][grade_entry]") {
