@@ -27,9 +27,10 @@ enum class LimitingCause { nothing, frost, chipping, bottle_spread, few_swatches
 struct GlassChoice {
   std::string glass;
   std::string machine;
-  int swatches = 0;  // graded swatches of grids
-  int bottles = 0;   // that those are on
-  int pieces = 0;    // customers' pieces that were logged, beside the swatches
+  int swatches = 0;       // graded swatches of grids
+  int bottles = 0;        // that those are on
+  int pieces = 0;         // customers' pieces that were logged and count, beside the swatches
+  std::string set_aside;  // those that don't: "8 pieces set aside: lens cleaned on 2026-11-05"; may be empty
   std::vector<std::string> grids;
   std::optional<Decision> best;        // nothing when there are no grades and no prior worth a setting
   std::vector<Decision> alternatives;  // distinct from best and from each other

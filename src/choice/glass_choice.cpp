@@ -150,6 +150,7 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
   choice.swatches = count.swatches;
   choice.bottles = count.bottles;
   choice.pieces = count.pieces;
+  choice.set_aside = grades::set_aside_text(evidence.set_aside, glass, machine_name);
   choice.grids = graded_grids(evidence, glass, machine_name);
   const std::vector<RankedSetting> ranked = rank_settings(machine, fast_chance(surface));
   if (ranked.empty() || (!tried.any && surfaces.glasses().empty())) {

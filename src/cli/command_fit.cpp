@@ -20,7 +20,6 @@
 #include "cli/write_pdf.hpp"
 #include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
-#include "grades/piece_file.hpp"
 #include "grades/rater_agreement.hpp"
 #include "numerics/parallel_for.hpp"
 #include "report/choice_text.hpp"
@@ -257,7 +256,7 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   std::vector<std::string> names;
   for (const auto& [glass, machine] : pairs) names.push_back(surface::surface_name(glass, machine));
   surfaces.fit(names);
-  const table::TableRecord record{read_history(shop, streams), grades::read_pieces(shop)};
+  const table::TableRecord record = read_record(shop, streams);
   const bool as_of_today = !arguments.has("as-of");
   std::vector<FittedGlass> glasses(pairs.size());
   std::atomic<int> done{0};

@@ -45,8 +45,9 @@ bool differs_today(const table::SettingsRow& row, const table::JobEstimate& job)
 }
 
 // What is special about this job; the cautions that always hold come after it.
-std::vector<std::string> job_warnings(const table::SettingsRow& row, const shop::Machine& machine,
+std::vector<std::string> job_warnings(const table::ShownRow& shown, const shop::Machine& machine,
                                       const table::JobEstimate& job, double target) {
+  const table::SettingsRow& row = shown.row;
   std::vector<std::string> lines;
   if (!shop::accepts(machine, row.setting)) {
     lines.push_back("As shop.toml has it, " + machine.name +
@@ -57,7 +58,11 @@ std::vector<std::string> job_warnings(const table::SettingsRow& row, const shop:
                     ".");
   }
   if (row.status == table::Status::stale) {
-    lines.push_back("The setting is stale: pieces come out worse than promised. Burn a grid first.");
+    lines.push_back(
+        shown.excused
+            ? "The setting was found stale by pieces that are set aside: renew it, and burn one on a "
+              "scrap bottle first."
+            : "The setting is stale: pieces come out worse than promised. Burn a grid first.");
   }
   if (row.status == table::Status::provisional) {
     lines.push_back("The setting is provisional: burn one on a scrap bottle first.");
@@ -71,8 +76,9 @@ std::vector<std::string> job_warnings(const table::SettingsRow& row, const shop:
   return lines;
 }
 
-std::string job_json(const table::SettingsRow& row, const table::JobEstimate& job,
+std::string job_json(const table::ShownRow& shown, const table::JobEstimate& job,
                      const table::Turnaround& turnaround, const std::vector<std::string>& cautions) {
+  const table::SettingsRow& row = shown.row;
   nlohmann::ordered_json root;
   root["schema"] = "frostcal.job/1";
   root["glass"] = row.glass;
@@ -101,6 +107,7 @@ std::string job_json(const table::SettingsRow& row, const table::JobEstimate& jo
   root["no_reject_low"] = job.no_reject_low;
   root["no_reject_high"] = job.no_reject_high;
   root["bottles_to_bring"] = job.bottles_to_bring;
+  root["set_aside"] = shown.set_aside;
   root["cautions"] = cautions;
   return root.dump() + '\n';
 }
@@ -138,9 +145,10 @@ void report_unused(const table::Turnaround& turnaround, const Streams& streams) 
            "used.\n");
 }
 
-std::string job_text(const table::SettingsRow& row, const table::JobEstimate& job,
+std::string job_text(const table::ShownRow& shown, const table::JobEstimate& job,
                      const table::Turnaround& turnaround, shop::LengthUnit units, const std::string& bar,
                      const std::vector<std::string>& cautions) {
+  const table::SettingsRow& row = shown.row;
   std::string text = row.glass + " on " + row.machine + ", art " + length_text(job.art.width_mm, units) +
                      " round x " + length_text(job.art.height_mm, units) + " high\n";
   text += labelled_line("Setting", shop::to_text(row.setting) + " (" + table::to_text(row.status) + ')');
@@ -161,10 +169,11 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
     text +=
         labelled_line("Today", textfile::shown_chance(job.chance_now) +
                                    " by all swatches and pieces so far and the present bar (" + bar + ")");
-    if (row.status != table::Status::stale) {
+    if (row.status != table::Status::stale || shown.excused) {
       text += labelled_line("Renew it", table::renewal_command(row));
     }
   }
+  if (!shown.set_aside.empty()) text += labelled_line("Not counted", shown.set_aside);
   if (job.pieces > 1) {
     text += labelled_line("Batch",
                           "no reject among " + std::to_string(job.pieces) + ": " +
@@ -181,8 +190,9 @@ std::string job_text(const table::SettingsRow& row, const table::JobEstimate& jo
 }
 
 report::JobCard card_of(const shop::Shop& shop, const shop::Machine& machine, const shop::Glass& glass,
-                        const shop::Vessel& vessel, const table::SettingsRow& row,
+                        const shop::Vessel& vessel, const table::ShownRow& shown,
                         const table::JobEstimate& job) {
+  const table::SettingsRow& row = shown.row;
   report::JobCard card;
   card.shop = shop.name;
   card.date = now_text().substr(0, 10);
@@ -199,7 +209,7 @@ report::JobCard card_of(const shop::Shop& shop, const shop::Machine& machine, co
   card.art_height_mm = job.art.width_mm;
   card.lines = job.lines;
   card.burn_seconds = job.burn_seconds;
-  card.warnings = job_warnings(row, machine, job, shop.acceptance.chance);
+  card.warnings = job_warnings(shown, machine, job, shop.acceptance.chance);
   card.pieces = job.pieces;
   card.no_reject = job.no_reject;
   card.bottles_to_bring = job.bottles_to_bring;
@@ -221,10 +231,10 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const shop::LengthUnit units = read_units(arguments, shop.units);
   const table::ArtSize art = read_art(arguments, units);
   const shop::Glass& glass = shop.glass(arguments.operands.at(0));
-  const std::vector<table::HistoryRow> history = read_history(shop, streams);
-  const shop::Machine& machine = machine_in_table(arguments, shop, history, glass.name);
+  const table::TableRecord record = read_record(shop, streams);
+  const shop::Machine& machine = machine_in_table(arguments, shop, record.history, glass.name);
   const shop::Vessel& vessel = shop.vessel(arguments.text("vessel", glass.vessel));
-  const auto row = table::in_force(history, glass.name, machine.name);
+  const auto row = table::in_force(record.history, glass.name, machine.name);
   if (!row) {
     tell(streams, "No setting is in force for " + glass.name + " on " + machine.name +
                       ". First:  frostcal table adopt " + glass.name + " --machine " + machine.name +
@@ -236,24 +246,24 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const auto pieces = static_cast<int>(arguments.integer("pieces", 1, 10000, 1));
   const double handling =
       60 * arguments.number("handling", 0, 600, table::kHandlingSeconds / 60, Unit::minutes);
-  const std::vector<grades::PieceRow> logged = grades::read_pieces(shop);
-  const table::Turnaround turnaround = table::estimate_turnaround(logged, machine);
+  const table::ShownRow shown = table::shown_rows({*row}, record, shop.acceptance).front();
+  const table::Turnaround turnaround = table::estimate_turnaround(record.logged.all, machine);
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
   const std::optional<table::DrawnChance> drawn = fitted_batch(shop, *row, streams);
   const table::JobEstimate job =
       table::estimate_job(*row, timed, vessel, art, pieces, handling, drawn, units);
-  std::vector<std::string> cautions = job_warnings(*row, machine, job, shop.acceptance.chance);
+  std::vector<std::string> cautions = job_warnings(shown, machine, job, shop.acceptance.chance);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {
-    report::JobCard card = card_of(shop, machine, glass, vessel, *row, job);
+    report::JobCard card = card_of(shop, machine, glass, vessel, shown, job);
     card.units = units;
     card.paper = paper;
     write_pdf(arguments.text("card"), "Job card: " + glass.name, {report::job_card(card)});
   }
   streams.out << (arguments.has("json")
-                      ? job_json(*row, job, turnaround, cautions)
-                      : job_text(*row, job, turnaround, units, report::bar_text(shop.acceptance), cautions));
+                      ? job_json(shown, job, turnaround, cautions)
+                      : job_text(shown, job, turnaround, units, report::bar_text(shop.acceptance), cautions));
   if (job.fits && arguments.has("card") && !arguments.has("json")) {
     streams.out << "Card for the bench: " << arguments.text("card") << '\n';
   }

@@ -6,13 +6,14 @@
 #include "cli/art_option.hpp"
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
+#include "cli/log_cured.hpp"
 #include "cli/message.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/setting_options.hpp"
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
-#include "grades/piece_file.hpp"
+#include "grades/logged_pieces.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
@@ -109,24 +110,56 @@ std::string burn_text(const grades::PieceRow& piece, const shop::Machine& machin
 }
 
 // Older pieces are left out: they are part of what the promise rests on.
-std::string counted_text(const table::StaleCheck& check, const table::SettingsRow& row) {
+std::string counted_text(const table::StaleCheck& check, const table::SettingsRow& row,
+                         const std::vector<grades::SetAside>& set_aside) {
   const std::string day = row.adopted_at.substr(0, 10);
   const std::string counted = check.pieces == 0 ? "No piece at the setting in force was logged "
                                                 : std::to_string(check.rejects) + " of " +
                                                       textfile::counted(check.pieces, "piece", "pieces") +
                                                       " at the setting in force rejected ";
+  const std::string aside = grades::set_aside_text(set_aside, row.glass, row.machine, row.adopted_at);
+  const std::string end = (aside.empty() ? "" : " (" + aside + ')') + ".\n";
   const std::string chance = "a chance of " + textfile::shown_chance(row.chance) + " was promised";
-  if (row.status != table::Status::stale) return counted + "since " + day + ", when " + chance + ".\n";
+  if (row.status != table::Status::stale) return counted + "since " + day + ", when " + chance + end;
   return "The setting in force is stale: its promise does not hold.\n" + counted +
-         "since it was found so on " + day + "; " + chance + ".\n" +
-         (check.pieces < table::kFreshPieces
-              ? "After " + std::to_string(table::kFreshPieces) +
-                    " of them, if they come out as promised, renew it:  " + table::renewal_command(row) + '\n'
-              : "");
+         "since it was found so on " + day + "; " + chance + end;
+}
+
+// What to do about a stale setting. Whether it can be renewed is only reckoned when enough was learned since.
+std::string stale_advice(const shop::Shop& shop, const table::SettingsRow& row,
+                         const table::TableRecord& record, const Streams& streams) {
+  const std::string renew = "renew it:  " + table::renewal_command(row) + '\n';
+  if (const auto cured = table::excuse(record, row, shop.acceptance)) {
+    return "What made it so is set aside (" + cured->cure + "), so " + renew;
+  }
+  const surface::ShopEvidence evidence = surface::read_evidence(shop);
+  const std::string plan = "  frostcal plan " + row.glass + " --machine " + row.machine + '\n';
+  const std::string cured =
+      "If a fault of the machine made it so and is cured, say it, and the pieces of those days count no "
+      "longer:\n  " +
+      cured_command(row) + '\n';
+  const auto since =
+      table::since_stale(record, evidence, row.glass, row.machine, row.setting, shop.acceptance);
+  if (since && since->pieces.alarm) {
+    return "Its pieces still come out worse than promised. Burn a grid:" + plan;
+  }
+  if (since && !table::enough_since(*since, true)) {
+    return cured + "Else burn a grid:" + plan + "From " + std::to_string(table::kFreshPieces) +
+           " pieces on that come out as promised, log also says whether they are enough to renew it: the "
+           "rejects count\ntoo, and may weigh more.\n";
+  }
+  const ProgressBar bar(streams, "Fitting " + row.glass);
+  const surface::ShopSurface surfaces =
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+  const table::AdoptionCase today =
+      table::weigh_adoption(shop, evidence, surfaces, row.glass, row.machine, row.setting, record);
+  if (!today.needs_reason) return "Enough was learned since, so " + renew;
+  return "That is not enough to renew it yet, since the rejects count too: " +
+         textfile::joined(today.objections, "; ") + ".\n" + cured + "Else burn a grid:" + plan;
 }
 
 std::string log_json(const grades::PieceRow& piece, long pieces, const std::optional<table::SettingsRow>& row,
-                     const table::StaleCheck& check, bool settled) {
+                     const table::StaleCheck& check, bool settled, int set_aside) {
   using Json = nlohmann::ordered_json;
   Json root;
   root["schema"] = "frostcal.log/1";
@@ -136,6 +169,7 @@ std::string log_json(const grades::PieceRow& piece, long pieces, const std::opti
   root["promised"] = row ? Json(row->chance) : Json(nullptr);
   root["pieces"] = check.pieces;
   root["rejects"] = check.rejects;
+  root["set_aside"] = set_aside;
   root["settled"] = settled || (row && row->status == table::Status::settled && !check.alarm);
   root["stale"] = check.alarm || (row && row->status == table::Status::stale);
   return root.dump() + '\n';
@@ -180,7 +214,19 @@ void record_after(const shop::Shop& shop, const table::HistoryRow& row, const St
   }
 }
 
+/// Now, or the next second where a cured fault was recorded in this one: what is logged after that is not set
+/// aside.
+std::string time_after_cures(const shop::Shop& shop, const std::string& machine) {
+  const std::string now = now_text();
+  for (const grades::CuredFault& fault : grades::read_cured(shop)) {
+    if (fault.machine == machine && fault.recorded_at == now) return later_than(now);
+  }
+  return now;
+}
+
 ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
+  if (arguments.has("cured")) return log_cured(arguments, streams);
+  if (arguments.has("since")) throw UsageError("--since needs --cured");
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);
@@ -193,7 +239,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   piece.machine = machine.name;
   piece.by = read_by(arguments);
   piece.note = arguments.text("note");
-  piece.logged_at = now_text();
+  piece.logged_at = time_after_cures(shop, machine.name);
   read_outcome(arguments, shop.acceptance, piece);
   piece.burn = read_burn(arguments, shop);
   std::optional<shop::Setting> base;
@@ -216,36 +262,40 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
                       errors::quoted(repair.dropped) + '\n');
   }
 
-  const std::vector<grades::PieceRow> logged = grades::read_pieces(shop);
+  const table::TableRecord record{history, grades::read_logged(shop)};
+  const grades::LoggedPieces& logged = record.logged;
   const table::StaleCheck check =
-      table::check_in_force(history, logged, glass, machine.name, shop.acceptance);
+      table::check_in_force(history, logged.counted, glass, machine.name, shop.acceptance);
   std::optional<table::StaleCheck> since_stale;
   if (row && row->status == table::Status::stale && row->chance > 0) {
-    since_stale = table::check_after(logged, *row, shop.acceptance);
+    since_stale = table::check_after(logged.counted, *row, shop.acceptance);
   }
   if (check.alarm) {
     record_after(shop, table::stale_row(*row, check, {piece.by, "", piece.logged_at, kVersion}), streams);
   }
   std::optional<table::HistoryRow> settled;
   if (row && check.pieces > 0 && !check.alarm) {
-    settled = settled_row(shop, *row, {history, logged}, piece.by, piece.logged_at, streams);
+    settled = settled_row(shop, *row, record, piece.by, piece.logged_at, streams);
     if (settled) record_after(shop, *settled, streams);
   }
   if (arguments.has("json")) {
-    streams.out << log_json(piece, pieces, row, since_stale.value_or(check), settled.has_value());
+    streams.out << log_json(piece, pieces, row, since_stale.value_or(check), settled.has_value(),
+                            grades::count_set_aside(logged.set_aside, glass, machine.name));
     return ExitStatus::done;
   }
   std::string text = "Logged " + textfile::counted(pieces, "piece", "pieces") + " of " + glass + " at " +
                      shop::to_text(piece.setting) + ".\n";
-  if (piece.burn) text += burn_text(piece, machine, table::estimate_turnaround(logged, machine));
+  if (piece.burn) text += burn_text(piece, machine, table::estimate_turnaround(logged.all, machine));
   if (!table::is_good(piece, shop.acceptance)) {
     text +=
         "With only one of frost and chipping it counts neither as good nor as a reject; what was seen "
         "teaches "
         "the surface all the same.\n";
   }
-  if (row && check.pieces > 0) text += counted_text(check, *row);
-  if (since_stale) text += counted_text(*since_stale, *row);
+  if (row && check.pieces > 0) text += counted_text(check, *row, logged.set_aside);
+  if (since_stale) {
+    text += counted_text(*since_stale, *row, logged.set_aside) + stale_advice(shop, *row, record, streams);
+  }
   if (row && !check.alarm && check.level >= kSuspicious) {
     text +=
         "So many rejects are suspicious, though chance may still explain them: look at lens, mirrors,\n"
@@ -258,9 +308,10 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   }
   if (check.alarm) {
     text +=
-        "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles,\n"
-        "then burn a grid before the next job:  frostcal plan " +
-        glass + " --machine " + machine.name + '\n';
+        "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles. If you cure "
+        "a fault\nof the machine, say it, and the pieces of those days count no longer:\n  " +
+        cured_command(*row) + "\nElse burn a grid before the next job:  frostcal plan " + glass +
+        " --machine " + machine.name + '\n';
   }
   show(streams, text);
   return ExitStatus::done;
@@ -276,6 +327,12 @@ Command log_command() {
       {"by", "NAME", "who looked at it (needed)", false},
       {"pieces", "N", "log N pieces that came out alike (default 1)", false},
       {"note", "TEXT", "what else was seen", false},
+      {"cured", "TEXT", "no piece: a fault of the machine was cured, such as \"lens cleaned\"", false},
+      {"since", "DAY",
+       "with --cured: when the fault began, such as 2026-11-25 (default: the first reject of the run that "
+       "made "
+       "the setting stale)",
+       false},
       {"minutes", "M", "how long the machine took for each piece, with --art", false},
       {"art", "WxH", "size of the art that was timed, round the bottle x along it, such as 60x40", false},
       {"units", "UNIT", "mm or in, for --art (default: the shop's)", false},
@@ -303,12 +360,21 @@ Command log_command() {
       "A wrong line is taken back by hand: delete its row from results/pieces.csv in a text editor or "
       "spreadsheet, then run `frostcal check`. If the setting turned stale or settled by it, `table adopt "
       "GLASS --in-force --by NAME --reason TEXT` judges it anew without the row.\n\n"
+      "--cured records that a fault of the machine, such as a dirty lens, a loose mirror or a wrong focus, "
+      "was "
+      "found and cured. All pieces that were logged on that machine from --since (a day of UTC) until now, "
+      "of "
+      "whatever glass, stay in results/pieces.csv and count no longer, except for their times; good ones "
+      "too. A setting that they made stale can then be renewed without a reason. It is kept in "
+      "results/cured-faults.csv and said wherever those pieces are missing; delete its row to take it back. "
+      "Grids of those days are named and go on counting. Record it when the fault is cured, before the next "
+      "piece is logged.\n\n"
       "With --minutes and --art the burn's time is kept too: from three timed burns on, `job` reckons with "
       "the "
       "time that the machine loses at each line end by them, instead of by shop.toml. A time that can't be "
       "that of such art (shorter than "
       "scanning it, or over 1 s lost at the end of each line) is refused, and nothing is logged.\n\n"
-      "Exit status 1 when no setting is in force and none is named.",
+      "Exit status 1 when no setting is in force and none is named, or when --cured would set nothing aside.",
       options,
       run_log};
 }

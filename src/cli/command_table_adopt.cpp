@@ -7,7 +7,6 @@
 #include "cli/setting_options.hpp"
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
-#include "grades/piece_file.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
@@ -49,7 +48,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);
   const surface::ShopEvidence evidence = read_evidence(shop, streams);
-  const table::TableRecord record{read_whole_history(shop), grades::read_pieces(shop)};
+  const table::TableRecord record = read_whole_record(shop);
   const shop::Machine& machine = machine_for(arguments, shop, evidence, glass);
   const auto old = table::in_force(record.history, glass, machine.name);
   std::optional<ProgressBar> bar(std::in_place, streams, "Fitting " + glass);
@@ -117,7 +116,9 @@ Command table_adopt_command() {
           textfile::format_fixed(table::kBetterBar, 2) +
           ", and that another machine's surface does not speak against it while fewer than 24 swatches are "
           "graded on this one. After a setting was found stale it also refuses until 6 further swatches are "
-          "graded (or, for that very setting, 12 pieces logged that come out as promised). --reason "
+          "graded (or, for that very setting, 12 pieces logged that come out as promised), or a cured fault "
+          "is "
+          "recorded that explains it (`log --cured`). --reason "
           "overrules that, is kept with the row, and makes it provisional.\n\n"
           "--in-force renews the numbers and the status of the setting in force, for better or worse.\n\n"
           "Without dials: the best setting of `fit`. Dials that you don't name are those of the best "

@@ -37,7 +37,9 @@ bool is_table_csv(std::string_view beginning) {
   return begins_with(header, "glass,machine,power_pct,");
 }
 
-Export exported(const std::string& form, const std::vector<table::SettingsRow>& rows) {
+Export exported(const std::string& form, const std::vector<table::ShownRow>& shown) {
+  std::vector<table::SettingsRow> rows;
+  for (const table::ShownRow& one : shown) rows.push_back(one.row);
   if (form == "csv") return {table::table_csv(rows), {"a settings table as CSV", is_table_csv}};
   if (form == "markdown") {
     return {table::table_markdown(rows), {"a settings table in Markdown", [](std::string_view beginning) {
@@ -45,16 +47,18 @@ Export exported(const std::string& form, const std::vector<table::SettingsRow>& 
                                           }}};
   }
   if (form == "json") {
-    return {table::table_json(rows), {"a settings table as JSON", [](std::string_view beginning) {
-                                        return begins_with(beginning, R"({"schema":"frostcal.table/)");
-                                      }}};
+    return {table::table_json(shown), {"a settings table as JSON", [](std::string_view beginning) {
+                                         return begins_with(beginning, R"({"schema":"frostcal.table/)");
+                                       }}};
   }
   throw UsageError("--form: found " + errors::quoted(form) + ", expected csv, markdown or json");
 }
 
 ExitStatus run_export(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
-  const std::vector<table::SettingsRow> rows = table::in_force(read_history(shop, streams));
+  const table::TableRecord record = read_record(shop, streams);
+  const std::vector<table::ShownRow> rows =
+      table::shown_rows(table::in_force(record.history), record, shop.acceptance);
   const auto [text, kind] = exported(arguments.word("form", "csv"), rows);
   if (const auto output = arguments.find("output")) {
     write_output(*output, kind, text);

@@ -3,7 +3,7 @@
 #include "cli/commands.hpp"
 #include "cli/shop_reading.hpp"
 #include "shop/shop_file.hpp"
-#include "table/settings_history.hpp"
+#include "table/stale_check.hpp"
 #include "table/table_text.hpp"
 
 namespace frostcal::cli {
@@ -22,11 +22,11 @@ ExitStatus run_history(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string glass = arguments.operands.empty() ? "" : arguments.operands.front();
   const std::string machine = arguments.text("machine");
-  const std::vector<table::HistoryRow> history = read_history(shop, streams);
-  const std::string text = table::history_text(history, glass, machine);
+  const table::TableRecord record = read_record(shop, streams);
+  const std::string text = table::history_text(record, glass, machine);
   const std::string nothing = text.empty() ? nothing_text(shop, glass, machine) : "";
   if (arguments.has("json")) {
-    streams.out << table::history_json(history, glass, machine);
+    streams.out << table::history_json(record, glass, machine);
   } else {
     streams.out << text << nothing;
   }
@@ -43,7 +43,8 @@ Command table_history_command() {
       1,
       "list every adoption, oldest first",
       "The number of a row is what `table restore --row` takes. Glasses and machines that the shop no longer "
-      "has are listed too.\n\nExit status 1 when there is nothing to list.",
+      "has are listed too. Under the rows stands what cured faults set aside (`log --cured`).\n\nExit status "
+      "1 when there is nothing to list.",
       {{"machine", "NAME", "only this machine", false}, {"json", "", "print one JSON object", false}},
       run_history};
 }

@@ -83,9 +83,10 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   const InterruptDelay delay;
   table::record(shop, row);
   if (arguments.has("json")) {
-    streams.out << table::table_json({row.row});
+    streams.out << table::table_json({{row.row, "", false}});
   } else {
-    streams.out << "In force again:\n" << table::table_text({row.row}, shop.acceptance, shop.units);
+    streams.out << "In force again:\n"
+                << table::table_text({{row.row, "", false}}, shop.acceptance, shop.units);
   }
   return ExitStatus::done;
 }

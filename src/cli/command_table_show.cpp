@@ -16,21 +16,23 @@ ExitStatus run_show(const Arguments& arguments, const Streams& streams) {
   const std::string machine = arguments.text("machine");
   if (!machine.empty()) shop.machine(machine);
   for (const std::string& glass : arguments.operands) shop.glass(glass);
+  const table::TableRecord record = read_record(shop, streams);
   std::vector<table::SettingsRow> rows;
-  for (const table::SettingsRow& row : table::in_force(read_history(shop, streams))) {
+  for (const table::SettingsRow& row : table::in_force(record.history)) {
     const std::vector<std::string>& glasses = arguments.operands;
     const bool wanted =
         (machine.empty() || row.machine == machine) &&
         (glasses.empty() || std::find(glasses.begin(), glasses.end(), row.glass) != glasses.end());
     if (wanted) rows.push_back(row);
   }
+  const std::vector<table::ShownRow> shown = table::shown_rows(rows, record, shop.acceptance);
   if (arguments.has("json")) {
-    streams.out << table::table_json(rows);
+    streams.out << table::table_json(shown);
   } else if (rows.empty()) {
     streams.out << "No setting is in force" << (arguments.operands.empty() ? "" : " for that")
                 << ". When a fit is good enough:  frostcal table adopt GLASS --by NAME\n";
   } else {
-    streams.out << table::table_text(rows, shop.acceptance, shop.units);
+    streams.out << table::table_text(shown, shop.acceptance, shop.units);
   }
   return rows.empty() ? ExitStatus::no : ExitStatus::done;
 }
@@ -52,7 +54,8 @@ Command show_command(const std::string& name) {
       "today's; "
       "after a change of the bar, `table adopt GLASS --in-force` renews them.\n\n"
       "It is read from the history (results/settings-history.csv); results/settings-table.csv is the same "
-      "for spreadsheets.\n\nExit status 1 when nothing is in force.",
+      "for spreadsheets. Pieces that are set aside (`log --cured`) are named under their row.\n\nExit status "
+      "1 when nothing is in force.",
       {{"machine", "NAME", "only this machine", false}, {"json", "", "print one JSON object", false}},
       run_show};
 }

@@ -8,7 +8,7 @@
 #include "design/grid_file.hpp"
 #include "errors/system_error.hpp"
 #include "grades/grade_file.hpp"
-#include "grades/piece_file.hpp"
+#include "grades/logged_pieces.hpp"
 #include "sheet/pdf_shape.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
@@ -313,11 +313,40 @@ class Checker {
 
   void pieces() {
     const textfile::AppendedFile file = grades::pieces_layout(shop_);
+    if (textfile::exists(file.path)) {
+      look([&] {
+        tail(file);
+        grades::read_pieces(shop_);
+      });
+    }
+    cured();
+  }
+
+  void cured() {
+    const textfile::AppendedFile file = grades::cured_layout(shop_);
     if (!textfile::exists(file.path)) return;
-    look([&] {
+    std::vector<grades::CuredFault> faults;
+    const bool sound = look([&] {
       tail(file);
-      grades::read_pieces(shop_);
+      faults = grades::read_cured(shop_);
     });
+    std::vector<grades::PieceRow> pieces;
+    try {
+      if (sound) pieces = grades::read_pieces(shop_);
+    } catch (const errors::UserError&) {
+      return;  // said already
+    }
+    for (const grades::CuredFault& fault : faults) {
+      const bool any = std::any_of(pieces.begin(), pieces.end(), [&](const grades::PieceRow& piece) {
+        return grades::covers(fault, piece.machine, piece.logged_at);
+      });
+      if (any) continue;
+      result_.doubts.push_back(
+          {{textfile::shown(file.path), fault.line, 0, ""},
+           "a cured fault of " + fault.machine + " that sets no piece aside",
+           "pieces logged on that machine from " + fault.since + " to " + fault.recorded_at,
+           "correct the row, or delete it"});
+    }
   }
 
   fs::path folder_;

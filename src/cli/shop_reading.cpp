@@ -5,8 +5,9 @@
 #include "cli/message.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
+#include "grades/cured_file.hpp"
 #include "grades/grade_file.hpp"
-#include "grades/piece_file.hpp"
+#include "grades/logged_pieces.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/append_row.hpp"
 #include "textfile/open_file.hpp"
@@ -40,6 +41,7 @@ std::vector<std::string> files_with_cut_rows(const shop::Shop& shop, const surfa
     files.push_back(grades::grades_layout(shop, graded.grid.id));
   }
   files.push_back(grades::pieces_layout(shop));
+  files.push_back(grades::cured_layout(shop));
   files.push_back(table::history_layout(shop));
   std::vector<std::string> names;
   for (const textfile::AppendedFile& file : files) {
@@ -98,6 +100,14 @@ std::vector<table::HistoryRow> read_whole_history(const shop::Shop& shop) {
   std::vector<table::HistoryRow> history = table::read_history(shop);
   if (const auto lost = table::lost_rows(shop, history)) throw errors::UserError(*lost);
   return history;
+}
+
+table::TableRecord read_record(const shop::Shop& shop, const Streams& streams) {
+  return {read_history(shop, streams), grades::read_logged(shop)};
+}
+
+table::TableRecord read_whole_record(const shop::Shop& shop) {
+  return {read_whole_history(shop), grades::read_logged(shop)};
 }
 
 }  // namespace frostcal::cli

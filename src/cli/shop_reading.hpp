@@ -8,6 +8,7 @@
 #include "shop/shop.hpp"
 #include "surface/shop_observations.hpp"
 #include "table/settings_history.hpp"
+#include "table/stale_check.hpp"
 
 namespace frostcal::cli {
 
@@ -21,5 +22,9 @@ std::vector<table::HistoryRow> read_history(const shop::Shop& shop, const Stream
 
 /// table::read_history for adding to it: throws UserError when it lacks rows which the table has.
 std::vector<table::HistoryRow> read_whole_history(const shop::Shop& shop);
+
+/// read_history and read_whole_history with the logged pieces.
+table::TableRecord read_record(const shop::Shop& shop, const Streams& streams);
+table::TableRecord read_whole_record(const shop::Shop& shop);
 
 }  // namespace frostcal::cli

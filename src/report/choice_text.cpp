@@ -80,11 +80,13 @@ std::string bar_text(const shop::Acceptance& acceptance) {
 
 std::string choice_text(const GlassChoice& choice, const shop::Acceptance& acceptance,
                         shop::LengthUnit units) {
-  std::string text =
-      choice.glass + " on " + choice.machine + ": " +
-      textfile::counted(choice.swatches, "swatch", "swatches") + " on " +
-      textfile::counted(choice.bottles, "bottle", "bottles") +
-      (choice.pieces > 0 ? " and " + textfile::counted(choice.pieces, "logged piece", "logged pieces") : "");
+  std::string text = choice.glass + " on " + choice.machine + ": " +
+                     textfile::counted(choice.swatches, "swatch", "swatches") + " on " +
+                     textfile::counted(choice.bottles, "bottle", "bottles") +
+                     (choice.pieces > 0 || !choice.set_aside.empty()
+                          ? " and " + textfile::counted(choice.pieces, "logged piece", "logged pieces")
+                          : "") +
+                     (choice.set_aside.empty() ? "" : " (" + choice.set_aside + ')');
   text += '\n';
   if (!choice.best) {
     return text + labelled_line("No setting", "nothing is known of this glass yet; burn a grid:") +

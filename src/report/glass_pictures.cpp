@@ -143,6 +143,7 @@ GlassReport glass_report(const shop::Machine& machine, const surface::GlassSurfa
   report.evidence = "grids " + grids + "; " + counted(choice.swatches, "swatch", "swatches") + " on " +
                     counted(choice.bottles, "bottle", "bottles");
   if (choice.pieces > 0) report.evidence += "; " + counted(choice.pieces, "piece", "pieces");
+  if (!choice.set_aside.empty()) report.evidence += "; " + choice.set_aside;
   bool simulated = false;
   for_each_swatch(evidence, choice, [&](const design::Swatch&, const grades::SwatchGrade& grade) {
     simulated = simulated || grade.note.find("simulated") != std::string::npos ||

@@ -38,6 +38,7 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
     object["swatches"] = choice.swatches;
     object["bottles"] = choice.bottles;
     object["pieces"] = choice.pieces;
+    object["set_aside"] = choice.set_aside;
     object["grids"] = choice.grids;
     object["best"] = choice.best ? decision_json(*choice.best) : Json(nullptr);
     object["limited_by"] = to_text(choice.limited_by);

@@ -100,15 +100,10 @@ ShopEvidence read_evidence(const shop::Shop& shop, const std::string& as_of) {
     evidence.observations.insert(evidence.observations.end(), seen.begin(), seen.end());
     evidence.grids.push_back(std::move(graded));
   }
-  std::vector<grades::PieceRow> pieces = grades::read_pieces(shop);
-  if (!as_of.empty()) {
-    pieces.erase(
-        std::remove_if(pieces.begin(), pieces.end(),
-                       [&](const grades::PieceRow& piece) { return piece.logged_at.substr(0, 10) > as_of; }),
-        pieces.end());
-  }
-  const std::vector<Observation> seen = observations_of(shop, pieces);
+  grades::LoggedPieces logged = grades::read_logged(shop, as_of);
+  const std::vector<Observation> seen = observations_of(shop, logged.counted);
   evidence.observations.insert(evidence.observations.end(), seen.begin(), seen.end());
+  evidence.set_aside = std::move(logged.set_aside);
   return evidence;
 }
 

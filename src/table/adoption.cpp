@@ -95,12 +95,6 @@ void lean_on_other_machine(const shop::Shop& shop, const surface::ShopEvidence& 
   compared.gain = adoption.proposed->chance - compared.old_now.chance;
 }
 
-// Pieces at another setting than the proposed one say nothing of it.
-bool enough_since(const SinceStale& stale, bool pieces_count) {
-  return stale.swatches >= kFreshSwatches ||
-         (pieces_count && stale.pieces.pieces >= kFreshPieces && !stale.pieces.alarm);
-}
-
 std::string stale_objection(const SinceStale& stale, bool pieces_count) {
   const std::string found =
       "found stale on " + stale.since.substr(0, 10) + "; what changed was not measured since: ";
@@ -120,17 +114,6 @@ const HistoryRow* newest_if_stale(const std::vector<HistoryRow>& history, const 
     if (same_dials(row->row.setting, setting)) return row->row.status == Status::stale ? &*row : nullptr;
   }
   return nullptr;
-}
-
-// When a stale row was found stale: a restored one repeats an older finding.
-std::string stale_from(const std::vector<HistoryRow>& history, const SettingsRow& stale) {
-  for (auto row = history.rbegin(); row != history.rend(); ++row) {
-    if (row->action == Action::stale && row->row.glass == stale.glass && row->row.machine == stale.machine &&
-        same_dials(row->row.setting, stale.setting)) {
-      return row->row.adopted_at;
-    }
-  }
-  return stale.adopted_at;
 }
 
 int swatches_graded_after(const surface::ShopEvidence& evidence, const std::string& glass,
@@ -176,16 +159,23 @@ std::optional<SinceStale> since_stale(const TableRecord& record, const surface::
   }
   std::optional<SinceStale> latest;
   for (const SettingsRow& row : stale) {
+    if (excuse(record, row, acceptance)) continue;
+    const std::optional<StaleFinding> finding = stale_finding(record.history, row);
     SinceStale mark;
-    mark.since = stale_from(record.history, row);
+    mark.since = finding ? finding->found_at : row.adopted_at;
     if (latest && mark.since <= latest->since) continue;
     mark.swatches = swatches_graded_after(evidence, glass, machine, mark.since);
     SettingsRow found = row;
     found.adopted_at = mark.since;
-    if (row.chance > 0) mark.pieces = check_after(record.pieces, found, acceptance);
+    if (row.chance > 0) mark.pieces = check_after(record.logged.counted, found, acceptance);
     latest = mark;
   }
   return latest;
+}
+
+bool enough_since(const SinceStale& stale, bool pieces_count) {
+  return stale.swatches >= kFreshSwatches ||
+         (pieces_count && stale.pieces.pieces >= kFreshPieces && !stale.pieces.alarm);
 }
 
 AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
@@ -201,8 +191,17 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
   adoption.machine = machine_name;
   adoption.support = {count.swatches, count.bottles, 0};
   adoption.pieces = count.pieces;
+  adoption.set_aside = grades::set_aside_text(evidence.set_aside, glass, machine_name);
   adoption.grids = choice::graded_grids(evidence, glass, machine_name);
   adoption.old = in_force(record.history, glass, machine_name);
+  if (adoption.old) {
+    adoption.newly_set_aside =
+        grades::set_aside_text(evidence.set_aside, glass, machine_name, adoption.old->adopted_at);
+    if (adoption.old->status == Status::stale)
+      adoption.excused = excuse(record, *adoption.old, shop.acceptance).has_value();
+  } else {
+    adoption.newly_set_aside = adoption.set_aside;
+  }
   std::optional<shop::Setting> wished = setting;
   if (!wished) {
     choice::ChoiceOptions options;
@@ -268,6 +267,9 @@ HistoryRow adopted_row(const AdoptionCase& adoption, const std::string& by, cons
   row.grids = adoption.grids;
   row.status = adoption.status;
   row.reason = reason;
+  if (!adoption.newly_set_aside.empty()) {
+    row.reason += (reason.empty() ? "" : "; ") + adoption.newly_set_aside;
+  }
   row.adopted_by = by;
   row.adopted_at = now;
   return history;

@@ -72,11 +72,15 @@ struct SinceStale {
   StaleCheck pieces;  // logged since at the setting that was found stale
 };
 
-/// Nothing when neither the row in force nor the newest row at `proposed` is stale; the later mark when both
-/// are.
+/// Nothing when neither the row in force nor the newest row at `proposed` is stale, or what made them so is
+/// set aside (excuse); the later mark when both are.
 std::optional<SinceStale> since_stale(const TableRecord& record, const surface::ShopEvidence& evidence,
                                       const std::string& glass, const std::string& machine,
                                       const shop::Setting& proposed, const shop::Acceptance& acceptance);
+
+/// Whether that is enough. Pieces at another setting than the proposed one say nothing of it: `pieces_count`
+/// is for the stale setting itself.
+bool enough_since(const SinceStale& stale, bool pieces_count);
 
 /// All that adopting a setting rests on. Nothing is written.
 struct AdoptionCase {
@@ -86,7 +90,10 @@ struct AdoptionCase {
   bool same_setting = false;                 // as in force: only its evidence is renewed
   std::string carried_from;                  // the machine whose surface the chances come from; empty = this
   Support support;                           // its pieces are those at the proposed setting
-  int pieces = 0;                            // logged for the glass on the machine, at whatever setting
+  int pieces = 0;         // logged for the glass on the machine, at whatever setting, that count
+  std::string set_aside;  // those that don't: "8 pieces set aside: lens cleaned on 2026-11-05"; may be empty
+  std::string newly_set_aside;  // of those, since the row in force was adopted or found stale
+  bool excused = false;         // the row in force is stale by what is set aside (excuse)
   std::vector<std::string> grids;
   std::optional<SettingsRow> old;
   std::optional<SinceStale> stale;       // when the setting in force, or the proposed one, was found stale
@@ -109,15 +116,15 @@ Comparison compare(const surface::GlassSurface& surface, const surface::Physical
 /// setting in force by the rules above; for a first setting, a low end more than kFirstSlack under the
 /// target; setting well beyond what was burned; found stale and too little learned since; and, when another
 /// setting is in force, that it does not replace it. They forbid adopting without a reason, except that the
-/// setting in force, unless stale, may always have its evidence renewed: that can only make its row truer.
-/// Throws UserError for an unknown glass or machine.
+/// setting in force, unless stale (and not excused), may always have its evidence renewed: that can only make
+/// its row truer. Throws UserError for an unknown glass or machine.
 AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                             const surface::ShopSurface& surfaces, const std::string& glass,
                             const std::string& machine, const std::optional<shop::Setting>& setting,
                             const TableRecord& record);
 
 /// The history row of a case that has a proposal (else Bug). Objections overruled by `reason` make it
-/// provisional whatever the numbers say.
+/// provisional whatever the numbers say. Its reason also says which pieces were newly set aside.
 HistoryRow adopted_row(const AdoptionCase& adoption, const std::string& by, const std::string& reason,
                        const std::string& now, const std::string& tool_version);
 

@@ -21,15 +21,45 @@ class RunningSum {
     reject_step_ = std::log(r1 / r0);
     good_step_ = std::log((1 - r1) / (1 - r0));
   }
-  void add(bool good) { sum_ = std::max(0.0, sum_ + (good ? good_step_ : reject_step_)); }
+  void add(bool good) {
+    ++pieces_;
+    if (sum_ <= 0) began_at_ = pieces_;
+    sum_ = std::max(0.0, sum_ + (good ? good_step_ : reject_step_));
+  }
   double level() const { return sum_ / alarm_; }
+  int began_at() const { return sum_ > 0 ? began_at_ : 0; }
 
  private:
   double alarm_;
   double reject_step_ = 0;
   double good_step_ = 0;
   double sum_ = 0;
+  int pieces_ = 0;
+  int began_at_ = 0;
 };
+
+// The pieces of the glass and machine at `setting`, logged at or after `since`, that are known to be good or
+// not.
+struct JudgedPieces {
+  std::vector<bool> good;
+  std::vector<std::string> logged_at;
+};
+
+JudgedPieces judge(const std::vector<grades::PieceRow>& pieces, const std::string& glass,
+                   const std::string& machine, const shop::Setting& setting, const std::string& since,
+                   const shop::Acceptance& acceptance) {
+  JudgedPieces judged;
+  for (const grades::PieceRow& piece : pieces) {
+    const bool counts = piece.glass == glass && piece.machine == machine &&
+                        same_dials(piece.setting, setting) && piece.logged_at >= since;
+    if (!counts) continue;
+    if (const auto one = is_good(piece, acceptance)) {
+      judged.good.push_back(*one);
+      judged.logged_at.push_back(piece.logged_at);
+    }
+  }
+  return judged;
+}
 
 }  // namespace
 
@@ -46,6 +76,7 @@ StaleCheck check_pieces(double promised, const std::vector<bool>& good) {
     decline.add(one);
     fault.add(one);
     check.level = std::max(decline.level(), fault.level());
+    check.began_at = decline.level() > fault.level() ? decline.began_at() : fault.began_at();
     check.alarm = check.level >= 1;
     if (check.alarm) check.alarm_at = check.pieces;
   }
@@ -63,14 +94,7 @@ std::optional<bool> is_good(const grades::PieceRow& piece, const shop::Acceptanc
 StaleCheck check_since(const std::vector<grades::PieceRow>& pieces, const std::string& glass,
                        const std::string& machine, const shop::Setting& setting, const std::string& since,
                        double promised, const shop::Acceptance& acceptance) {
-  std::vector<bool> good;
-  for (const grades::PieceRow& piece : pieces) {
-    const bool counts = piece.glass == glass && piece.machine == machine &&
-                        same_dials(piece.setting, setting) && piece.logged_at >= since;
-    if (!counts) continue;
-    if (const auto one = is_good(piece, acceptance)) good.push_back(*one);
-  }
-  return check_pieces(promised, good);
+  return check_pieces(promised, judge(pieces, glass, machine, setting, since, acceptance).good);
 }
 
 StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vector<grades::PieceRow>& pieces,
@@ -88,6 +112,51 @@ StaleCheck check_after(const std::vector<grades::PieceRow>& pieces, const Settin
                [&](const grades::PieceRow& piece) { return piece.logged_at > stale.adopted_at; });
   return check_since(later, stale.glass, stale.machine, stale.setting, stale.adopted_at, stale.chance,
                      acceptance);
+}
+
+std::optional<StaleFinding> stale_finding(const std::vector<HistoryRow>& history, const SettingsRow& stale) {
+  for (auto row = history.rbegin(); row != history.rend(); ++row) {
+    if (row->action != Action::stale || row->row.glass != stale.glass || row->row.machine != stale.machine ||
+        !same_dials(row->row.setting, stale.setting)) {
+      continue;
+    }
+    const std::vector<HistoryRow> before(history.begin(), std::prev(row.base()));
+    const std::optional<SettingsRow> promised = in_force(before, stale.glass, stale.machine);
+    if (!promised || promised->chance <= 0) return std::nullopt;
+    return StaleFinding{*promised, row->row.adopted_at};
+  }
+  return std::nullopt;
+}
+
+std::optional<std::string> worse_since(const TableRecord& record, const std::string& glass,
+                                       const std::string& machine, const shop::Acceptance& acceptance) {
+  const std::optional<SettingsRow> row = in_force(record.history, glass, machine);
+  if (!row || row->chance <= 0) return std::nullopt;
+  SettingsRow promised = *row;
+  if (row->status == Status::stale) {
+    const std::optional<StaleFinding> finding = stale_finding(record.history, *row);
+    if (!finding) return std::nullopt;
+    promised = finding->promised;
+  }
+  const JudgedPieces judged =
+      judge(record.logged.counted, glass, machine, promised.setting, promised.adopted_at, acceptance);
+  const int began_at = check_pieces(promised.chance, judged.good).began_at;
+  if (began_at == 0) return std::nullopt;
+  return judged.logged_at[static_cast<std::size_t>(began_at - 1)];
+}
+
+std::optional<grades::CuredFault> excuse(const TableRecord& record, const SettingsRow& stale,
+                                         const shop::Acceptance& acceptance) {
+  const std::optional<StaleFinding> finding = stale_finding(record.history, stale);
+  if (!finding) return std::nullopt;
+  const auto fault = std::find_if(
+      record.logged.cured.begin(), record.logged.cured.end(),
+      [&](const grades::CuredFault& one) { return grades::covers(one, stale.machine, finding->found_at); });
+  if (fault == record.logged.cured.end()) return std::nullopt;
+  const SettingsRow& promised = finding->promised;
+  const StaleCheck without = check_since(record.logged.counted, stale.glass, stale.machine, promised.setting,
+                                         promised.adopted_at, promised.chance, acceptance);
+  return without.alarm ? std::nullopt : std::optional<grades::CuredFault>(*fault);
 }
 
 HistoryRow stale_row(const SettingsRow& in_force, const StaleCheck& check, const ChangeNote& note) {

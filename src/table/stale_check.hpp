@@ -14,7 +14,7 @@
 #include <string>
 #include <vector>
 
-#include "grades/piece_file.hpp"
+#include "grades/logged_pieces.hpp"
 #include "shop/shop.hpp"
 #include "table/restoration.hpp"
 #include "table/settings_history.hpp"
@@ -38,7 +38,7 @@ inline constexpr RejectSum kFault{20, 7};
 /// What the table and the log hold.
 struct TableRecord {
   std::vector<HistoryRow> history;  // in file order
-  std::vector<grades::PieceRow> pieces;
+  grades::LoggedPieces logged;
 };
 
 struct StaleCheck {
@@ -47,6 +47,7 @@ struct StaleCheck {
   double level = 0;  // greater of the two sums as a share of its limit, at the alarm or after the last piece
   bool alarm = false;
   int alarm_at = 0;  // the piece that raised it, from 1; 0 = none did
+  int began_at = 0;  // the reject from which that sum has not been 0 since, from 1; 0 = both sums are 0
 };
 
 /// `good` in the order in which they were logged; `promised` is the row's chance, 0 < promised <= 1.
@@ -71,6 +72,28 @@ StaleCheck check_since(const std::vector<grades::PieceRow>& pieces, const std::s
 /// Of a row that was found stale: the pieces at its setting that were logged after that, held to its promise.
 StaleCheck check_after(const std::vector<grades::PieceRow>& pieces, const SettingsRow& stale,
                        const shop::Acceptance& acceptance);
+
+/// How a setting came to be found stale.
+struct StaleFinding {
+  SettingsRow promised;  // the row whose promise was broken
+  std::string found_at;
+};
+
+/// The finding behind a stale row; a restored one repeats an older finding. Nothing when the history has
+/// none.
+std::optional<StaleFinding> stale_finding(const std::vector<HistoryRow>& history, const SettingsRow& stale);
+
+/// When pieces of the row in force began to come out worse: the first reject of the run that made it stale,
+/// or that may yet do so (the last zero of the sum is the usual estimate of the change: Page 1954, from
+/// memory). Nothing when nothing is in force or no such run is under way.
+std::optional<std::string> worse_since(const TableRecord& record, const std::string& glass,
+                                       const std::string& machine, const shop::Acceptance& acceptance);
+
+/// The cured fault by which a stale row was found so: one that sets aside what was logged when it was found,
+/// while the pieces that count, before and since, are no worse than was promised. Nothing when there is none:
+/// then the finding stands.
+std::optional<grades::CuredFault> excuse(const TableRecord& record, const SettingsRow& stale,
+                                         const shop::Acceptance& acceptance);
 
 /// The row in force again, as stale, with what was found as its reason.
 HistoryRow stale_row(const SettingsRow& in_force, const StaleCheck& check, const ChangeNote& note);

@@ -23,6 +23,10 @@ using textfile::with_interval;
 
 namespace {
 
+std::string in_brackets(const std::string& text) {
+  return text.empty() ? "" : " (" + text + ')';
+}
+
 std::string tolerance_text(double tolerance_pct) {
   if (tolerance_pct <= 0) return "no room for power to drift";
   return "power may drift " + format_number(tolerance_pct) + " % either way";
@@ -51,7 +55,7 @@ Json row_json(const SettingsRow& row) {
   return object;
 }
 
-std::string status_text(const SettingsRow& row, const shop::Acceptance& acceptance) {
+std::string status_text(const SettingsRow& row, const shop::Acceptance& acceptance, bool excused) {
   if (row.status == Status::settled) {
     return to_text(row.status) + (row.chance < acceptance.chance
                                       ? ", but under today's target of " + format_fixed(acceptance.chance, 2)
@@ -63,6 +67,9 @@ std::string status_text(const SettingsRow& row, const shop::Acceptance& acceptan
     then.chance_low = row.chance_low;
     const std::vector<std::string> lacks = lacks_to_settle(then, {row.swatches, row.bottles, 0}, acceptance);
     return to_text(row.status) + (lacks.empty() ? ": adopted against the evidence" : ": " + joined(lacks));
+  }
+  if (excused) {
+    return "STALE by pieces that are set aside; renew it before the next job:  " + renewal_command(row);
   }
   return "STALE: pieces come out worse than promised; burn a grid before the next job";
 }
@@ -80,32 +87,52 @@ bool is_wanted(const HistoryRow& row, const std::string& glass, const std::strin
   return (glass.empty() || row.row.glass == glass) && (machine.empty() || row.row.machine == machine);
 }
 
+bool is_wanted(const grades::SetAside& group, const std::string& glass, const std::string& machine) {
+  return (glass.empty() || group.glass == glass) && (machine.empty() || group.fault.machine == machine);
+}
+
 }  // namespace
 
-std::string table_text(const std::vector<SettingsRow>& rows, const shop::Acceptance& acceptance,
+std::vector<ShownRow> shown_rows(const std::vector<SettingsRow>& rows, const TableRecord& record,
+                                 const shop::Acceptance& acceptance) {
+  std::vector<ShownRow> shown;
+  for (const SettingsRow& row : rows) {
+    shown.push_back({row, grades::set_aside_text(record.logged.set_aside, row.glass, row.machine),
+                     row.status == Status::stale && excuse(record, row, acceptance)});
+  }
+  return shown;
+}
+
+std::string table_text(const std::vector<ShownRow>& rows, const shop::Acceptance& acceptance,
                        shop::LengthUnit units) {
   std::string text;
-  for (const SettingsRow& row : rows) {
+  for (const auto& [row, set_aside, excused] : rows) {
     text += (text.empty() ? "" : "\n") + row.glass + " on " + row.machine + ": " +
             shop::to_text(row.setting) + '\n';
-    text += labelled_line("Status", status_text(row, acceptance));
-    text += labelled_line("Chance", with_interval(row.chance, row.chance_low, row.chance_high) +
-                                        " when adopted, by the bar of that day" +
-                                        (row.status == Status::stale ? "; it no longer holds" : ""));
+    text += labelled_line("Status", status_text(row, acceptance, excused));
+    text +=
+        labelled_line("Chance", with_interval(row.chance, row.chance_low, row.chance_high) +
+                                    " when adopted, by the bar of that day" +
+                                    (row.status == Status::stale && !excused ? "; it no longer holds" : ""));
     text += labelled_line("Tolerance", tolerance_text(row.tolerance_pct));
     text += labelled_line("Burn time", shop::area_time_text(row.seconds_per_cm2, units));
     text += labelled_line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
+    if (!set_aside.empty()) text += labelled_line("Not counted", set_aside);
     text += labelled_line("Since", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
                                        (row.reason.empty() ? "" : ": " + row.reason));
   }
   return text;
 }
 
-std::string table_json(const std::vector<SettingsRow>& rows) {
+std::string table_json(const std::vector<ShownRow>& rows) {
   Json root;
   root["schema"] = "frostcal.table/1";
   root["rows"] = Json::array();
-  for (const SettingsRow& row : rows) root["rows"].push_back(row_json(row));
+  for (const ShownRow& shown : rows) {
+    root["rows"].push_back(row_json(shown.row));
+    root["rows"].back()["set_aside"] = shown.set_aside;
+    root["rows"].back()["excused"] = shown.excused;
+  }
   return root.dump() + '\n';
 }
 
@@ -137,8 +164,8 @@ std::string table_markdown(const std::vector<SettingsRow>& rows) {
   return text;
 }
 
-std::string history_text(const std::vector<HistoryRow>& history, const std::string& glass,
-                         const std::string& machine) {
+std::string history_text(const TableRecord& record, const std::string& glass, const std::string& machine) {
+  const std::vector<HistoryRow>& history = record.history;
   std::string text;
   for (std::size_t i = 0; i < history.size(); ++i) {
     if (!is_wanted(history[i], glass, machine)) continue;
@@ -156,11 +183,21 @@ std::string history_text(const std::vector<HistoryRow>& history, const std::stri
     }
     text += "      by " + row.adopted_by + (row.reason.empty() ? "" : ": " + row.reason) + '\n';
   }
+  std::string aside;
+  for (const grades::SetAside& group : record.logged.set_aside) {
+    if (!is_wanted(group, glass, machine)) continue;
+    const grades::CuredFault& fault = group.fault;
+    aside += "      " + fault.recorded_at.substr(0, 10) + "  " + group.glass + " on " + fault.machine + ": " +
+             fault.cure + ", by " + fault.by + "; " +
+             counted(static_cast<long>(group.pieces.size()), "piece", "pieces") + " since " +
+             fault.since.substr(0, 10) + '\n';
+  }
+  if (!aside.empty()) text += "Pieces set aside, since their machine had a fault that was cured:\n" + aside;
   return textfile::wrapped(text, textfile::kWidest, 6);
 }
 
-std::string history_json(const std::vector<HistoryRow>& history, const std::string& glass,
-                         const std::string& machine) {
+std::string history_json(const TableRecord& record, const std::string& glass, const std::string& machine) {
+  const std::vector<HistoryRow>& history = record.history;
   Json root;
   root["schema"] = "frostcal.history/1";
   root["rows"] = Json::array();
@@ -172,6 +209,18 @@ std::string history_json(const std::vector<HistoryRow>& history, const std::stri
     row["action"] = to_text(history[i].action);
     row["tool_version"] = history[i].tool_version;
     root["rows"].push_back(row);
+  }
+  root["set_aside"] = Json::array();
+  for (const grades::SetAside& group : record.logged.set_aside) {
+    if (!is_wanted(group, glass, machine)) continue;
+    const grades::CuredFault& fault = group.fault;
+    root["set_aside"].push_back({{"glass", group.glass},
+                                 {"machine", fault.machine},
+                                 {"cure", fault.cure},
+                                 {"since", fault.since},
+                                 {"by", fault.by},
+                                 {"recorded_at", fault.recorded_at},
+                                 {"pieces", group.pieces.size()}});
   }
   return root.dump() + '\n';
 }
@@ -207,9 +256,13 @@ std::string adoption_text(const AdoptionCase& adoption, shop::LengthUnit units) 
   }
   text += labelled_line("Evidence",
                         evidence_text(adoption.support.swatches, adoption.support.bottles, adoption.grids));
-  if (adoption.pieces > 0) {
+  if (adoption.pieces > 0 || !adoption.set_aside.empty()) {
     text += labelled_line("", "beside them " + counted(adoption.pieces, "logged piece", "logged pieces") +
-                                  ", " + std::to_string(adoption.support.pieces) + " at this setting");
+                                  ", " + std::to_string(adoption.support.pieces) + " at this setting" +
+                                  in_brackets(adoption.set_aside));
+  }
+  if (adoption.excused) {
+    text += labelled_line("", "it was found stale by pieces that are set aside");
   }
   if (!adoption.carried_from.empty()) {
     text += labelled_line("", "the chance is carried over from " + adoption.carried_from +
@@ -239,8 +292,11 @@ std::string in_force_text(const AdoptionCase& today) {
                                     "): " + shown_chance(row.chance) + " when adopted, " +
                                     with_interval(now.chance, now.chance_low, now.chance_high) + " now");
   if (row.status == Status::stale) {
-    if (!today.needs_reason)
+    if (today.excused) {
+      text += labelled_line("", "it was found stale by pieces that are set aside:  " + renewal_command(row));
+    } else if (!today.needs_reason) {
       text += labelled_line("", "enough was learned since it was found stale:  " + renewal_command(row));
+    }
   } else if (today.status != row.status) {
     text +=
         labelled_line("", "by the rules it is " + to_text(today.status) + " now:  " + renewal_command(row));
@@ -266,6 +322,7 @@ std::string adoption_json(const AdoptionCase& adoption, const HistoryRow* adopte
   root["lacks"] = adoption.lacks;
   root["pieces"] = adoption.pieces;
   root["pieces_here"] = adoption.support.pieces;
+  root["set_aside"] = adoption.set_aside;
   return root.dump() + '\n';
 }
 

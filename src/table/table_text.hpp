@@ -10,24 +10,35 @@
 
 namespace frostcal::table {
 
+/// A row with what is said of its pieces.
+struct ShownRow {
+  SettingsRow row;
+  std::string set_aside;  // "8 pieces set aside: lens cleaned on 2026-11-05"; may be empty
+  bool excused = false;   // stale by those (excuse)
+};
+
+std::vector<ShownRow> shown_rows(const std::vector<SettingsRow>& rows, const TableRecord& record,
+                                 const shop::Acceptance& acceptance);
+
 /// One block per row, without colour; says what a stale row means and what a provisional one lacked when it
 /// was adopted.
-std::string table_text(const std::vector<SettingsRow>& rows, const shop::Acceptance& acceptance,
+std::string table_text(const std::vector<ShownRow>& rows, const shop::Acceptance& acceptance,
                        shop::LengthUnit units = shop::LengthUnit::mm);
 
-/// {"rows": [{the columns of settings-table.csv}]}; `grids` is an array. One line with a line end.
-std::string table_json(const std::vector<SettingsRow>& rows);
+/// {"rows": [{the columns of settings-table.csv, "set_aside", "excused"}]}; `grids` is an array. One line
+/// with a line end.
+std::string table_json(const std::vector<ShownRow>& rows);
 
 /// A GitHub-flavoured Markdown table for people: percentages, dpi, chance with its interval, evidence,
 /// status.
 std::string table_markdown(const std::vector<SettingsRow>& rows);
 
-/// The numbered rows of one glass and machine, or of all (empty names), oldest first.
-std::string history_text(const std::vector<HistoryRow>& history, const std::string& glass,
-                         const std::string& machine);
-/// {"rows": [{"number", the columns, "action", "tool_version"}]}
-std::string history_json(const std::vector<HistoryRow>& history, const std::string& glass,
-                         const std::string& machine);
+/// The numbered rows of one glass and machine, or of all (empty names), oldest first; under them what cured
+/// faults set aside of their pieces.
+std::string history_text(const TableRecord& record, const std::string& glass, const std::string& machine);
+/// {"rows": [{"number", the columns, "action", "tool_version"}], "set_aside": [{"glass", "machine", "cure",
+/// "since", "by", "recorded_at", "pieces"}]}
+std::string history_json(const TableRecord& record, const std::string& glass, const std::string& machine);
 
 /// Old against new, gain, evidence, objections; not whether it was adopted.
 std::string adoption_text(const AdoptionCase& adoption, shop::LengthUnit units = shop::LengthUnit::mm);
@@ -38,8 +49,8 @@ std::string renewal_command(const SettingsRow& row);
 /// force.
 std::string in_force_text(const AdoptionCase& today);
 /// {"adopted", "row" or null, "old" or null, "old_chance_now", "gain", "gain_low", "gain_high",
-/// "probability_better", "objections", "lacks", "pieces", "pieces_here"}; the five in the middle are null
-/// when there is nothing to compare.
+/// "probability_better", "objections", "lacks", "pieces", "pieces_here", "set_aside"}; the five in the middle
+/// are null when there is nothing to compare.
 std::string adoption_json(const AdoptionCase& adoption, const HistoryRow* adopted);
 
 }  // namespace frostcal::table

@@ -52,8 +52,8 @@ PossibleTime possible_time(const grades::TimedBurn& burn, const shop::Setting& s
 /// True when the burn's time lies between them.
 bool is_possible(const grades::TimedBurn& burn, const shop::Setting& setting, const shop::Machine& machine);
 
-/// From the pieces of this machine, of whatever glass. Rows that agree in everything but the line (logged
-/// together with --pieces) are one burn.
+/// From the pieces of this machine, of whatever glass; a fault that was cured does not make their times
+/// wrong. Rows that agree in everything but the line (logged together with --pieces) are one burn.
 Turnaround estimate_turnaround(const std::vector<grades::PieceRow>& pieces, const shop::Machine& machine);
 
 }  // namespace frostcal::table

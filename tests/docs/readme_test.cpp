@@ -12,6 +12,7 @@
 #include "cli/command_list.hpp"
 #include "design/design_by_name.hpp"
 #include "design/grid_file.hpp"
+#include "grades/cured_file.hpp"
 #include "grades/grade_file.hpp"
 #include "grades/piece_file.hpp"
 #include "support/sample_grid.hpp"
@@ -154,6 +155,7 @@ TEST_CASE("README.md lists the columns that are written", "[docs]") {
   CHECK(columns_in_readme("results/NNNN-GLASS.csv") ==
         textfile::written_columns(grades::grades_layout(shop, "0001-amber-jug")));
   CHECK(columns_in_readme("pieces.csv") == textfile::written_columns(grades::pieces_layout(shop)));
+  CHECK(columns_in_readme("cured-faults.csv") == textfile::written_columns(grades::cured_layout(shop)));
   CHECK(columns_in_readme("settings-table.csv") == table::settings_columns());
   std::vector<std::string> history = textfile::written_columns(table::history_layout(shop));
   const std::size_t shared = table::settings_columns().size();

@@ -5,6 +5,7 @@
 #include "design/grid_file.hpp"
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
+#include "grades/cured_file.hpp"
 #include "grades/grade_file.hpp"
 #include "grades/grade_import.hpp"
 #include "grades/piece_file.hpp"
@@ -64,6 +65,23 @@ void run_pieces(const std::string& bytes) {
     FROSTCAL_ASSERT(again[i].frost == rows[i].frost && again[i].setting.dpi == rows[i].setting.dpi &&
                         again[i].burn.has_value() == rows[i].burn.has_value(),
                     "numbers come back as they were");
+  }
+}
+
+/// As a file on a disk in memory: read, append a row (which mends a torn tail), read again.
+void run_cured(const std::string& bytes) {
+  test::MemoryFileSystem disk;
+  disk.put("/shop/.lock", "");
+  disk.put("/shop/results/cured-faults.csv", bytes);
+  const shop::Shop shop = test::sample_shop("/shop");
+  try {
+    const std::size_t before = grades::read_cured(shop, disk).size();
+    grades::append_cured(
+        shop, {"bench", "lens cleaned", "2026-11-03T00:00:00Z", "Ann", "2026-11-05T11:14:05Z", 0}, disk);
+    const std::vector<grades::CuredFault> after = grades::read_cured(shop, disk);
+    FROSTCAL_ASSERT(after.size() == before + 1, "an appended row is read back, and no other is lost");
+    FROSTCAL_ASSERT(after.back().cure == "lens cleaned" && after.back().by == "Ann", "as it was written");
+  } catch (const errors::UserError&) {
   }
 }
 
@@ -173,7 +191,7 @@ const std::vector<Target>& targets() {
   static const std::vector<Target> all = {{"grades", run_grades},     {"grade_import", run_grade_import},
                                           {"pieces", run_pieces},     {"shop_toml", run_shop_toml},
                                           {"swatches", run_swatches}, {"grid_toml", run_grid_toml},
-                                          {"history", run_history}};
+                                          {"history", run_history},   {"cured", run_cured}};
   return all;
 }
 

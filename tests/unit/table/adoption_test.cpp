@@ -318,11 +318,11 @@ TEST_CASE("a stale setting is not adopted again before something was learned sin
     CHECK(stale->find("pieces") == std::string::npos);  // those at the stale setting say nothing of it
   }
   SECTION("twelve good pieces are enough, eleven or twelve bad ones are not") {
-    for (int i = 0; i < 11; ++i) record.pieces.push_back(piece(5, i));
+    for (int i = 0; i < 11; ++i) record.logged.counted.push_back(piece(5, i));
     CHECK(weigh(setting).needs_reason);
-    record.pieces.push_back(piece(5, 11));
+    record.logged.counted.push_back(piece(5, 11));
     CHECK_FALSE(weigh(setting).needs_reason);
-    for (grades::PieceRow& one : record.pieces) one.frost = 2;
+    for (grades::PieceRow& one : record.logged.counted) one.frost = 2;
     again = weigh(setting);
     CHECK(again.needs_reason);
     CHECK(again.objections.back().find("still come out worse") != std::string::npos);

@@ -172,3 +172,60 @@ TEST_CASE("only pieces at the setting in force, since it was adopted, count", "[
   CHECK(check_after(pieces, stale, bar).pieces == 6);
   CHECK(check_after(pieces, stale, bar).rejects == 6);
 }
+
+TEST_CASE("pieces come out worse from the first reject of the run", "[table]") {
+  CHECK(check_pieces(0.93, {true, true}).began_at == 0);
+  CHECK(check_pieces(0.93, {true, false}).began_at == 2);
+  // One reject, paid off by many good pieces, is not part of the run.
+  std::vector<bool> good{true, false};
+  good.insert(good.end(), 60, true);
+  CHECK(check_pieces(0.93, good).began_at == 0);
+  good.insert(good.end(), {false, true, false, false, false, false});
+  const StaleCheck check = check_pieces(0.93, good);
+  CHECK(check.alarm);
+  CHECK(check.began_at == 63);
+  good.insert(good.end(), 200, true);
+  CHECK(check_pieces(0.93, good).began_at == 63);  // what came after the alarm does not move it
+}
+
+TEST_CASE("a stale row is excused by a cured fault that explains it", "[table]") {
+  const shop::Acceptance bar;
+  TableRecord record;
+  record.history.push_back(test::sample_row());
+  std::vector<grades::PieceRow> pieces;
+  const auto log = [&](const std::string& day, int frost, int count) {
+    for (int i = 0; i < count; ++i) {
+      pieces.push_back(piece(frost, 0));
+      pieces.back().logged_at = day + "T08:00:0" + std::to_string(i) + "Z";
+    }
+  };
+  log("2026-12-01", 5, 5);
+  log("2026-12-03", 2, 6);
+  record.logged = grades::sort_pieces(pieces, {});
+  const auto began = [&] { return worse_since(record, "amber-jug", "bench", bar); };
+  REQUIRE(began());
+  CHECK(*began() == "2026-12-03T08:00:00Z");
+  const StaleCheck check = check_in_force(record.history, record.logged.counted, "amber-jug", "bench", bar);
+  REQUIRE(check.alarm);
+  record.history.push_back(
+      stale_row(record.history.back().row, check, {"Ann", "", "2026-12-03T08:00:05Z", "0.1.0"}));
+  REQUIRE(began());
+  CHECK(*began() == "2026-12-03T08:00:00Z");
+
+  const SettingsRow stale = record.history.back().row;
+  const auto excused = [&](const std::string& machine, const std::string& since) {
+    record.logged =
+        grades::sort_pieces(pieces, {{machine, "lens cleaned", since, "Ann", "2026-12-04T08:00:00Z", 2}});
+    return excuse(record, stale, bar).has_value();
+  };
+  CHECK_FALSE(excuse(record, stale, bar));
+  CHECK(excused("bench", "2026-12-03T00:00:00Z"));
+  CHECK(check_after(record.logged.counted, stale, bar).pieces == 0);
+  CHECK_FALSE(excused("barn", "2026-12-03T00:00:00Z"));
+  CHECK_FALSE(excused("bench", "2026-12-03T08:00:05Z"));  // five rejects are left, too many
+  CHECK_FALSE(excused("bench", "2026-12-03T08:00:06Z"));  // it was found before
+  log("2026-12-05", 5, 9);
+  CHECK(excused("bench", "2026-12-03T00:00:00Z"));
+  log("2026-12-06", 2, 6);  // the cure was none
+  CHECK_FALSE(excused("bench", "2026-12-03T00:00:00Z"));
+}
