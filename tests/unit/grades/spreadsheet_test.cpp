@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 
+#include "grades/cured_file.hpp"
 #include "grades/grade_file.hpp"
 #include "grades/grade_import.hpp"
 #include "grades/piece_file.hpp"
@@ -108,6 +109,25 @@ TEST_CASE("a results file that LibreOffice saved is read and continued",
     }
     append_grades(shop, grid, {added}, disk);
     CHECK(text_of(read_grades(shop, grid, disk)) == expected);
+  }
+}
+
+TEST_CASE("cured faults that LibreOffice saved are read as they were written",
+          "[grades][spreadsheet][libreoffice][cured_file]") {
+  const auto read = [](const std::string& bytes) {
+    errors::FaultList faults;
+    std::string text;
+    for (const CuredFault& one : parse_cured(bytes, "cured-faults.csv", faults)) {
+      text += one.machine + '|' + one.cure + '|' + one.since + '|' + one.by + '|' + one.recorded_at + '\n';
+    }
+    CHECK(faults.empty());
+    return text;
+  };
+  const std::string expected = read(file_text("written/cured.csv"));
+  CHECK(expected.find("bench|-2/3 turn; \"focus\", mirror 2|2026-11-10T09:30:00Z|@Bo|") != std::string::npos);
+  for (const Saved& saved : saved_by_libreoffice("cured.csv")) {
+    INFO(saved.how);
+    if (!is_utf16(saved)) CHECK(read(saved.bytes) == expected);
   }
 }
 
