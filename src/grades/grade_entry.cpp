@@ -126,7 +126,8 @@ std::string GradeEntry::greeting() const {
     } else if (!looked_at_.empty()) {
       text += ", " + std::to_string(total() - left()) + " of them seen by " + day;
     }
-    text += ". Enter: as it was. One number: chipping now.\n";
+    text += round_.last.empty() ? ". " : ".\n";
+    text += "Enter: as it was. One number: chipping now.\n";
   } else {
     text = grid_.id + ": " + std::to_string(total() - left()) + " of " + std::to_string(total()) +
            " graded by " + options_.grader + ". Type frost and chipping, such as 4 0.\n";
