@@ -162,6 +162,15 @@ void draw_axes(Page& page, const ChanceMap& map, const Frame& frame, double x, d
                 kQuiet,
                 90});
   page.add(Text{{left, y - 3.8}, 3.2, map_title(map), Face::bold, Align::left, kBlack, 0});
+  if (map.others > 0) {
+    page.add(Text{{left + frame.power.length_mm, y - 3.8},
+                  2.6,
+                  std::to_string(map.others) + " not shown",
+                  Face::regular,
+                  Align::right,
+                  kQuiet,
+                  0});
+  }
 }
 
 std::string grade_text(const SwatchMark& mark) {
@@ -217,10 +226,6 @@ std::string map_title(const ChanceMap& map) {
   std::string title = std::to_string(map.dpi) + " dpi";
   if (map.tone_pct < 100) title += ", tone " + sheet::shown_number(map.tone_pct, 1) + " %";
   if (map.passes > 1) title += ", " + std::to_string(map.passes) + " passes";
-  if (map.others > 0) {
-    title += "; " + std::to_string(map.others) + (map.others == 1 ? " swatch" : " swatches") +
-             " of other tones or passes not shown";
-  }
   return title;
 }
 

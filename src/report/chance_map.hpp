@@ -32,7 +32,7 @@ struct ChanceMap {
   std::optional<std::pair<double, double>> best;  // power, speed, where the best setting has this dpi
 };
 
-/// "400 dpi, tone 90 %; 3 swatches of other tones or passes not shown".
+/// "400 dpi, tone 90 %".
 std::string map_title(const ChanceMap& map);
 
 /// Chance at a setting within the map, linear between the nodes in ln power and ln speed.

@@ -82,9 +82,14 @@ void draw_maps(PaperFlow& flow, const ReportHead& head, const GlassReport& glass
   }
   flow.need(10);
   draw_chance_legend(flow.page(), flow.left() + 11, flow.y());
-  sheet::paragraph(&flow.page(),
-                   "Boxes: frost/chipping as graded. Heavy line: the target. Ring with cross: best setting.",
-                   flow.left() + 78, flow.y(), kAreaWidth - 78, {2.7, Face::regular, kBlack, 1.3});
+  const bool hidden =
+      std::any_of(glass.maps.begin(), glass.maps.end(), [](const ChanceMap& map) { return map.others > 0; });
+  sheet::paragraph(
+      &flow.page(),
+      std::string("Boxes: frost/chipping as graded. Heavy line: the target. Ring with cross: best "
+                  "setting.") +
+          (hidden ? " Swatches of other tones or passes are not shown." : ""),
+      flow.left() + 78, flow.y(), kAreaWidth - 78, {2.7, Face::regular, kBlack, 1.3});
   flow.down(11);
 }
 

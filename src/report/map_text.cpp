@@ -7,6 +7,7 @@
 #include "errors/bug.hpp"
 #include "report/axis.hpp"
 #include "sheet/shown_number.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::report {
 namespace {
@@ -76,7 +77,11 @@ std::string map_text(const ChanceMap& map, const MapTextOptions& options) {
 
   const std::string bar = options.utf8 ? "\u2502" : "|";
   const std::string dash = options.utf8 ? "\u2500" : "-";
-  std::string text = map_title(map) + "\nspeed %\n";
+  std::string text = map_title(map);
+  if (map.others > 0)
+    text +=
+        "; " + textfile::counted(map.others, "swatch", "swatches") + " of other tones or passes not shown";
+  text += "\nspeed %\n";
   for (std::size_t row = 0; row < digits.size(); ++row) {
     std::string line = right_aligned(names[row], 5) + " " + bar;
     for (std::size_t column = 0; column < digits[row].size(); ++column) {

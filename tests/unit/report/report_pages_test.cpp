@@ -62,6 +62,26 @@ TEST_CASE("the fit report says what was found, glass by glass", "[report][pages]
   }
 }
 
+TEST_CASE("a report's maps of other tones stay on the page", "[report][pages]") {
+  GlassReport glass = report::test::glass_report();
+  for (ChanceMap& map : glass.maps) {
+    map.tone_pct = 62.5;
+    map.passes = 2;
+    map.others = 110;
+  }
+  glass.choice.best->setting.tone_pct = 62.5;
+  glass.choice.best->setting.passes = 2;
+  for (const shop::Paper paper : {shop::Paper::a4, shop::Paper::letter}) {
+    ReportHead head = report::test::report_head();
+    head.paper = paper;
+    const auto pages = fit_report(head, {glass});
+    CHECK(says(pages, "tone 62.5 %, 2 passes"));
+    CHECK(says(pages, "110 not shown"));
+    CHECK(says(pages, "Swatches of other tones or passes are not shown"));
+    for (const Page& page : pages) check_area(page, 190, 259);
+  }
+}
+
 TEST_CASE("the wall card holds eight glasses a page and can be read from afar", "[report][pages]") {
   std::vector<WallCardRow> rows;
   for (int i = 0; i < 4; ++i)
