@@ -232,7 +232,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const table::ArtSize art = read_art(arguments, units);
   const shop::Glass& glass = shop.glass(arguments.operands.at(0));
   const table::TableRecord record = read_record(shop, streams);
-  const shop::Machine& machine = machine_in_table(arguments, shop, record.history, glass.name);
+  const shop::Machine& machine = machine_in_force(arguments, shop, record.history, glass.name);
   const shop::Vessel& vessel = shop.vessel(arguments.text("vessel", glass.vessel));
   const auto row = table::in_force(record.history, glass.name, machine.name);
   if (!row) {
@@ -295,8 +295,7 @@ Command job_command() {
       {{"art", "WxH", "size of the art, such as 76.2x50 (needed)", false},
        {"units", "UNIT", "mm or in, for --art and for what is shown (default: the shop's)", false},
        {"vessel", "NAME", "the bottle shape (default: the glass's own)", false},
-       {"machine", "NAME", "the laser (default: the one that has a setting for this glass, else the first)",
-        false},
+       {"machine", "NAME", "the laser (needed where several have a setting for this glass)", false},
        {"pieces", "N", "size of the batch (default 1)", false},
        {"handling", "MINUTES", "to change bottles (default 2)", false},
        {"card", "FILE.pdf", "also write a card for the bench; an older PDF of that name is replaced", false},

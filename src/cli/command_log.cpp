@@ -231,7 +231,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);
   const std::vector<table::HistoryRow> history = read_whole_history(shop);
-  const shop::Machine& machine = machine_in_table(arguments, shop, history, glass);
+  const shop::Machine& machine = machine_in_force(arguments, shop, history, glass);
   const std::optional<table::SettingsRow> row = table::in_force(history, glass, machine.name);
 
   grades::PieceRow piece;
@@ -283,8 +283,8 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
                             grades::count_set_aside(logged.set_aside, glass, machine.name));
     return ExitStatus::done;
   }
-  std::string text = "Logged " + textfile::counted(pieces, "piece", "pieces") + " of " + glass + " at " +
-                     shop::to_text(piece.setting) + ".\n";
+  std::string text = "Logged " + textfile::counted(pieces, "piece", "pieces") + " of " + glass + " on " +
+                     machine.name + " at " + shop::to_text(piece.setting) + ".\n";
   if (piece.burn) text += burn_text(piece, machine, table::estimate_turnaround(logged.all, machine));
   if (!table::is_good(piece, shop.acceptance)) {
     text +=
@@ -336,8 +336,7 @@ Command log_command() {
       {"minutes", "M", "how long the machine took for each piece, with --art", false},
       {"art", "WxH", "size of the art that was timed, round the bottle x along it, such as 60x40", false},
       {"units", "UNIT", "mm or in, for --art (default: the shop's)", false},
-      {"machine", "NAME", "the laser (default: the one that has a setting for this glass, else the first)",
-       false}};
+      {"machine", "NAME", "the laser (needed where several have a setting for this glass)", false}};
   for (const OptionText& row : setting_option_rows()) options.push_back(row);
   options.push_back({"json", "", "print one JSON object", false});
   return {

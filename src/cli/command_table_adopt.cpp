@@ -95,7 +95,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
 Command table_adopt_command() {
   std::vector<OptionText> options{
       {"by", "NAME", "who adopts it (needed)", false},
-      {"machine", "NAME", "the laser (default: the one that the glass is graded on, else the first)", false},
+      {"machine", "NAME", "the laser (needed where the glass is graded on several)", false},
       {"in-force", "", "the setting in force itself: judge it by what is known today", false},
       {"reason", "TEXT", "why; with it a setting is adopted even against the evidence", false}};
   for (const OptionText& row : setting_option_rows()) options.push_back(row);

@@ -45,7 +45,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   // A row of a machine that the shop no longer has can still be named.
   const std::string machine = arguments.has("machine")
                                   ? arguments.text("machine")
-                                  : machine_in_table(arguments, shop, history, glass).name;
+                                  : machine_in_history(arguments, shop, history, glass).name;
   const bool known = std::any_of(history.begin(), history.end(), [&](const table::HistoryRow& row) {
     return row.row.glass == glass && row.row.machine == machine;
   });
@@ -104,8 +104,7 @@ Command table_restore_command() {
       "names. The history is never rewritten: a new row repeats the old one, so going back can itself be "
       "undone. The numbers are those of the day it was adopted.",
       {{"by", "NAME", "who restores it (needed)", false},
-       {"machine", "NAME", "the laser (default: the one that has a setting for this glass, else the first)",
-        false},
+       {"machine", "NAME", "the laser (needed where the history of this glass has several)", false},
        {"row", "N", "the row of `table history` to go back to", false},
        {"none", "", "take the setting out of force instead, leaving none", false},
        {"reason", "TEXT", "why", false}},

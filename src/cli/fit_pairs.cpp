@@ -3,14 +3,23 @@
 #include <algorithm>
 #include <set>
 
+#include "table/settings_table.hpp"
+#include "textfile/phrases.hpp"
+
 namespace frostcal::cli {
 
 namespace {
 
+/// `why` ends a sentence that begins with the glass: "is graded".
 const shop::Machine& named_or_only(const Arguments& arguments, const shop::Shop& shop,
-                                   const std::set<std::string>& machines) {
-  const std::string only = machines.size() == 1 ? *machines.begin() : "";
-  return shop.machine_or_default(arguments.text("machine", only));
+                                   const std::set<std::string>& machines, const std::string& why) {
+  if (arguments.has("machine") || machines.empty()) return shop.machine_or_default(arguments.text("machine"));
+  if (machines.size() > 1) {
+    throw UsageError(arguments.operands.at(0) + ' ' + why + " on " +
+                     textfile::listed({machines.begin(), machines.end()}) +
+                     ": say which with --machine NAME");
+  }
+  return shop.machine(*machines.begin());
 }
 
 }  // namespace
@@ -49,20 +58,30 @@ const shop::Machine& machine_for(const Arguments& arguments, const shop::Shop& s
                                  const surface::ShopEvidence& evidence, const std::string& glass) {
   std::set<std::string> machines;
   for (const surface::GradedGrid& graded : evidence.grids) {
-    if (graded.grid.glass == glass) machines.insert(graded.grid.machine);
+    if (graded.grid.glass == glass && !graded.graded.empty()) machines.insert(graded.grid.machine);
   }
-  return named_or_only(arguments, shop, machines);
+  return named_or_only(arguments, shop, machines, "is graded");
 }
 
-const shop::Machine& machine_in_table(const Arguments& arguments, const shop::Shop& shop,
+const shop::Machine& machine_in_force(const Arguments& arguments, const shop::Shop& shop,
                                       const std::vector<table::HistoryRow>& history,
                                       const std::string& glass) {
+  std::set<std::string> machines;
+  for (const shop::Machine& machine : shop.machines) {
+    if (table::in_force(history, glass, machine.name)) machines.insert(machine.name);
+  }
+  return named_or_only(arguments, shop, machines, "has a setting in force");
+}
+
+const shop::Machine& machine_in_history(const Arguments& arguments, const shop::Shop& shop,
+                                        const std::vector<table::HistoryRow>& history,
+                                        const std::string& glass) {
   std::set<std::string> machines;
   for (const table::HistoryRow& row : history) {
     if (row.row.glass == glass && shop.find_machine(row.row.machine) != nullptr)
       machines.insert(row.row.machine);
   }
-  return named_or_only(arguments, shop, machines);
+  return named_or_only(arguments, shop, machines, "has a history");
 }
 
 }  // namespace frostcal::cli

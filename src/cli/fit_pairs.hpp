@@ -18,15 +18,17 @@ std::vector<std::pair<std::string, std::string>> wanted_pairs(const Arguments& a
                                                               const shop::Shop& shop,
                                                               const surface::ShopEvidence& evidence);
 
-/// --machine, or the machine that the glass's grids are planned for when there is just one, or the shop's
-/// first.
+/// --machine, or the one machine that the glass is graded on, the shop's first where it is graded on none.
+/// UsageError where it is graded on several.
 const shop::Machine& machine_for(const Arguments& arguments, const shop::Shop& shop,
                                  const surface::ShopEvidence& evidence, const std::string& glass);
 
-/// --machine, or the machine that the glass's settings are for when the history has just one, or the shop's
-/// first.
-const shop::Machine& machine_in_table(const Arguments& arguments, const shop::Shop& shop,
+/// The same of the machines that have a setting in force for the glass, and of those in its history.
+const shop::Machine& machine_in_force(const Arguments& arguments, const shop::Shop& shop,
                                       const std::vector<table::HistoryRow>& history,
                                       const std::string& glass);
+const shop::Machine& machine_in_history(const Arguments& arguments, const shop::Shop& shop,
+                                        const std::vector<table::HistoryRow>& history,
+                                        const std::string& glass);
 
 }  // namespace frostcal::cli

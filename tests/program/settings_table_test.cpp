@@ -286,6 +286,37 @@ TEST_CASE("job and log take the machine that has a setting for the glass", "[pro
   CHECK(run_in_process(sample, {"table"}).status == 1);
 }
 
+TEST_CASE("where a glass has settings on two machines, which is meant must be said", "[program][table]") {
+  const test::SampleShop sample;
+  add_machine(sample);
+  grade(sample);  // on the first machine
+  const auto adopt = [&](const std::string& machine) {
+    return run_in_process(sample, {"table", "adopt", "amber-jug", "--machine", machine, "--by", "Ann",
+                                   "--power", "60", "--speed", "40", "--dpi", "300", "--reason", "a test"})
+        .status;
+  };
+  REQUIRE(adopt("bench") == 0);
+  REQUIRE(run_in_process(sample, {"log", "amber-jug", "--good", "--by", "Ann"}).out.find("on bench") !=
+          std::string::npos);
+  REQUIRE(adopt("barn") == 0);
+  const std::string pieces = test::read_text(sample.folder() / "results" / "pieces.csv");
+  for (const std::vector<std::string>& words :
+       {std::vector<std::string>{"log", "amber-jug", "--good", "--by", "Ann"},
+        {"job", "amber-jug", "--art", "60x40"},
+        {"table", "restore", "amber-jug", "--none", "--by", "Ann"}}) {
+    const test::Outcome refused = run_in_process(sample, words);
+    CHECK(refused.status == 2);
+    CHECK_THAT(refused.err, Contains("barn and bench") && Contains("--machine"));
+  }
+  CHECK(test::read_text(sample.folder() / "results" / "pieces.csv") == pieces);
+  CHECK_THAT(run_in_process(sample, {"log", "amber-jug", "--machine", "barn", "--good", "--by", "Ann"}).out,
+             Contains("on barn"));
+  REQUIRE(
+      run_in_process(sample, {"table", "restore", "amber-jug", "--machine", "barn", "--none", "--by", "Ann"})
+          .status == 0);
+  CHECK_THAT(run_in_process(sample, {"log", "amber-jug", "--good", "--by", "Ann"}).out, Contains("on bench"));
+}
+
 TEST_CASE("carry from a machine that knows less says what table adopt will say", "[program][table]") {
   const test::SampleShop sample;
   add_machine(sample);
