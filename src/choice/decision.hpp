@@ -32,6 +32,7 @@ struct GlassChoice {
   int pieces = 0;         // customers' pieces that were logged and count, beside the swatches
   std::string set_aside;  // those that don't: "8 pieces set aside: lens cleaned on 2026-11-05"; may be empty
   std::vector<std::string> grids;
+  std::vector<std::string> known_on;   // other machines that this glass is graded on, where it is not here
   std::optional<Decision> best;        // nothing when there are no grades and no prior worth a setting
   std::vector<Decision> alternatives;  // distinct from best and from each other
   LimitingCause limited_by = LimitingCause::nothing;

@@ -348,6 +348,7 @@ PlannedGrid planned_once(const shop::Shop& shop, const surface::ShopEvidence& ev
   grid.seed = request.seed;
   grid.tool_version = kVersion;
   grid.planned_at = now;
+  grid.planned_for = design::planned_for(machine, vessel);
   grid.swatches = design::place_swatches(planned, bottles, machine, vessel, placement);
   return plan;
 }

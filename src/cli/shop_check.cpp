@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <iterator>
+#include <map>
 #include <set>
 
 #include "cli/draw_sheets.hpp"
@@ -17,6 +18,7 @@
 #include "textfile/file_lock.hpp"
 #include "textfile/file_system.hpp"
 #include "textfile/open_file.hpp"
+#include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 
 namespace frostcal::cli {
@@ -40,6 +42,7 @@ class Checker {
     result_.doubts = shop_.doubts;
     const std::vector<std::string> ids = design::grid_ids(shop_);
     for (const std::string& id : ids) grid(id);
+    changed_figures();
     shared_numbers(ids);
     broken_bottles();
     stray_results(ids);
@@ -184,13 +187,66 @@ class Checker {
     const textfile::AppendedFile results = grades::grades_layout(shop_, id);
     const bool graded = textfile::exists(results.path);
     if (known) look_again([&] { sheets(grid, files, !graded); });
+    if (known) doubtful_plan(grid, files);
     grids_.grids.push_back({grid, {}});
     if (!graded) return;
     look([&] {
       tail(results);
-      const auto early = grades::early_grades(shop_, grid, grades::read_grades(shop_, grid));
+      const std::vector<grades::GradeRow> rows = grades::read_grades(shop_, grid);
+      if (rows.empty())
+        doubt(results.path, "", "no grades", "those of " + id,
+              "if this grid was graded, restore the file from a copy");
+      const auto early = grades::early_grades(shop_, grid, rows);
       if (early) result_.doubts.push_back(*early);  // a wrong clock does it too
     });
+  }
+
+  void doubt(const fs::path& path, const std::string& field, const std::string& found,
+             const std::string& expected, const std::string& remedy) {
+    result_.doubts.push_back({{textfile::shown(path), 0, 0, field}, found, expected, remedy});
+  }
+
+  void changed_figures() {
+    for (const auto& [what, grids] : changed_)
+      doubt(
+          shop::shop_file(folder_), what.first, what.second,
+          "what " + textfile::joined(grids) + (grids.size() == 1 ? " was" : " were") + " planned with",
+          "a figure that was put right counts for earlier grids too; give another tube, lens or bottle a "
+          "section with a name of its own, leave the old figures under the old name, and see frostcal carry");
+  }
+
+  /// What a grid says that the shop, its folder's name or another grid contradicts.
+  void doubtful_plan(const design::Grid& grid, const design::GridFiles& files) {
+    const std::string named = grid.id.substr(grid.id.find('-') + 1);
+    if (grid.glass != named)
+      doubt(files.grid_toml, "glass", errors::quoted(grid.glass), named + ", as the folder says",
+            "a grid of another glass must not bear this name; where the glass was renamed, rename the folder "
+            "and its file under results too");
+    for (const std::string& change : design::changes_since(grid, shop_))
+      changed_[{grid.machine, change}].push_back(grid.id);
+    shop::Machine machine = shop_.machine(grid.machine);
+    machine.dose_limit_j_mm2 = 0;  // may have been lowered since
+    std::vector<std::string> impossible;
+    for (const design::Swatch& swatch : grid.swatches) {
+      if (!shop::accepts(machine, swatch.setting)) impossible.push_back(swatch.id);
+    }
+    if (!impossible.empty())
+      doubt(files.swatches_csv, grid.machine,
+            textfile::counted(static_cast<long>(impossible.size()), "swatch", "swatches") + " such as " +
+                impossible.front() + " at " + shop::to_text(grid.find(impossible.front())->setting),
+            "settings that it accepts by shop.toml",
+            "if it was burned on another machine or before shop.toml changed, leave it; else correct "
+            "shop.toml");
+    for (const surface::GradedGrid& other : grids_.grids) {
+      if (const auto both = design::overlapping(grid, other.grid)) {
+        doubt(
+            files.swatches_csv, both->bottle, both->id + " where " + other.grid.id + " has a swatch already",
+            "a place of its own",
+            "if this grid is a copy, move its folder and its file under results out of the shop: its grades "
+            "would count twice");
+        break;
+      }
+    }
   }
 
   bool names_known(const design::Grid& grid, const fs::path& file) {
@@ -217,8 +273,8 @@ class Checker {
       if (number != design::number_of(ids[i - 1])) continue;
       add(folder_ / "grids" / ids[i],
           "number " + std::to_string(number) + ", which " + ids[i - 1] + " has too", "a number of its own",
-          "call both by their full names; or give this folder and its file under results a free number, and "
-          "then frostcal sheet draws its sheets with it");
+          "if one is a copy, move its folder and its file under results out of the shop; else give this "
+          "folder and that file a free number, and then frostcal sheet draws its sheets with it");
     }
   }
 
@@ -263,8 +319,11 @@ class Checker {
   void evidence(const table::SettingsRow& row) {
     for (const std::string& id : row.grids) {
       const fs::path path = grades::grades_layout(shop_, id).path;
-      if (textfile::exists(path)) continue;
-      add(path, "no such file", "the grades that the setting in force for " + row.glass + " rests on",
+      std::error_code error;
+      const bool there = textfile::exists(path);
+      if (there && fs::file_size(path, error) > 0) continue;
+      add(path, there ? "an empty file" : "no such file",
+          "the grades that the setting in force for " + row.glass + " rests on",
           "restore it from a copy, or grade those bottles again");
     }
   }
@@ -354,6 +413,7 @@ class Checker {
   ShopCheck& result_;
   shop::Shop shop_;
   surface::ShopEvidence grids_;  // those read so far, without grades: what stands on shelved bottles
+  std::map<std::pair<std::string, std::string>, std::vector<std::string>> changed_;  // machine, change: grids
   bool grids_sound_ = true;
 };
 

@@ -1,6 +1,8 @@
 #include "cli/shop_reading.hpp"
 
 #include <algorithm>
+#include <filesystem>
+#include <system_error>
 
 #include "cli/message.hpp"
 #include "design/grid_file.hpp"
@@ -70,6 +72,33 @@ std::vector<std::string> lost_glasses(const shop::Shop& shop, const surface::Sho
   return names;
 }
 
+std::vector<std::string> emptied(const surface::ShopEvidence& evidence, const shop::Shop& shop) {
+  std::vector<std::string> names;
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    const textfile::AppendedFile file = grades::grades_layout(shop, graded.grid.id);
+    std::error_code error;
+    if (std::filesystem::file_size(file.path, error) == 0 && !error)
+      names.push_back(textfile::shown(file.path));
+  }
+  return names;
+}
+
+/// Machines whose figures are no longer those that their latest graded grid was planned with.
+std::vector<std::string> changed_machines(const surface::ShopEvidence& evidence, const shop::Shop& shop) {
+  std::vector<std::string> said;
+  for (const shop::Machine& machine : shop.machines) {
+    const surface::GradedGrid* latest = nullptr;
+    for (const surface::GradedGrid& graded : evidence.grids) {
+      if (graded.grid.machine == machine.name && !graded.graded.empty()) latest = &graded;
+    }
+    if (latest == nullptr) continue;
+    const std::vector<std::string> changes = design::changes_since(latest->grid, shop);
+    if (!changes.empty())
+      said.push_back(machine.name + " (" + textfile::joined(changes) + ", by grid " + latest->grid.id + ')');
+  }
+  return said;
+}
+
 }  // namespace
 
 surface::ShopEvidence read_evidence(const shop::Shop& shop, const Streams& streams,
@@ -84,10 +113,25 @@ surface::ShopEvidence read_evidence(const shop::Shop& shop, const Streams& strea
   say(files_with_cut_rows(shop, evidence), "left out is the last row, which was cut, of ", "");
   say(graded_early(evidence), "counted, but doubtful, are the grades of ", ", from before it was planned");
   say(lost_glasses(shop, evidence), "not shown are the grids of ", ", which shop.toml does not have");
+  say(emptied(evidence, shop), "without any grades are the empty ", "");
+  if (const std::vector<std::string> changed = changed_machines(evidence, shop); !changed.empty()) {
+    tell(streams,
+         "shop.toml describes otherwise than when the latest grid was planned: " + first_of(changed) +
+             ". All grades are read by today's figures. If this is another tube, lens or bottle, give "
+             "it a section of its own instead:  frostcal check  says how.\n");
+  }
   if (!said.empty()) {
     tell(streams, "Of the shop's files " + textfile::joined(said, "; ") + ". For more:  frostcal check\n");
   }
   return evidence;
+}
+
+std::optional<std::string> impossible_now(const shop::Shop& shop, const std::string& machine,
+                                          const shop::Setting& setting) {
+  const shop::Machine* now = shop.find_machine(machine);
+  if (now == nullptr || shop::accepts(*now, setting)) return std::nullopt;
+  return "As shop.toml has it, " + machine + " can't be set to " + shop::to_text(setting) +
+         " any more: burn a grid, or correct shop.toml.";
 }
 
 std::vector<table::HistoryRow> read_history(const shop::Shop& shop, const Streams& streams) {

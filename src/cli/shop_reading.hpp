@@ -1,6 +1,7 @@
 // Reading a shop for a command that decides by it: what does not count though it lies there is said.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -16,6 +17,11 @@ namespace frostcal::cli {
 /// which are left out, and grades from before their grid was planned, which count.
 surface::ShopEvidence read_evidence(const shop::Shop& shop, const Streams& streams,
                                     const std::string& as_of = "");
+
+/// What is wrong with a setting that its machine, as shop.toml has it now, can't be set to; nothing when it
+/// can or the machine is gone.
+std::optional<std::string> impossible_now(const shop::Shop& shop, const std::string& machine,
+                                          const shop::Setting& setting);
 
 /// table::read_history for showing it: that it lacks rows which the table has is said to streams.err.
 std::vector<table::HistoryRow> read_history(const shop::Shop& shop, const Streams& streams);

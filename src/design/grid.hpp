@@ -2,10 +2,12 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "shop/setting.hpp"
+#include "shop/shop.hpp"
 
 namespace frostcal::design {
 
@@ -27,6 +29,14 @@ struct Swatch {
   Role role = Role::design;
 };
 
+/// What shop.toml said of the machine and the bottle when the grid was planned.
+struct PlannedFor {
+  double full_power_w = 0;  // delivered at 100 %
+  double top_speed_mm_s = 0;
+  double spot_mm = 0;
+  double diameter_mm = 0;  // at the panel's centre
+};
+
 struct Grid {
   std::string id;  // "0007-amber-jug"; also the folder's name under grids/
   int number = 0;
@@ -36,7 +46,8 @@ struct Grid {
   std::string design;  // lattice, spread, ... or targeted
   std::uint64_t seed = 0;
   std::string tool_version;
-  std::string planned_at;        // 2026-11-25T11:14:05Z
+  std::string planned_at;                   // 2026-11-25T11:14:05Z
+  std::optional<PlannedFor> planned_for{};  // unknown of grids of format 1
   std::vector<Swatch> swatches;  // in the order in which the eye meets them: bottle, row (y), place (x)
 
   const Swatch* find(const std::string& swatch_id) const;
@@ -45,6 +56,16 @@ struct Grid {
   /// Distinct (power, speed, passes) recipes over the whole grid, summed burn by burn: what must be typed.
   int recipes() const;
 };
+
+PlannedFor planned_for(const shop::Machine& machine, const shop::Vessel& vessel);
+
+/// Where shop.toml says something else now: "full power 60 W, now 90 W". Empty where the grid's figures, its
+/// machine or its vessel are not known.
+std::vector<std::string> changes_since(const Grid& grid, const shop::Shop& shop);
+
+/// A swatch of `grid` that lies where one of `other` lies, on the same bottle and machine; null when none
+/// does.
+const Swatch* overlapping(const Grid& grid, const Grid& other);
 
 /// The grid's reference swatch, the first if it has several; null when it has none.
 const Swatch* reference_swatch(const Grid& grid);

@@ -28,10 +28,11 @@ using errors::FaultList;
 using errors::UserError;
 using textfile::counted;
 using textfile::format_fixed;
+using textfile::format_number;
 
 namespace {
 
-constexpr int kFormat = 1;
+constexpr int kFormat = 2;  // 1: without what the grid was planned for
 
 const std::vector<std::string> kColumns = {"swatch",   "bottle",    "burn",      "x_mm",      "y_mm",
                                            "width_mm", "height_mm", "power_pct", "speed_pct", "dpi",
@@ -122,6 +123,16 @@ std::string start_anew(const shop::Shop& shop, const GridFiles& files, const std
   return fs::exists(grades) ? "move " + folder + " and its grades, " + grades.string() +
                                   ", out of the shop and plan again: they can't count for other swatches"
                             : "remove " + folder + " and plan again";
+}
+
+/// Version control and editors may turn line ends into those of another system.
+std::string with_plain_line_ends(std::string text) {
+  std::size_t kept = 0;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (text[i] != '\r' || i + 1 == text.size() || text[i + 1] != '\n') text[kept++] = text[i];
+  }
+  text.resize(kept);
+  return text;
 }
 
 void make_grid_folder(const shop::Shop& shop, const Grid& grid, const std::vector<FolderFile>& more) {
@@ -250,6 +261,14 @@ GridPlan parse_grid_toml(const std::string& text, const std::string& name, const
   grid.planned_at = table.text("planned_at", "a time such as 2026-11-25T11:14:05Z");
   plan.swatches = table.integer("swatches", {1, 100000, "the number of swatches"});
   plan.swatches_crc32 = table.text("swatches_crc32", "eight hexadecimal digits");
+  if (format > 1) {
+    PlannedFor figures;
+    figures.full_power_w = table.number("full_power_w", {0.001, 10000, "a power in W"});
+    figures.top_speed_mm_s = table.number("top_speed_mm_s", {0.1, 100000, "a speed in mm/s"});
+    figures.spot_mm = table.number("spot_mm", {0.0001, 100, "a diameter in mm"});
+    figures.diameter_mm = table.number("diameter_mm", {0.1, 10000, "a diameter in mm"});
+    grid.planned_for = figures;
+  }
   table.finish();
   faults.throw_if_any();
   return plan;
@@ -274,11 +293,11 @@ Grid read_grid(const shop::Shop& shop, const std::string& grid_id) {
   }
   const std::string text = textfile::read_file(shop.folder, files.swatches_csv);
   grid.swatches = parse_swatches(text, files.swatches_csv.string());
-  if (textfile::crc32_text(text) != plan.swatches_crc32 ||
-      static_cast<long>(grid.swatches.size()) != plan.swatches) {
+  const std::string checksum = textfile::crc32_text(with_plain_line_ends(text));
+  if (checksum != plan.swatches_crc32 || static_cast<long>(grid.swatches.size()) != plan.swatches) {
     throw UserError(
         Fault{{files.swatches_csv.string(), 0, 0, ""},
-              "a file that was changed since it was planned (checksum " + textfile::crc32_text(text) + ")",
+              "a file that was changed since it was planned (checksum " + checksum + ")",
               "the planned file (checksum " + plan.swatches_crc32 + ")",
               "put the planned file back; grades are entered with 'frostcal grade', never in this file"});
   }
@@ -299,12 +318,19 @@ std::string swatches_csv_text(const Grid& grid) {
 }
 
 std::string grid_toml_text(const Grid& grid, const std::string& swatches_text) {
-  return "# What was planned. Written by frostcal; not to be edited.\nformat = " + std::to_string(kFormat) +
-         "\nglass = " + toml_string(grid.glass) + "\nmachine = " + toml_string(grid.machine) +
-         "\nvessel = " + toml_string(grid.vessel) + "\ndesign = " + toml_string(grid.design) +
-         "\nseed = " + std::to_string(grid.seed) + "\nfrostcal = " + toml_string(grid.tool_version) +
-         "\nplanned_at = " + toml_string(grid.planned_at) +
-         "\nswatches = " + std::to_string(grid.swatches.size()) +
+  std::string figures;
+  if (grid.planned_for) {
+    figures = "\nfull_power_w = " + format_number(grid.planned_for->full_power_w) +
+              "\ntop_speed_mm_s = " + format_number(grid.planned_for->top_speed_mm_s) +
+              "\nspot_mm = " + format_number(grid.planned_for->spot_mm) +
+              "\ndiameter_mm = " + format_number(grid.planned_for->diameter_mm);
+  }
+  return "# What was planned. Written by frostcal; not to be edited.\nformat = " +
+         std::to_string(grid.planned_for ? kFormat : 1) + "\nglass = " + toml_string(grid.glass) +
+         "\nmachine = " + toml_string(grid.machine) + "\nvessel = " + toml_string(grid.vessel) +
+         "\ndesign = " + toml_string(grid.design) + "\nseed = " + std::to_string(grid.seed) +
+         "\nfrostcal = " + toml_string(grid.tool_version) + "\nplanned_at = " + toml_string(grid.planned_at) +
+         figures + "\nswatches = " + std::to_string(grid.swatches.size()) +
          "\nswatches_crc32 = " + toml_string(textfile::crc32_text(swatches_text)) + "\n";
 }
 

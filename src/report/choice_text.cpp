@@ -109,7 +109,12 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
   }
   if (choice.limited_by != LimitingCause::nothing)
     text += labelled_line("Limited by", to_text(choice.limited_by));
-  if (choice.swatches == 0) {
+  if (choice.swatches == 0 && !choice.known_on.empty()) {
+    text += labelled_line("Careful", "no swatch of this glass is graded on " + choice.machine +
+                                         "; what is known of it on " + textfile::listed(choice.known_on) +
+                                         " is carried over by");
+    text += labelled_line("", "frostcal carry " + choice.glass + " --to " + choice.machine);
+  } else if (choice.swatches == 0) {
     text += labelled_line(
         "Careful", choice.pieces > 0
                        ? "no swatch of this glass is graded; this leans on its pieces and on other glasses"

@@ -57,6 +57,53 @@ TEST_CASE("a number of two grids is an error, and check names it", "[program][pl
   CHECK_THAT(checked.out, Contains("0001-amber-twin: found number 1, which 0001-amber-jug has too"));
 }
 
+TEST_CASE("a machine's figures that changed under its grids are told", "[program][plan]") {
+  const test::SampleShop sample;
+  const auto grade = [&](const std::string& grid) {
+    test::write_text(sample.folder() / "in.csv", "swatch,frost,chipping\nA1,4,0\nA2,3,0\n");
+    REQUIRE(run_in_process(
+                sample, {"grade", grid, "--from", (sample.folder() / "in.csv").string(), "--grader", "Ann"})
+                .status == 0);
+  };
+  REQUIRE(run_in_process(sample, {"plan", "amber-jug"}).status == 0);
+  grade("2");
+  CHECK_THAT(run_in_process(sample, {"check"}).out, !Contains("full power"));
+  std::string text = shop::shop_template();
+  const std::string power = "rated_power_w = 60 ";
+  text.replace(text.find(power), power.size(), "rated_power_w = 90 ");
+  test::write_text(shop::shop_file(sample.folder()), text);
+  const test::Outcome checked = run_in_process(sample, {"check"});
+  CHECK(checked.status == 0);
+  CHECK_THAT(test::unwrapped(checked.out),
+             Contains("bench: found full power 60 W, now 90 W") && Contains("0002-amber-jug"));
+  const test::Outcome fitted = run_in_process(sample, {"fit", "amber-jug"});
+  CHECK_THAT(fitted.err, Contains("bench (full power 60 W, now 90 W, by grid 0002-amber-jug)"));
+  // Graded by the new figures: the shop goes on with them.
+  REQUIRE(run_in_process(sample, {"plan", "amber-jug"}).status == 0);
+  grade("3");
+  CHECK_THAT(run_in_process(sample, {"fit", "amber-jug"}).err, !Contains("full power"));
+}
+
+TEST_CASE("check doubts a grid that is a copy, and grades that are gone from their file", "[program][plan]") {
+  const test::SampleShop sample;
+  test::write_text(sample.folder() / "in.csv", "swatch,frost,chipping\nA1,4,0\nA2,3,0\n");
+  REQUIRE(run_in_process(sample,
+                         {"grade", "1", "--from", (sample.folder() / "in.csv").string(), "--grader", "Ann"})
+              .status == 0);
+  CHECK_THAT(run_in_process(sample, {"check"}).out, !Contains("doubtful"));
+  const fs::path grids = sample.folder() / "grids";
+  fs::copy(grids / "0001-amber-jug", grids / "0010-amber-jug", fs::copy_options::recursive);
+  CHECK_THAT(test::unwrapped(run_in_process(sample, {"check"}).out),
+             Contains("A1 where 0001-amber-jug has a swatch already"));
+  fs::rename(grids / "0010-amber-jug", grids / "0010-olive");
+  CHECK_THAT(test::unwrapped(run_in_process(sample, {"check"}).out),
+             Contains("found \"amber-jug\", expected olive, as the folder says"));
+  fs::remove_all(grids / "0010-olive");
+  test::write_text(sample.results(), "");
+  CHECK_THAT(test::unwrapped(run_in_process(sample, {"check"}).out), Contains("found no grades"));
+  CHECK_THAT(run_in_process(sample, {"fit", "amber-jug"}).err, Contains("without any grades are the empty"));
+}
+
 TEST_CASE("terminals that plan at once get numbers and places of their own", "[program][plan]") {
   const test::TemporaryFolder folder;
   REQUIRE(test::run_program({"start", folder.path().string() + "/shop"}).status == 0);

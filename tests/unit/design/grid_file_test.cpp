@@ -65,6 +65,40 @@ TEST_CASE("a grid comes back as it was written", "[design]") {
   CHECK_THROWS_AS(write_grid(shop, small_grid()), errors::UserError);
 }
 
+TEST_CASE("a grid keeps what it was planned for, and tells what shop.toml has changed since", "[design]") {
+  const test::TemporaryFolder folder;
+  shop::Shop shop = shop_in(folder.path());
+  Grid grid = small_grid();
+  CHECK(changes_since(grid, shop).empty());  // of format 1
+  grid.planned_for = planned_for(shop.machines[0], shop.vessels[0]);
+  grid.vessel = shop.vessels[0].name;
+  write_grid(shop, grid);
+  const Grid back = read_grid(shop, "0007-amber-jug");
+  REQUIRE(back.planned_for);
+  CHECK(back.planned_for->full_power_w == 60);
+  CHECK(changes_since(back, shop).empty());
+  shop.machines[0].measured_power_w = {{50, 27.5}, {100, 54}};
+  shop.machines[0].top_speed_mm_s = 1000;
+  CHECK(changes_since(back, shop) ==
+        std::vector<std::string>{"full power 60 W, now 54 W", "top speed 1200 mm/s, now 1000 mm/s"});
+  shop.machines[0].name = "other";
+  CHECK(changes_since(back, shop).empty());
+}
+
+TEST_CASE("line ends of another system don't count as a change of a grid's swatches", "[design]") {
+  const test::TemporaryFolder folder;
+  const shop::Shop shop = shop_in(folder.path());
+  write_grid(shop, small_grid());
+  const GridFiles files = grid_files(shop, "0007-amber-jug");
+  std::string text = test::read_text(files.swatches_csv);
+  for (std::size_t at = 0; (at = text.find('\n', at)) != std::string::npos; at += 2) text.insert(at, 1, '\r');
+  test::write_text(files.swatches_csv, text);
+  CHECK(read_grid(shop, "0007-amber-jug").swatches.size() == 2);
+  text[text.find("60.00")] = '7';
+  test::write_text(files.swatches_csv, text);
+  CHECK_THAT(message(shop), Catch::Matchers::Contains("changed since it was planned"));
+}
+
 TEST_CASE("each fault of a grid's folder is told", "[design]") {
   const test::TemporaryFolder folder;
   const shop::Shop shop = shop_in(folder.path());
