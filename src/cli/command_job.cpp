@@ -45,14 +45,12 @@ bool differs_today(const table::SettingsRow& row, const table::JobEstimate& job)
 }
 
 // What is special about this job; the cautions that always hold come after it.
-std::vector<std::string> job_warnings(const table::ShownRow& shown, const shop::Machine& machine,
-                                      const table::JobEstimate& job, double target) {
+std::vector<std::string> job_warnings(const shop::Shop& shop, const table::ShownRow& shown,
+                                      const table::JobEstimate& job) {
   const table::SettingsRow& row = shown.row;
+  const double target = shop.acceptance.chance;
   std::vector<std::string> lines;
-  if (!shop::accepts(machine, row.setting)) {
-    lines.push_back("As shop.toml has it, " + machine.name +
-                    " can't be set to this any more: burn a grid, or correct shop.toml.");
-  }
+  if (const auto wrong = impossible_now(shop, row.machine, row.setting)) lines.push_back(*wrong);
   if (row.chance < target || (differs_today(row, job) && job.chance_now < target)) {
     lines.push_back("The chance of a good piece is under the shop's target of " + format_fixed(target, 2) +
                     ".");
@@ -209,7 +207,7 @@ report::JobCard card_of(const shop::Shop& shop, const shop::Machine& machine, co
   card.art_height_mm = job.art.width_mm;
   card.lines = job.lines;
   card.burn_seconds = job.burn_seconds;
-  card.warnings = job_warnings(shown, machine, job, shop.acceptance.chance);
+  card.warnings = job_warnings(shop, shown, job);
   card.pieces = job.pieces;
   card.no_reject = job.no_reject;
   card.bottles_to_bring = job.bottles_to_bring;
@@ -253,7 +251,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const std::optional<table::DrawnChance> drawn = fitted_batch(shop, *row, streams);
   const table::JobEstimate job =
       table::estimate_job(*row, timed, vessel, art, pieces, handling, drawn, units);
-  std::vector<std::string> cautions = job_warnings(shown, machine, job, shop.acceptance.chance);
+  std::vector<std::string> cautions = job_warnings(shop, shown, job);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {
     report::JobCard card = card_of(shop, machine, glass, vessel, shown, job);

@@ -65,6 +65,10 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
       tell(streams, "Nothing is in force for " + glass + " on " + machine.name + ".\n");
       return ExitStatus::no;
     }
+    if (const auto wrong = impossible_now(shop, machine.name, old->setting)) {
+      tell(streams, "Not renewed. " + *wrong + '\n');
+      return ExitStatus::no;
+    }
     named = old->setting;
   }
   table::AdoptionCase adoption =

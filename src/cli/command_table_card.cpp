@@ -22,11 +22,15 @@ ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
   std::vector<report::WallCardRow> rows;
   for (const table::SettingsRow& row : table::in_force(read_history(shop, streams))) {
     if (!machine.empty() && row.machine != machine) continue;
+    if (const auto wrong = impossible_now(shop, row.machine, row.setting)) {
+      tell(streams, "Not on the card is " + row.glass + ". " + *wrong + '\n');
+      continue;
+    }
     rows.push_back({row.glass, row.machine, row.setting, row.chance, row.tolerance_pct, row.seconds_per_cm2,
                     table::to_text(row.status)});
   }
   if (rows.empty()) {
-    tell(streams, "No setting is in force, so there is nothing to put on the wall.\n");
+    tell(streams, "There is no setting in force to put on the wall.\n");
     return ExitStatus::no;
   }
   const std::string& file = arguments.operands.at(0);

@@ -80,6 +80,10 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
     return ExitStatus::no;
   }
   const table::HistoryRow row = table::restored_row(history, *number, note);
+  if (const auto wrong = impossible_now(shop, machine, row.row.setting)) {
+    tell(streams, "Not restored. " + *wrong + '\n');
+    return ExitStatus::no;
+  }
   const InterruptDelay delay;
   table::record(shop, row);
   if (arguments.has("json")) {

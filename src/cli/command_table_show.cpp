@@ -2,6 +2,7 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
+#include "cli/message.hpp"
 #include "cli/shop_reading.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
@@ -33,6 +34,10 @@ ExitStatus run_show(const Arguments& arguments, const Streams& streams) {
                 << ". When a fit is good enough:  frostcal table adopt GLASS --by NAME\n";
   } else {
     streams.out << table::table_text(shown, shop.acceptance, shop.units);
+    for (const table::ShownRow& one : shown) {
+      if (const auto wrong = impossible_now(shop, one.row.machine, one.row.setting))
+        tell(streams, one.row.glass + ": " + *wrong + '\n');
+    }
   }
   return rows.empty() ? ExitStatus::no : ExitStatus::done;
 }

@@ -1,11 +1,13 @@
 #include "cli/dispatch.hpp"
 
+#include <algorithm>
 #include <exception>
 #include <ostream>
 
 #include "cli/command_list.hpp"
 #include "cli/message.hpp"
 #include "cli/parse_arguments.hpp"
+#include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
@@ -72,7 +74,11 @@ ExitStatus unknown_command(const std::vector<std::string>& words, const Streams&
                            ", expected one of " + below,
                        "");
   }
-  const std::string near = errors::nearest(words[0], names);
+  std::string near = errors::nearest(words[0], names);
+  for (const std::string& name : names) {  // "adopt" for "table adopt"
+    const std::size_t blank = name.rfind(' ');
+    if (blank != std::string::npos && name.substr(blank + 1) == errors::to_lower(words[0])) near = name;
+  }
   return usage_fault(
       streams,
       "unknown command " + errors::quoted(words[0]) + (near.empty() ? "" : "; did you mean " + near + "?"),
@@ -97,9 +103,14 @@ ExitStatus run_words(std::vector<std::string> words, const Streams& streams) {
     leading.insert(leading.end(), words.begin(), words.begin() + 2);
     words.erase(words.begin(), words.begin() + 2);
   }
+  std::replace(words.begin(), words.end(), std::string("-h"), std::string("--help"));
   if (words.empty()) {
     streams.err << overview();
     return ExitStatus::trouble;
+  }
+  if (words[0] == "help" && words.size() > 1) {  // `help fit` is `fit --help`
+    words.erase(words.begin());
+    words.push_back("--help");
   }
   if (words[0] == "--help" || words[0] == "help") {
     streams.out << overview();

@@ -198,7 +198,7 @@ ExitStatus log_cured(const Arguments& arguments, const Streams& streams) {
   shop.glass(glass);
   table::TableRecord record = read_whole_record(shop);
   grades::CuredFault fault;
-  fault.machine = machine_in_table(arguments, shop, record.history, glass).name;
+  fault.machine = machine_in_force(arguments, shop, record.history, glass).name;
   fault.by = read_by(arguments);
   fault.cure = arguments.text("cured");
   if (fault.cure.find_first_not_of(" \t") == std::string::npos) {

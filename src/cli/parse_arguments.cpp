@@ -103,9 +103,13 @@ std::optional<std::pair<double, double>> Arguments::range(const std::string& opt
   const std::optional<std::string> given = find(option);
   if (!given) return std::nullopt;
   const std::size_t colon = given->find(':');
+  const std::string upper = colon == std::string::npos ? given->substr(0, colon) : given->substr(colon + 1);
+  if (!read_amount(given->substr(0, colon), unit) || !read_amount(upper, unit)) {
+    throw UsageError("--" + option + ": found " + errors::quoted(*given) +
+                     ", expected a number or LOW:HIGH, such as 20:60");
+  }
   const double low = read_number(option, given->substr(0, colon), min, max, unit);
-  const double high =
-      colon == std::string::npos ? low : read_number(option, given->substr(colon + 1), min, max, unit);
+  const double high = read_number(option, upper, min, max, unit);
   if (high < low) {
     throw UsageError("--" + option + ": found " + errors::quoted(*given) +
                      ", expected LOW:HIGH; swap the two");
@@ -119,7 +123,13 @@ std::vector<double> Arguments::list(const std::string& option, double min, doubl
   if (!given) return numbers;
   std::istringstream parts(*given);
   std::string part;
-  while (std::getline(parts, part, ',')) numbers.push_back(read_number(option, part, min, max, unit));
+  while (std::getline(parts, part, ',')) {
+    if (!read_amount(part, unit)) {
+      throw UsageError("--" + option + ": found " + errors::quoted(*given) +
+                       ", expected numbers with commas between them, such as 250,300");
+    }
+    numbers.push_back(read_number(option, part, min, max, unit));
+  }
   return numbers;
 }
 
@@ -156,8 +166,9 @@ Arguments parse_arguments(const Command& command, const std::vector<std::string>
   } catch (const po::unknown_option& error) {
     std::string name = error.get_option_name();
     name.erase(0, name.find_first_not_of('-'));
+    const bool one_dash = std::find(words.begin(), words.end(), '-' + name) != words.end();
     const std::string near = errors::nearest(name, names);
-    throw UsageError("unknown option " + errors::quoted("--" + name) +
+    throw UsageError("unknown option " + errors::quoted((one_dash ? "-" : "--") + name) +
                      (near.empty() ? "" : "; did you mean --" + near + "?"));
   } catch (const po::error& error) {
     throw UsageError(error.what());

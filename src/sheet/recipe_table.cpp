@@ -57,10 +57,13 @@ void draw_head(PaperFlow& flow) {
   flow.down(kHead - 1.2);
 }
 
-std::string group_text(const BurnSheet& sheet) {
+constexpr double kGroupSize = 3.2;
+
+/// Where there is no room for all of it, the bottle's name is cut and nothing of what must be done.
+std::string group_text(const BurnSheet& sheet, bool continued, double room) {
   const shop::Setting& any = sheet.plan.fills.front().setting;
-  std::string text = "on " + sheet.plan.bottle + (sheet.shelved ? " (used)" : "") + "   " +
-                     std::to_string(sheet.plan.dpi) + " dpi";
+  std::string text =
+      std::string(sheet.shelved ? " (used)" : "") + "   " + std::to_string(sheet.plan.dpi) + " dpi";
   const bool toned = std::any_of(sheet.plan.fills.begin(), sheet.plan.fills.end(),
                                  [](const RecipeFill& fill) { return fill.setting.tone_pct < 100; });
   const bool dots = std::any_of(sheet.plan.fills.begin(), sheet.plan.fills.end(),
@@ -69,7 +72,9 @@ std::string group_text(const BurnSheet& sheet) {
     text += "   tone drawn as dots (" + any.screen + "): screening off";
   else if (toned)
     text += "   screen " + any.screen;
-  return text;
+  if (continued) text += "   (continued)";
+  const double left = room - text_width_mm("on " + text, Face::regular, kGroupSize);
+  return "on " + shorten(sheet.plan.bottle, Face::regular, kGroupSize, left) + text;
 }
 
 void draw_group(PaperFlow& flow, const BurnSheet& sheet, bool continued) {
@@ -77,17 +82,17 @@ void draw_group(PaperFlow& flow, const BurnSheet& sheet, bool continued) {
   page.rectangle(flow.left(), flow.y() - 5.2, kAreaWidth, 5.2, kTint);
   const double y = flow.y() - 3.8;
   const std::string name = "Burn " + std::to_string(sheet.plan.burn);
-  page.add(Text{{flow.left() + 1, y}, 3.2, name, Face::bold, Align::left, kBlack, 0});
+  page.add(Text{{flow.left() + 1, y}, kGroupSize, name, Face::bold, Align::left, kBlack, 0});
   const std::string time = shown_duration(sheet.seconds);
-  const double room = kAreaWidth - 24 - text_width_mm(time, Face::bold, 3.2);
+  const double room = kAreaWidth - 24 - text_width_mm(time, Face::bold, kGroupSize);
   page.add(Text{{flow.left() + 20, y},
-                3.2,
-                shorten(group_text(sheet) + (continued ? "   (continued)" : ""), Face::regular, 3.2, room),
+                kGroupSize,
+                group_text(sheet, continued, room),
                 Face::regular,
                 Align::left,
                 kBlack,
                 0});
-  page.add(Text{{flow.right() - 1, y}, 3.2, time, Face::bold, Align::right, kBlack, 0});
+  page.add(Text{{flow.right() - 1, y}, kGroupSize, time, Face::bold, Align::right, kBlack, 0});
   flow.down(kGroup);
 }
 

@@ -7,6 +7,7 @@
 #include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
 #include "shop/setting.hpp"
+#include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 #include "textfile/toml_table.hpp"
 #include "textfile/toml_text.hpp"
@@ -134,6 +135,12 @@ void read_curve(TomlTable& table, Machine& machine) {
       machine.measured_power_w.clear();
       return;
     }
+  }
+  constexpr double kTwice = 2;  // no tube gives twice what it is rated for
+  if (machine.delivered_power_w(100) > kTwice * machine.rated_power_w) {
+    table.doubt("measured_power_w", textfile::format_number(machine.delivered_power_w(100)) + " W at 100 %",
+                "about rated_power_w, " + textfile::format_number(machine.rated_power_w),
+                "the readings are what counts; was one of them mistyped?");
   }
 }
 

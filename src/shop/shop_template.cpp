@@ -22,7 +22,7 @@ chance = 0.90                      # how probable that must be for a new bottle
 # frost = ["no mark", "faint or broken", "patchy or line pattern shows", "readable but uneven", "even frost", "dense, smooth, even frost"]
 # chipping = ["none", "a few specks under a loupe", "flakes visible at arm's length", "flakes lift or cracks run"]
 
-[[machine]]                        # one section for each laser and lens
+[[machine]]                        # one for each laser, tube and lens: a new tube gets a new section and name
 name = "bench"
 rated_power_w = 60                 # what the laser delivers at 100 % power
 top_speed_mm_s = 1200              # scan speed at 100 % speed

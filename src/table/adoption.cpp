@@ -266,9 +266,10 @@ HistoryRow adopted_row(const AdoptionCase& adoption, const std::string& by, cons
   row.bottles = adoption.support.bottles;
   row.grids = adoption.grids;
   row.status = adoption.status;
-  row.reason = reason;
+  const bool renewed = adoption.same_setting && adoption.old && adoption.old->status != Status::stale;
+  row.reason = reason.empty() && renewed ? adoption.old->reason : reason;
   if (!adoption.newly_set_aside.empty()) {
-    row.reason += (reason.empty() ? "" : "; ") + adoption.newly_set_aside;
+    row.reason += (row.reason.empty() ? "" : "; ") + adoption.newly_set_aside;
   }
   row.adopted_by = by;
   row.adopted_at = now;

@@ -146,20 +146,31 @@ void TomlTable::doubt(const std::string& key, const std::string& found, const st
   if (state_->doubts != nullptr) state_->doubts->add({place(key), found, expected, remedy});
 }
 
-void TomlTable::doubt_unusual(const std::string& key, double value, const Bounds& bounds) {
-  if (!bounds.usual) return;
-  const Usual& usual = *bounds.usual;
-  if (value >= usual.min && value <= usual.max) return;
+namespace {
+
+/// "was it meant in cm, which is 95, or in inches, which is 241.3?"; empty when no slip of the unit explains
+/// it.
+std::string meant_by(double value, const TomlTable::Usual& usual) {
   std::string meant;
   for (const auto& [factor, words] : usual.slips) {
     const double other = value * factor;
     if (other < usual.min || other > usual.max) continue;
-    meant += (meant.empty() ? "" : ", or ") + words + ", which is " + format_number(other);
+    meant += (meant.empty() ? "was it meant " : ", or ") + words + ", which is " + format_number(other);
   }
+  return meant.empty() ? "" : meant + '?';
+}
+
+}  // namespace
+
+void TomlTable::doubt_unusual(const std::string& key, double value, const Bounds& bounds) {
+  if (!bounds.usual) return;
+  const Usual& usual = *bounds.usual;
+  if (value >= usual.min && value <= usual.max) return;
+  const std::string meant = meant_by(value, usual);
   doubt(key, format_number(value),
         format_number(usual.min) + " to " + format_number(usual.max) +
             " as a rule (common practice, no source)",
-        (meant.empty() ? "is it a slip?" : "was it meant " + meant + "?") + " If it is right, leave it");
+        (meant.empty() ? "is it a slip?" : meant) + " If it is right, leave it");
 }
 
 bool TomlTable::has(const std::string& key) const {
@@ -180,7 +191,9 @@ double TomlTable::number(const std::string& key, const Bounds& bounds, std::opti
   }
   const std::optional<double> value = node->is_number() ? node->value<double>() : std::nullopt;
   if (!value || !std::isfinite(*value) || *value < bounds.min || *value > bounds.max) {
-    fault(key, shown(*node), bounds.expected, node->is_string() ? "write the number without quotes" : "");
+    std::string remedy = node->is_string() ? "write the number alone, without quotes and unit" : "";
+    if (value && std::isfinite(*value) && bounds.usual) remedy = meant_by(*value, *bounds.usual);
+    fault(key, shown(*node), bounds.expected, remedy);
     return fallback.value_or(bounds.min);
   }
   doubt_unusual(key, *value, bounds);

@@ -135,6 +135,11 @@ TEST_CASE("too few and too many words are refused", "[cli]") {
 TEST_CASE("mistyped commands and options point to the nearest", "[cli]") {
   const auto [words, message] = GENERATE(table<std::vector<std::string>, std::string>({
       {{"paln", "x"}, "frostcal: unknown command \"paln\"; did you mean plan?\nFor help: frostcal --help\n"},
+      {{"adopt", "x"},
+       "frostcal: unknown command \"adopt\"; did you mean table adopt?\nFor help: frostcal --help\n"},
+      {{"card"}, "frostcal: unknown command \"card\"; did you mean table card?\nFor help: frostcal --help\n"},
+      {{"log", "x", "-good"},
+       "frostcal: unknown option \"-good\"; did you mean --good?\nFor help: frostcal log --help\n"},
       {{"xyzzy"}, "frostcal: unknown command \"xyzzy\"\nFor help: frostcal --help\n"},
       {{"plan", "x", "--swatchs", "6"},
        "frostcal: unknown option \"--swatchs\"; did you mean --swatches?\nFor help: frostcal plan --help\n"},
@@ -150,6 +155,15 @@ TEST_CASE("mistyped commands and options point to the nearest", "[cli]") {
   CHECK(ran.status == 2);
   CHECK(ran.out == "");
   CHECK(ran.err == message);
+}
+
+TEST_CASE("help is found by other words too", "[cli]") {
+  const std::string help = run({"table", "adopt", "--help"}).out;
+  REQUIRE_FALSE(help.empty());
+  CHECK(run({"table", "adopt", "-h"}).out == help);
+  CHECK(run({"help", "table", "adopt"}).out == help);
+  CHECK(run({"-h"}).out == run({"--help"}).out);
+  CHECK(run({"help"}).out == run({"--help"}).out);
 }
 
 TEST_CASE("a full disk under standard output is trouble", "[cli][program]") {

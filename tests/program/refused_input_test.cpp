@@ -109,6 +109,11 @@ TEST_CASE("settings that no machine takes, on the command line", "[program][bad_
              Contains("the machine bench does not take 50 % power, -40 % speed, 300 dpi"));
   CHECK_THAT(refused({"plan", "amber-jug", "--power", "nan:100", "--yes"}), Contains("--power: found"));
   CHECK_THAT(refused({"plan", "amber-jug", "--speed", "-40:60", "--yes"}), Contains("--speed: found"));
+  CHECK_THAT(
+      refused({"plan", "amber-jug", "--dpi", "300:500"}),
+      Contains("--dpi: found \"300:500\", expected numbers with commas between them, such as 250,300"));
+  CHECK_THAT(refused({"plan", "amber-jug", "--power", "20-60"}),
+             Contains("--power: found \"20-60\", expected a number or LOW:HIGH, such as 20:60"));
   const std::vector<std::string> adopt{"table", "adopt", "amber-jug", "--by", "Ann", "--reason", "x"};
   std::vector<std::string> words = adopt;
   words.insert(words.end(), {"--power", "nan", "--speed", "40", "--dpi", "300"});
@@ -184,7 +189,11 @@ TEST_CASE("no grades yet is an answer, not a fault", "[program][bad_input]") {
     const test::Outcome outcome = run(sample, {"fit"});
     CHECK(outcome.status == 1);
     CHECK(outcome.out == none);
-    CHECK(outcome.err == "");
+    if (*text == '\0') {
+      CHECK_THAT(outcome.err, Contains("without any grades are the empty"));
+    } else {
+      CHECK(outcome.err == "");
+    }
   }
 }
 

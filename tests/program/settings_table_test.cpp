@@ -522,7 +522,10 @@ TEST_CASE("a setting in force that the machine can't be set to any more is named
   CHECK_THAT(checked.out,
              Contains("60 % power, 40 % speed, 300 dpi in force") && Contains("(doubtful, not a fault)"));
   CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "60x40"}).out,
-             Contains("As shop.toml has it, bench can't be set to this any more"));
+             Contains("As shop.toml has it, bench can't be set to 60 % power, 40 % speed, 300 dpi any"));
+  CHECK_THAT(run_in_process(sample, {"table"}).err, Contains("can't be set to"));
+  CHECK(run_in_process(sample, {"table", "adopt", "amber-jug", "--in-force", "--by", "Ann"}).status == 1);
+  CHECK(run_in_process(sample, {"table", "card", (sample.folder() / "card.pdf").string()}).status == 1);
 }
 
 TEST_CASE("a shop that shows inches shows its burn times by the square inch", "[program][table]") {
