@@ -91,7 +91,10 @@ std::string to_text(const surface::PowerTrend& trend) {
          (down ? ": clean lens and mirrors, check focus and alignment as its manual says; the settings here "
                  "are for the "
                  "machine as it is now."
-               : ": the settings here are for the machine as it is now.");
+               : ": the settings here are for the machine as it is now.") +
+         (trend.one_bottle
+              ? " A single bottle tells it, which may be an odd one: burn another before you rely on it."
+              : "");
 }
 
 std::string to_text(const grades::GraderAgreement& agreement) {

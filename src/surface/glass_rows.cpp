@@ -89,7 +89,7 @@ void add_dated_effects(const std::vector<const Observation*>& swatches, std::vec
   std::optional<int> first, last;
   for (const Observation* o : swatches) {
     const std::optional<int> day = textfile::day_number(o->day);
-    if (!day) continue;
+    if (!day || o->piece) continue;
     ++days[day_name(*o)];
     first = std::min(first.value_or(*day), *day);
     last = std::max(last.value_or(*day), *day);
@@ -130,7 +130,8 @@ Occasion occasion_of(const GlassRows& glass, const Observation& o) {
   if (day) {
     occasion.day = index_of(glass.effects, EffectKind::day, day_name(o));
     occasion.trend = index_of(glass.effects, EffectKind::trend, machine_of(o.glass));
-    occasion.days_ago = glass.latest_day - *day;
+    occasion.days_ago = std::max(0, glass.latest_day - *day);
+    occasion.piece = o.piece;
   }
   return occasion;
 }
@@ -157,6 +158,7 @@ Eigen::MatrixXd local_design(const GlassRows& glass, Response response, const Su
     for (const int e : {o.bottle, o.burn, o.grader}) {
       if (e >= 0) m(i, e) = 1;
     }
+    if (o.piece) continue;
     if (o.day >= 0) m(i, o.day) = slope(i);
     if (o.trend >= 0) m(i, o.trend) = -(o.days_ago / kDaysInYear) * slope(i);
   }
@@ -171,7 +173,7 @@ std::vector<GlassRows> gather_rows(const std::vector<Observation>& observations,
     if (!counts(o)) continue;
     by_glass[o.glass].push_back(&o);
     int& day = latest[machine_of(o.glass)];
-    day = std::max(day, textfile::day_number(o.day).value_or(0));
+    if (!o.piece) day = std::max(day, textfile::day_number(o.day).value_or(0));
   }
   std::vector<GlassRows> glasses;
   for (const auto& [glass, swatches] : by_glass) {

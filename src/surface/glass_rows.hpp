@@ -35,6 +35,7 @@ struct Occasion {
   int day = -1;
   int trend = -1;
   int days_ago = 0;
+  bool piece = false;  // burned with what is believed of the trend, which it does not inform
 };
 
 /// Rows of one response. A cell is one setting with its occasion; identical swatches share a cell, so that a

@@ -27,9 +27,10 @@ struct PowerTrend {
   std::string machine;
   std::string since;  // "2026-03-02"
   std::string until;
-  int glasses = 0;    // that tell something
-  double change = 0;  // -0.08: down 8 %
-  double low = 0;     // central 90 % interval
+  int glasses = 0;          // that tell something of note
+  bool one_bottle = false;  // a single bottle stands at one end: it can't be told from a change of power
+  double change = 0;        // -0.08: down 8 %
+  double low = 0;           // central 90 % interval
   double high = 0;
 };
 

@@ -32,11 +32,18 @@ inline constexpr double kGapSd = 0.25;
 inline constexpr double kBurnSd = 0.15;
 inline constexpr double kGraderSd = 0.15;
 /// Of the machine's delivered ln power: from one day to another, and its drift in a year. Some tubes wear out
-/// much faster than most do: with probability kFailingShare the drift's sd is kFailingTrendSd.
+/// much faster than most do: with probability kFailingShare the drift is about kFailingTrend, with sd
+/// kFailingTrendSd. That is believed only where several bottles stand on either side of it.
 inline constexpr double kDaySd = 0.03;
 inline constexpr double kTrendSd = 0.15;
-inline constexpr double kFailingTrendSd = 0.6;
+inline constexpr double kLoneTrendSd = 0.1;  // where a single bottle tells it, which may be an odd one
+inline constexpr double kFailingTrend = -0.4;
+inline constexpr double kFailingTrendSd = 0.4;
 inline constexpr double kFailingShare = 0.2;
+/// By how much bottles differ as if power did, beyond their own effects: what a trend's evidence is blurred
+/// by.
+inline constexpr double kBottlePowerSd = 0.1;
+inline constexpr int kBottlesToFail = 2;
 
 /// One setting of the prior scales.
 struct ScaleSetting {

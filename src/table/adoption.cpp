@@ -178,6 +178,18 @@ bool enough_since(const SinceStale& stale, bool pieces_count) {
          (pieces_count && stale.pieces.pieces >= kFreshPieces && !stale.pieces.alarm);
 }
 
+// A setting that is better only because one bottle looks as if power had changed.
+void object_to_lone_bottle(AdoptionCase& adoption, const surface::ShopSurface& surfaces) {
+  constexpr double kNotable = 0.05;
+  for (const surface::PowerTrend& trend : surfaces.power_trends()) {
+    if (trend.machine != adoption.machine || !trend.one_bottle || std::abs(trend.change) < kNotable) continue;
+    adoption.objections.push_back("power of " + trend.machine + " looks " +
+                                  (trend.change < 0 ? "down" : "up") + " by " +
+                                  format_fixed(100 * std::abs(trend.change), 0) + " % since " + trend.since +
+                                  ", but by a single bottle, which may be an odd one: burn another first");
+  }
+}
+
 AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                             const surface::ShopSurface& surfaces, const std::string& glass,
                             const std::string& machine_name, const std::optional<shop::Setting>& setting,
@@ -230,6 +242,7 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
   }
   if (count.swatches + count.pieces == 0) lean_on_other_machine(shop, evidence, surfaces, adoption);
   object_to_evidence(adoption, shop.acceptance);
+  if (adoption.comparison) object_to_lone_bottle(adoption, surfaces);
   adoption.needs_reason = !adoption.objections.empty() && !adoption.same_setting;
   adoption.stale = since_stale(record, evidence, glass, machine_name, proposed.setting, shop.acceptance);
   if (adoption.stale) {

@@ -112,6 +112,82 @@ TEST_CASE("the trend names its machine and its days", "[surface][trend]") {
   CHECK(trend.change < trend.high);
 }
 
+namespace {
+
+/// Grids of two glasses, each on three bottles a week apart, and where `late` is not 0 so many bottles ten
+/// months later that felt `power` times as much.
+std::vector<Observation> january_and_later(int late, double power, std::uint64_t seed) {
+  frostcal::numerics::RandomEngine random(seed);
+  std::vector<Observation> all;
+  const auto burn = [&](const std::string& glass, const std::string& bottle, const std::string& day,
+                        double felt) {
+    for (int i = 0; i < 12; ++i) {
+      Observation o = graded(glass, drawn_setting(random), felt, 0, random);
+      o.day = day;
+      o.bottle = o.burn = bottle;
+      o.grader = "Wen";
+      all.push_back(o);
+    }
+  };
+  for (const std::string glass : {"one@bench", "other@bench"}) {
+    for (const std::string day : {"2026-01-05", "2026-01-12", "2026-01-20"}) burn(glass, glass + day, day, 1);
+  }
+  for (int i = 0; i < late; ++i) burn("one@bench", "late" + std::to_string(i), "2026-11-20", power);
+  return all;
+}
+
+}  // namespace
+
+TEST_CASE("a customer's piece after a pause says nothing of the machine's power", "[surface][trend]") {
+  // By our own judgement: a piece that cracks is an odd bottle or a knock far more often than a stronger
+  // tube.
+  for (std::uint64_t seed = 1; seed <= 4; ++seed) {
+    std::vector<Observation> swatches = january_and_later(0, 1, seed);
+    const PhysicalSetting at{20, 380, 25.4 / 350, 1, 1};
+    const ShopSurface before = fit_shop(swatches, bench_options());
+    Observation piece;
+    piece.glass = "one@bench";
+    piece.setting = at;
+    piece.bottle = piece.burn = "piece 2";
+    piece.grader = "Wen";
+    piece.day = "2026-11-20";
+    piece.piece = true;
+    piece.frost = 5;
+    piece.chipping = 3;
+    swatches.push_back(piece);
+    const ShopSurface after = fit_shop(swatches, bench_options());
+    REQUIRE(before.power_trends().size() == after.power_trends().size());
+    for (std::size_t i = 0; i < before.power_trends().size(); ++i) {
+      CHECK(before.power_trends()[i].until == after.power_trends()[i].until);
+      CHECK(std::fabs(before.power_trends()[i].change - after.power_trends()[i].change) < 0.005);
+    }
+    const double other = before.glass("other@bench").chance(at).chance;
+    CHECK(std::fabs(after.glass("other@bench").chance(at).chance - other) < 0.03);
+    CHECK(after.glass("one@bench").chance(at).chance < before.glass("one@bench").chance(at).chance);
+  }
+}
+
+TEST_CASE("one odd bottle months later is hardly a change of power, two bottles are", "[surface][trend]") {
+  constexpr int kShops = 8;
+  const auto told = [](int bottles, double power) {
+    double change = 0;
+    for (std::uint64_t seed = 1; seed <= kShops; ++seed) {
+      const ShopSurface shop = fit_shop(january_and_later(bottles, power, seed), bench_options());
+      REQUIRE(shop.power_trends().size() == 1);
+      CHECK(shop.power_trends()[0].one_bottle == (bottles == 1));
+      change += shop.power_trends()[0].change / kShops;
+    }
+    return change;
+  };
+  const double odd_down = told(1, std::exp(-0.35));
+  const double odd_up = told(1, std::exp(0.35));
+  const double lost = told(2, std::exp(-0.5));
+  INFO("one bottle " << odd_down << ", " << odd_up << "; two bottles with 39 % lost " << lost);
+  CHECK(std::fabs(odd_down) < 0.15);
+  CHECK(std::fabs(odd_up) < 0.15);
+  CHECK(lost < -0.2);
+}
+
 TEST_CASE("a surface is that of the latest day", "[surface][trend]") {
   // The best power goes up when the tube gets tired: shift the dial by the loss and the chances agree.
   const PhysicalSetting then{10, 380, 25.4 / 350, 1, 1};
