@@ -150,7 +150,7 @@ std::string stale_advice(const shop::Shop& shop, const table::SettingsRow& row,
   }
   const ProgressBar bar(streams, "Fitting " + row.glass);
   const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
   const table::AdoptionCase today =
       table::weigh_adoption(shop, evidence, surfaces, row.glass, row.machine, row.setting, record);
   if (!today.needs_reason) return "Enough was learned since, so " + renew;
@@ -191,14 +191,19 @@ std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table
   if (!enough) return std::nullopt;
   const ProgressBar bar(streams, "Fitting " + row.glass);
   const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
   const table::AdoptionCase today =
       table::weigh_adoption(shop, evidence, surfaces, row.glass, row.machine, row.setting, record);
   if (today.status != table::Status::settled) return std::nullopt;
   const std::string renewed = later_than(logged_at);  // so that its pieces don't count against it
-  const std::string reason = "settled with " + textfile::counted(here, "piece", "pieces") + " logged at it" +
-                             (row.reason.empty() ? "" : "; before: " + row.reason);
-  return table::adopted_row(today, by, reason, renewed, kVersion);
+  // Held to a chance that its lucky pieces raised, the next ones would look worse than they are.
+  table::HistoryRow settled = table::adopted_row(today, by, "", renewed, kVersion);
+  table::SettingsRow& promised = settled.row;
+  promised.chance = std::min(promised.chance, std::max(row.chance, shop.acceptance.chance));
+  promised.chance_low = std::min(promised.chance_low, promised.chance);
+  promised.reason = "settled with " + textfile::counted(here, "piece", "pieces") + " logged at it" +
+                    (row.reason.empty() ? "" : "; before: " + row.reason);
+  return settled;
 }
 
 /// Records what follows from pieces that are logged already.
@@ -302,9 +307,8 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
         "focus and the bottle before the next piece.\n";
   }
   if (settled) {
-    text += "The setting in force is settled now: a chance of " +
-            textfile::with_interval(settled->row.chance, settled->row.chance_low, settled->row.chance_high) +
-            ". From here on, further pieces are held to that.\n";
+    text += "The setting in force is settled now; further pieces are held to a chance of " +
+            textfile::shown_chance(settled->row.chance) + ".\n";
   }
   if (check.alarm) {
     text +=

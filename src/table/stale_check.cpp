@@ -2,12 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <iterator>
 
 #include "errors/bug.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
+#include "textfile/time_text.hpp"
 
 namespace frostcal::table {
 
@@ -45,6 +47,41 @@ struct JudgedPieces {
   std::vector<std::string> logged_at;
 };
 
+std::int64_t seconds_of(const std::string& time) {
+  const auto digits = [&](std::size_t at) { return 10 * (time[at] - '0') + (time[at + 1] - '0'); };
+  const std::int64_t day = textfile::day_number(time).value_or(0);
+  if (!textfile::is_utc_time(time)) return 86400 * day;
+  return 86400 * day + 3600 * digits(11) + 60 * digits(14) + digits(17);
+}
+
+// Pieces logged in one go come sorted, the good ones first or the rejects: their order tells nothing, and a
+// run of rejects at the end of each batch would be taken for a fault. So they are spread evenly.
+JudgedPieces with_batches_mixed(const JudgedPieces& logged) {
+  JudgedPieces mixed;
+  std::size_t first = 0;
+  while (first < logged.good.size()) {
+    std::size_t end = first + 1;
+    while (end < logged.good.size() &&
+           seconds_of(logged.logged_at[end]) - seconds_of(logged.logged_at[end - 1]) <= kOneGoSeconds) {
+      ++end;
+    }
+    std::vector<std::size_t> good;
+    std::vector<std::size_t> rejects;
+    for (std::size_t i = first; i < end; ++i) (logged.good[i] ? good : rejects).push_back(i);
+    const std::size_t count = end - first;
+    std::size_t taken = 0;  // of the rejects
+    for (std::size_t i = 0; i < count; ++i) {
+      const bool reject = (2 * i + 1) * rejects.size() >= (2 * taken + 1) * count && taken < rejects.size();
+      const std::size_t from = reject ? rejects[taken] : good[i - taken];
+      taken += reject ? 1 : 0;
+      mixed.good.push_back(logged.good[from]);
+      mixed.logged_at.push_back(logged.logged_at[from]);
+    }
+    first = end;
+  }
+  return mixed;
+}
+
 JudgedPieces judge(const std::vector<grades::PieceRow>& pieces, const std::string& glass,
                    const std::string& machine, const shop::Setting& setting, const std::string& since,
                    const shop::Acceptance& acceptance) {
@@ -58,7 +95,26 @@ JudgedPieces judge(const std::vector<grades::PieceRow>& pieces, const std::strin
       judged.logged_at.push_back(piece.logged_at);
     }
   }
-  return judged;
+  return with_batches_mixed(judged);
+}
+
+// The row in force and those before it that it renews without promising anything else.
+SettingsRow first_of_promise(const std::vector<HistoryRow>& history, const SettingsRow& row) {
+  constexpr double kSamePromise = 1e-4;  // the file rounds
+  SettingsRow first = row;
+  bool found = false;
+  for (auto one = history.rbegin(); one != history.rend(); ++one) {
+    const SettingsRow& earlier = one->row;
+    if (earlier.glass != row.glass || earlier.machine != row.machine) continue;
+    found = found || earlier.adopted_at == row.adopted_at;
+    if (!found) continue;
+    const bool same = one->action == Action::adopt && earlier.status != Status::stale &&
+                      same_dials(earlier.setting, row.setting) &&
+                      std::abs(earlier.chance - row.chance) <= kSamePromise;
+    if (!same) break;
+    first = earlier;
+  }
+  return first;
 }
 
 }  // namespace
@@ -102,7 +158,8 @@ StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vec
                           const shop::Acceptance& acceptance) {
   const std::optional<SettingsRow> row = in_force(history, glass, machine);
   if (!row || row->status == Status::stale || row->chance <= 0) return {};
-  return check_since(pieces, glass, machine, row->setting, row->adopted_at, row->chance, acceptance);
+  const std::string since = first_of_promise(history, *row).adopted_at;
+  return check_since(pieces, glass, machine, row->setting, since, row->chance, acceptance);
 }
 
 StaleCheck check_after(const std::vector<grades::PieceRow>& pieces, const SettingsRow& stale,
@@ -138,8 +195,9 @@ std::optional<std::string> worse_since(const TableRecord& record, const std::str
     if (!finding) return std::nullopt;
     promised = finding->promised;
   }
+  const std::string since = first_of_promise(record.history, promised).adopted_at;
   const JudgedPieces judged =
-      judge(record.logged.counted, glass, machine, promised.setting, promised.adopted_at, acceptance);
+      judge(record.logged.counted, glass, machine, promised.setting, since, acceptance);
   const int began_at = check_pieces(promised.chance, judged.good).began_at;
   if (began_at == 0) return std::nullopt;
   return judged.logged_at[static_cast<std::size_t>(began_at - 1)];
@@ -154,8 +212,9 @@ std::optional<grades::CuredFault> excuse(const TableRecord& record, const Settin
       [&](const grades::CuredFault& one) { return grades::covers(one, stale.machine, finding->found_at); });
   if (fault == record.logged.cured.end()) return std::nullopt;
   const SettingsRow& promised = finding->promised;
-  const StaleCheck without = check_since(record.logged.counted, stale.glass, stale.machine, promised.setting,
-                                         promised.adopted_at, promised.chance, acceptance);
+  const StaleCheck without =
+      check_since(record.logged.counted, stale.glass, stale.machine, promised.setting,
+                  first_of_promise(record.history, promised).adopted_at, promised.chance, acceptance);
   return without.alarm ? std::nullopt : std::optional<grades::CuredFault>(*fault);
 }
 

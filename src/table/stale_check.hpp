@@ -6,6 +6,9 @@
 // it is good; a sum never falls under 0; when either reaches its limit the row is stale. r0 = 1 - promised
 // chance, at least kLeastRejects; r1 has so many times the odds of r0.
 //
+// Pieces that were logged within kOneGoSeconds of one another are taken as a batch without order, its rejects
+// spread evenly over it.
+//
 // Pieces are taken as independent given the setting; a bad day spoils several, so alarms come early then,
 // which is the safe side. A shop that logs only its rejects gets a false alarm: log every piece.
 #pragma once
@@ -35,6 +38,9 @@ inline constexpr double kLeastRejects = 0.02;
 inline constexpr RejectSum kDecline{3, 4.5};
 inline constexpr RejectSum kFault{20, 7};
 
+/// Nobody burns and logs a piece in less.
+inline constexpr int kOneGoSeconds = 60;
+
 /// What the table and the log hold.
 struct TableRecord {
   std::vector<HistoryRow> history;  // in file order
@@ -58,8 +64,8 @@ StaleCheck check_pieces(double promised, const std::vector<bool>& good);
 std::optional<bool> is_good(const grades::PieceRow& piece, const shop::Acceptance& acceptance);
 
 /// The pieces logged for the glass and machine of the last adopted or restored row, at its setting and not
-/// before it was adopted or renewed: those that a renewed chance rests on can't test it. Nothing in force, or
-/// a row that is stale already: no pieces.
+/// before it was adopted or renewed with another promise: those that a renewed chance rests on can't test it.
+/// Nothing in force, or a row that is stale already: no pieces.
 StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vector<grades::PieceRow>& pieces,
                           const std::string& glass, const std::string& machine,
                           const shop::Acceptance& acceptance);

@@ -173,6 +173,42 @@ TEST_CASE("only pieces at the setting in force, since it was adopted, count", "[
   CHECK(check_after(pieces, stale, bar).rejects == 6);
 }
 
+// By our own contract: a batch is logged by two commands, the good ones and the rejects, in whatever order.
+TEST_CASE("pieces logged in one go have no order", "[table]") {
+  const shop::Acceptance bar;
+  const std::vector<HistoryRow> history{test::sample_row()};
+  std::vector<grades::PieceRow> good(26, piece(4, 0));
+  for (auto& one : good) one.logged_at = "2026-12-02T10:00:00Z";
+  const auto with_rejects = [&](const std::string& at, bool first) {
+    std::vector<grades::PieceRow> all = good;
+    for (int i = 0; i < 4; ++i) {
+      grades::PieceRow reject = piece(2, 0);
+      reject.logged_at = at;
+      all.insert(first ? all.begin() : all.end(), reject);
+    }
+    return check_in_force(history, all, "amber-jug", "bench", bar);
+  };
+  const StaleCheck after = with_rejects("2026-12-02T10:00:40Z", false);
+  const StaleCheck before = with_rejects("2026-12-02T09:59:20Z", true);
+  CHECK_FALSE(after.alarm);
+  CHECK_FALSE(before.alarm);
+  CHECK(after.level == before.level);
+  CHECK(after.rejects == 4);
+  CHECK(with_rejects("2026-12-02T10:20:00Z", false).alarm);  // a run of its own
+}
+
+TEST_CASE("a promise that is renewed as it was goes on being tested", "[table]") {
+  const shop::Acceptance bar;
+  std::vector<HistoryRow> history{test::sample_row()};
+  std::vector<grades::PieceRow> pieces(3, piece(2, 0));
+  for (auto& one : pieces) one.logged_at = "2026-12-02T10:00:00Z";
+  history.push_back(history.front());
+  history.back().row.adopted_at = "2026-12-03T10:00:00Z";
+  CHECK(check_in_force(history, pieces, "amber-jug", "bench", bar).rejects == 3);
+  history.back().row.chance += 0.02;
+  CHECK(check_in_force(history, pieces, "amber-jug", "bench", bar).pieces == 0);
+}
+
 TEST_CASE("pieces come out worse from the first reject of the run", "[table]") {
   CHECK(check_pieces(0.93, {true, true}).began_at == 0);
   CHECK(check_pieces(0.93, {true, false}).began_at == 2);
