@@ -58,14 +58,59 @@ std::vector<ContrastComponent> contrasts_of(const ResponsePosterior& posterior, 
   return out;
 }
 
-double quantile(std::vector<double>& sorted, double p) {
-  const double place = p * static_cast<double>(sorted.size() - 1);
-  const std::size_t below = static_cast<std::size_t>(place);
-  const std::size_t above = std::min(below + 1, sorted.size() - 1);
-  return sorted[below] + (place - static_cast<double>(below)) * (sorted[above] - sorted[below]);
+constexpr int kPointsOfComponent = 64;
+constexpr int kPointsOfNarrower = 128;
+
+double spread_of(const BelievedChance& one) {
+  return one.value.back() - one.value.front() < 1e-12 ? 0 : one.at(0.95) - one.at(0.05);
+}
+
+/// The p quantile of the product of two independent chances.
+double product_quantile(const BelievedChance& a, const BelievedChance& b, double p) {
+  const bool a_is_wider = spread_of(a) > spread_of(b);
+  const BelievedChance& wide = a_is_wider ? a : b;
+  const BelievedChance& narrow = a_is_wider ? b : a;
+  if (spread_of(wide) == 0) return wide.value.front() * narrow.value.front();
+  std::vector<double> points;
+  for (int k = 0; k < kPointsOfNarrower; ++k) points.push_back(narrow.at((k + 0.5) / kPointsOfNarrower));
+  double low = 0;
+  double high = 1;
+  for (int step = 0; step < 30; ++step) {
+    const double q = 0.5 * (low + high);
+    double below = 0;
+    for (const double x : points) below += x > q ? wide.share_below(q / x) : 1;
+    (below < p * kPointsOfNarrower ? low : high) = q;
+  }
+  return 0.5 * (low + high);
 }
 
 }  // namespace
+
+BelievedChance::BelievedChance(std::vector<std::pair<double, double>>& weighted) {
+  std::sort(weighted.begin(), weighted.end());
+  double reached = 0;
+  for (const auto& [chance, weight] : weighted) {
+    value.push_back(chance);
+    below.push_back(reached + 0.5 * weight);
+    reached += weight;
+  }
+}
+
+double BelievedChance::at(double share) const {
+  const auto above = std::upper_bound(below.begin(), below.end(), share);
+  if (above == below.begin()) return value.front();
+  if (above == below.end()) return value.back();
+  const auto i = static_cast<std::size_t>(above - below.begin());
+  return value[i - 1] + (share - below[i - 1]) / (below[i] - below[i - 1]) * (value[i] - value[i - 1]);
+}
+
+double BelievedChance::share_below(double chance) const {
+  const auto above = std::upper_bound(value.begin(), value.end(), chance);
+  if (above == value.begin()) return 0;
+  if (above == value.end()) return 1;
+  const auto i = static_cast<std::size_t>(above - value.begin());
+  return below[i - 1] + (chance - value[i - 1]) / (value[i] - value[i - 1]) * (below[i] - below[i - 1]);
+}
 
 GlassSurface::GlassSurface(std::string glass, std::shared_ptr<const SurfaceBasis> basis, Link link, Bar bar,
                            GlassRows rows, ResponsePosterior frost, ResponsePosterior chipping, int draws,
@@ -307,16 +352,49 @@ Eigen::MatrixXd GlassSurface::drawn_batch_chance(const std::vector<PhysicalSetti
   return chance;
 }
 
+std::vector<BelievedChance> GlassSurface::believed_chances(Response response, FeatureBlock& block) const {
+  const auto count = static_cast<std::size_t>(block.u().cols());
+  std::vector<std::vector<std::pair<double, double>>> weighted(count);
+  static const Eigen::VectorXd normal = [] {
+    Eigen::VectorXd z(kPointsOfComponent);
+    for (int k = 0; k < kPointsOfComponent; ++k) {
+      z(k) = numerics::normal_quantile((k + 0.5) / kPointsOfComponent);
+    }
+    return z;
+  }();
+  for (const ContrastComponent& c : contrasts(response)) {
+    if (c.always_good) {
+      for (auto& one : weighted) one.emplace_back(1, c.weight);
+      continue;
+    }
+    const Eigen::MatrixXd g = contrast_features(c, block);
+    const Eigen::VectorXd mean = g * c.mean;
+    const Eigen::VectorXd sd = numerics::quadratic_forms(g, c.covariance).cwiseMax(0.0).cwiseSqrt();
+    for (std::size_t i = 0; i < count; ++i) {
+      const Eigen::Index at = static_cast<Eigen::Index>(i);
+      for (const double z : normal) {
+        const double latent = mean(at) + sd(at) * z;
+        weighted[i].emplace_back(averaged_link_cdf(link_, latent, c.new_bottle_variance, c.noise),
+                                 c.weight / kPointsOfComponent);
+      }
+    }
+  }
+  std::vector<BelievedChance> believed;
+  for (auto& one : weighted) believed.emplace_back(one);
+  return believed;
+}
+
 std::vector<ChanceInterval> GlassSurface::chance(const std::vector<PhysicalSetting>& settings) const {
   const Eigen::VectorXd mean = mean_chance(settings);
-  const Eigen::MatrixXd drawn = drawn_chance(settings);
+  FeatureBlock block(*basis_, basis_->coordinates_of(settings));
+  const std::vector<BelievedChance> frost = believed_chances(Response::frost, block);
+  const std::vector<BelievedChance> chipping = believed_chances(Response::chipping, block);
   std::vector<ChanceInterval> out(settings.size());
-  for (std::size_t i = 0; i < settings.size(); ++i) {
-    const Eigen::VectorXd row = drawn.row(static_cast<Eigen::Index>(i));
-    std::vector<double> sorted(row.data(), row.data() + row.size());
-    std::sort(sorted.begin(), sorted.end());
-    out[i] = {mean(static_cast<Eigen::Index>(i)), quantile(sorted, 0.05), quantile(sorted, 0.95)};
-  }
+  numerics::parallel_for(settings.size(), [&](std::size_t i) {
+    const double middle = mean(static_cast<Eigen::Index>(i));
+    out[i] = {middle, std::min(middle, product_quantile(frost[i], chipping[i], 0.05)),
+              std::max(middle, product_quantile(frost[i], chipping[i], 0.95))};
+  });
   return out;
 }
 

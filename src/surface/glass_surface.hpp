@@ -7,6 +7,7 @@
 #include <memory>
 #include <mutex>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "surface/glass_rows.hpp"
@@ -22,8 +23,21 @@ struct Bar {
 
 struct ChanceInterval {
   double chance = 0;  // posterior mean
-  double low = 0;     // 5 % quantile
-  double high = 0;    // 95 % quantile
+  double low = 0;     // 5 % quantile; the mean where that is lower
+  double high = 0;    // 95 % quantile; the mean where that is higher
+};
+
+/// What is believed of a chance: values, ascending, and how much probability lies below the middle of each.
+struct BelievedChance {
+  std::vector<double> value;
+  std::vector<double> below;
+
+  /// From values with their weights, which sum to 1; sorts them.
+  explicit BelievedChance(std::vector<std::pair<double, double>>& weighted);
+  /// The quantile.
+  double at(double share) const;
+  /// The probability of less.
+  double share_below(double chance) const;
 };
 
 struct GradeProbabilities {
@@ -127,6 +141,9 @@ class GlassSurface {
                                   Precision precision) const;
   std::vector<Draw> sample(const std::vector<ContrastComponent>& contrasts, std::uint64_t seed) const;
   const std::vector<Draw>& draws_of(Response response) const;
+  /// At each of the block's settings. Computed, not drawn: rules at fixed bars must not turn on the luck of
+  /// some draws.
+  std::vector<BelievedChance> believed_chances(Response response, FeatureBlock& block) const;
   /// `grader` has one effect per draw, or is empty: integrated.
   void multiply_drawn(Response response, const Eigen::Matrix4Xd& u, int first, const Eigen::VectorXd& grader,
                       Eigen::MatrixXd& chance) const;

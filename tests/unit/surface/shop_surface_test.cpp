@@ -193,6 +193,35 @@ TEST_CASE("bars that accept everything or demand the most", "[surface]") {
   CHECK(strict < fit_shop(made_up_grid(20), options).glass("amber-jug").chance(kMiddle).chance);
 }
 
+TEST_CASE("the interval is that of many draws, and no matter of luck", "[surface]") {
+  FitOptions options = bench_options();
+  options.draws = 20000;
+  const GlassSurface glass = fit_shop(made_up_grid(14), options).glass("amber-jug");
+  std::vector<PhysicalSetting> settings{kMiddle};
+  for (const double power : {14.0, 18.0, 22.0, 28.0, 35.0})
+    settings.push_back({power, 400, 25.4 / 300, 1, 1});
+  const std::vector<ChanceInterval> told = glass.chance(settings);
+  const Eigen::MatrixXd drawn = glass.drawn_chance(settings);
+  int compared = 0;
+  for (std::size_t i = 0; i < settings.size(); ++i) {
+    const Eigen::ArrayXd row = drawn.row(static_cast<Eigen::Index>(i));
+    // Four sd of 20,000 draws, and what so few points leave.
+    if (told[i].low > 1e-4 && told[i].low < told[i].chance) {
+      CHECK_THAT((row < told[i].low).cast<double>().mean(), WithinAbs(0.05, 0.008));
+      ++compared;
+    }
+    if (told[i].high < 1 - 1e-4 && told[i].high > told[i].chance) {
+      CHECK_THAT((row > told[i].high).cast<double>().mean(), WithinAbs(0.05, 0.008));
+      ++compared;
+    }
+  }
+  CHECK(compared >= 5);
+  options.draws = 200;
+  const ChanceInterval other = fit_shop(made_up_grid(14), options).glass("amber-jug").chance(settings[3]);
+  CHECK(other.low == told[3].low);
+  CHECK(other.high == told[3].high);
+}
+
 TEST_CASE("the quick scan stays close to the exact chance", "[surface]") {
   const ShopSurface shop = fit_shop(made_up_grid(36), bench_options());
   const GlassSurface& glass = shop.glass("amber-jug");
