@@ -239,7 +239,8 @@ FittedGlass fit_glass(const Arguments& arguments, const shop::Shop& shop,
   for (const std::string& text : arguments.all("at")) {
     const shop::Setting setting = read_at(text, machine);
     const surface::PhysicalSetting physical = surface::physical_setting(setting, machine);
-    fitted.asked.push_back({glass, setting, surface.chance(physical), surface.grade_probabilities(physical)});
+    fitted.asked.push_back(
+        {glass, machine.name, setting, surface.chance(physical), surface.grade_probabilities(physical)});
   }
   return fitted;
 }
@@ -252,7 +253,7 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   ProgressBar bar(streams, "Fitting glasses");
   if (total > 1) bar.set_done(0, total);
   const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop));
+      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
   std::vector<std::string> names;
   for (const auto& [glass, machine] : pairs) names.push_back(surface::surface_name(glass, machine));
   surfaces.fit(names);

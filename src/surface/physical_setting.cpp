@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <string>
 
 namespace frostcal::surface {
 
@@ -21,8 +23,12 @@ std::string surface_name(const std::string& glass, const std::string& machine) {
   return glass + '@' + machine;
 }
 
-CoordinateCentre shop_centre(const shop::Shop& shop) {
-  const shop::Machine& machine = shop.machines.front();
+CoordinateCentre shop_centre(const shop::Shop& shop, const std::vector<Observation>& observations) {
+  std::map<std::string, int> seen;  // by machine
+  for (const Observation& o : observations) ++seen[o.glass.substr(o.glass.find('@') + 1)];
+  const shop::Machine& machine =
+      *std::max_element(shop.machines.begin(), shop.machines.end(),
+                        [&](const auto& a, const auto& b) { return seen[a.name] < seen[b.name]; });
   const double power_low = machine.delivered_power_w(machine.power_pct.min);
   const double power_high = machine.delivered_power_w(machine.power_pct.max);
   const double speed_low = machine.scan_speed_mm_s(machine.speed_pct.min);
@@ -40,10 +46,10 @@ CoordinateCentre shop_centre(const shop::Shop& shop) {
   return centre;
 }
 
-FitOptions shop_fit_options(const shop::Shop& shop) {
+FitOptions shop_fit_options(const shop::Shop& shop, const std::vector<Observation>& observations) {
   FitOptions options;
   options.bar = {shop.acceptance.frost, shop.acceptance.chipping};
-  options.centre = shop_centre(shop);
+  options.centre = shop_centre(shop, observations);
   return options;
 }
 

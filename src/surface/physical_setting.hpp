@@ -22,10 +22,11 @@ PhysicalSetting physical_setting(const shop::Setting& setting, const shop::Machi
 /// the same glass on another machine is a group of its own, tied to this one by partial pooling.
 std::string surface_name(const std::string& glass, const std::string& machine);
 
-/// The geometric middle and the reach of the first machine's ranges: one centre for the whole shop.
-CoordinateCentre shop_centre(const shop::Shop& shop);
+/// The geometric middle and the reach of the ranges of the machine with most observations (of several, or
+/// without any, the first in shop.toml): one centre for the whole shop.
+CoordinateCentre shop_centre(const shop::Shop& shop, const std::vector<Observation>& observations = {});
 
 /// How a shop is fitted: its bar and its centre, everything else as FitOptions has it.
-FitOptions shop_fit_options(const shop::Shop& shop);
+FitOptions shop_fit_options(const shop::Shop& shop, const std::vector<Observation>& observations = {});
 
 }  // namespace frostcal::surface
