@@ -66,6 +66,7 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
     object["since"] = trend.since;
     object["until"] = trend.until;
     object["glasses"] = trend.glasses;
+    object["one_bottle"] = trend.one_bottle;
     object["change"] = trend.change;
     object["change_low"] = trend.low;
     object["change_high"] = trend.high;
@@ -76,6 +77,7 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
     for (const AskedSetting& one : asked) {
       Json object;
       object["glass"] = one.glass;
+      object["machine"] = one.machine;
       table::add_setting(object, one.setting);
       object["chance"] = one.chance.chance;
       object["chance_low"] = one.chance.low;

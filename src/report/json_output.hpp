@@ -16,6 +16,7 @@ namespace frostcal::report {
 /// A setting asked for with `fit --at`, and what is said of it.
 struct AskedSetting {
   std::string glass;
+  std::string machine;
   shop::Setting setting;
   surface::ChanceInterval chance;
   surface::GradeProbabilities grades;

@@ -71,9 +71,15 @@ void judge_batch(JobEstimate& job, const SettingsRow& row, const std::optional<D
   };
   job.by_surface = true;
   job.chance_now = drawn->single.chance;
-  job.no_reject = no_reject_chance(job.pieces, *drawn);
-  job.no_reject_low = std::pow(quantile(0.05), job.pieces);
-  job.no_reject_high = std::pow(quantile(0.95), job.pieces);
+  if (job.pieces == 1) {  // the same event
+    job.no_reject = job.chance_now;
+    job.no_reject_low = drawn->single.low;
+    job.no_reject_high = drawn->single.high;
+  } else {
+    job.no_reject = no_reject_chance(job.pieces, *drawn);
+    job.no_reject_low = std::pow(quantile(0.05), job.pieces);
+    job.no_reject_high = std::pow(quantile(0.95), job.pieces);
+  }
   job.bottles_to_bring = bottles_needed(job.pieces, *drawn, kSure);
 }
 

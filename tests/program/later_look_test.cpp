@@ -110,7 +110,8 @@ TEST_CASE("piped lines stop where the same person grades elsewhere", "[program][
   CHECK(counted(sample).size() == 2);
 }
 
-TEST_CASE("--grader beside a file that names its graders is refused or said", "[program][later_look]") {
+TEST_CASE("the option --grader beside a file that names its graders is refused or said",
+          "[program][later_look]") {
   const test::SampleShop sample;
   const std::string header = "swatch,frost,chipping,grader\n";
   const test::Outcome others = hand_in(sample, header + "A1,4,0,Ann\nA2,3,0,Cy\n", {"--grader", "Bob"});
