@@ -25,7 +25,8 @@ std::string to_text(Role role) {
 }
 
 PlannedFor planned_for(const shop::Machine& machine, const shop::Vessel& vessel) {
-  return {machine.delivered_power_w(100), machine.top_speed_mm_s, machine.spot_mm, vessel.diameter_mm(0)};
+  return {machine.name, machine.delivered_power_w(100), machine.top_speed_mm_s, machine.spot_mm,
+          vessel.diameter_mm(0)};
 }
 
 std::vector<std::string> changes_since(const Grid& grid, const shop::Shop& shop) {
@@ -33,7 +34,9 @@ std::vector<std::string> changes_since(const Grid& grid, const shop::Shop& shop)
   const auto vessel = std::find_if(shop.vessels.begin(), shop.vessels.end(),
                                    [&](const shop::Vessel& one) { return one.name == grid.vessel; });
   std::vector<std::string> changes;
-  if (!grid.planned_for || machine == nullptr || vessel == shop.vessels.end()) return changes;
+  if (!grid.planned_for || grid.planned_for->machine != grid.machine || machine == nullptr ||
+      vessel == shop.vessels.end())
+    return changes;
   const PlannedFor now = planned_for(*machine, *vessel);
   const auto compare = [&](const std::string& what, double then, double today, const std::string& unit) {
     constexpr double kAlike = 1e-3;  // the file rounds

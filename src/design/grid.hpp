@@ -31,6 +31,7 @@ struct Swatch {
 
 /// What shop.toml said of the machine and the bottle when the grid was planned.
 struct PlannedFor {
+  std::string machine;      // whose figures these are; a grid burned on another one is given that one's name
   double full_power_w = 0;  // delivered at 100 %
   double top_speed_mm_s = 0;
   double spot_mm = 0;

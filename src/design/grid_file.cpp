@@ -263,6 +263,7 @@ GridPlan parse_grid_toml(const std::string& text, const std::string& name, const
   plan.swatches_crc32 = table.text("swatches_crc32", "eight hexadecimal digits");
   if (format > 1) {
     PlannedFor figures;
+    figures.machine = table.text("planned_for", "the machine whose figures these are");
     figures.full_power_w = table.number("full_power_w", {0.001, 10000, "a power in W"});
     figures.top_speed_mm_s = table.number("top_speed_mm_s", {0.1, 100000, "a speed in mm/s"});
     figures.spot_mm = table.number("spot_mm", {0.0001, 100, "a diameter in mm"});
@@ -320,7 +321,8 @@ std::string swatches_csv_text(const Grid& grid) {
 std::string grid_toml_text(const Grid& grid, const std::string& swatches_text) {
   std::string figures;
   if (grid.planned_for) {
-    figures = "\nfull_power_w = " + format_number(grid.planned_for->full_power_w) +
+    figures = "\nplanned_for = " + toml_string(grid.planned_for->machine) +
+              "\nfull_power_w = " + format_number(grid.planned_for->full_power_w) +
               "\ntop_speed_mm_s = " + format_number(grid.planned_for->top_speed_mm_s) +
               "\nspot_mm = " + format_number(grid.planned_for->spot_mm) +
               "\ndiameter_mm = " + format_number(grid.planned_for->diameter_mm);

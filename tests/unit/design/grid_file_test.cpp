@@ -81,7 +81,13 @@ TEST_CASE("a grid keeps what it was planned for, and tells what shop.toml has ch
   shop.machines[0].top_speed_mm_s = 1000;
   CHECK(changes_since(back, shop) ==
         std::vector<std::string>{"full power 60 W, now 54 W", "top speed 1200 mm/s, now 1000 mm/s"});
-  shop.machines[0].name = "other";
+  shop::Machine other = shop.machines[0];
+  other.name = "other";
+  shop.machines.push_back(other);
+  Grid moved = back;
+  moved.machine = "other";  // burned there: the figures are not its own
+  CHECK(changes_since(moved, shop).empty());
+  shop.machines.erase(shop.machines.begin());
   CHECK(changes_since(back, shop).empty());
 }
 
