@@ -44,13 +44,6 @@ std::size_t graded_by(const Sitting& sitting, const std::vector<grades::GradeRow
   return count;
 }
 
-void report_repair(const Sitting& sitting, const textfile::TailRepair& repair, const Streams& streams) {
-  if (repair.dropped.empty()) return;
-  tell(streams, textfile::shown(grades::grades_layout(sitting.shop, sitting.grid.id).path) +
-                    ": the last row was cut while it was written and is dropped: " +
-                    errors::quoted(repair.dropped) + '\n');
-}
-
 ExitStatus write_form(const Sitting& sitting, const std::string& file, const Streams& streams) {
   const std::string form = grades::grade_form(sitting.grid);
   if (file == "-") {
@@ -177,7 +170,8 @@ ExitStatus import_file(const Sitting& sitting, const std::string& file, const st
   const grades::ImportChange change = grades::change_by_import(sitting.grid, all, rows);
   if (!change.rows.empty()) {
     const InterruptDelay delay;
-    report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, change.rows), streams);
+    tell_dropped(streams, grades::grades_layout(sitting.shop, sitting.grid.id),
+                 grades::append_grades(sitting.shop, sitting.grid, change.rows));
   }
   all.insert(all.end(), change.rows.begin(), change.rows.end());
   streams.out << sitting.grid.id << ": recorded " << change.rows.size()
@@ -278,7 +272,8 @@ bool enter_lines(const Sitting& sitting, grades::GradeEntry& entry, const Interr
     }
     const grades::GradeEntry::Step step = entry.take(line, now_text());
     if (!step.rows.empty()) {
-      report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, step.rows), streams);
+      tell_dropped(streams, grades::grades_layout(sitting.shop, sitting.grid.id),
+                   grades::append_grades(sitting.shop, sitting.grid, step.rows));
       entry.saved();
     }
     if (step.refused && !typed) return refuse_piped(number, step.text);
@@ -343,7 +338,8 @@ ExitStatus withdraw(const Sitting& sitting, const Arguments& arguments, const St
                       near.empty() ? "" : "did you mean " + near + "?"});
   }
   const InterruptDelay delay;
-  report_repair(sitting, grades::append_grades(sitting.shop, sitting.grid, rows), streams);
+  tell_dropped(streams, grades::grades_layout(sitting.shop, sitting.grid.id),
+               grades::append_grades(sitting.shop, sitting.grid, rows));
   show(streams, sitting.grid.id + ": withdrew " +
                     textfile::counted(static_cast<int>(rows.size()), "grade", "grades") + " of " + *grader +
                     ", which no longer count; " + file + " keeps them, and when they were withdrawn.\n");

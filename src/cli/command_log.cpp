@@ -261,11 +261,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   const InterruptDelay delay;  // all pieces and what follows from them, or none
   const textfile::TailRepair repair =
       grades::append_pieces(shop, std::vector<grades::PieceRow>(static_cast<std::size_t>(pieces), piece));
-  if (!repair.dropped.empty()) {
-    tell(streams, textfile::shown(grades::pieces_layout(shop).path) +
-                      ": the last row was cut while it was written and is dropped: " +
-                      errors::quoted(repair.dropped) + '\n');
-  }
+  tell_dropped(streams, grades::pieces_layout(shop), repair);
 
   const table::TableRecord record{history, grades::read_logged(shop)};
   const grades::LoggedPieces& logged = record.logged;

@@ -222,12 +222,7 @@ ExitStatus log_cured(const Arguments& arguments, const Streams& streams) {
     return ExitStatus::no;
   }
   const InterruptDelay delay;
-  const textfile::TailRepair repair = grades::append_cured(shop, fault);
-  if (!repair.dropped.empty()) {
-    tell(streams, textfile::shown(grades::cured_layout(shop).path) +
-                      ": the last row was cut while it was written and is dropped: " +
-                      errors::quoted(repair.dropped) + '\n');
-  }
+  tell_dropped(streams, grades::cured_layout(shop), grades::append_cured(shop, fault));
   record.logged = std::move(after);
   const std::vector<std::string> grids = doubtful_grids(evidence, fault);
   const Consequences follows = consequences(record, fault, groups, shop.acceptance);

@@ -7,6 +7,8 @@
 
 #include "cli/terminal.hpp"
 #include "errors/ascii.hpp"
+#include "errors/user_error.hpp"
+#include "textfile/open_file.hpp"
 #include "textfile/wrapped_text.hpp"
 
 namespace frostcal::cli {
@@ -48,6 +50,13 @@ void show(const Streams& streams, std::string_view messages) {
   } else {
     streams.out << messages;
   }
+}
+
+void tell_dropped(const Streams& streams, const textfile::AppendedFile& file,
+                  const textfile::TailRepair& repair) {
+  if (repair.dropped.empty()) return;
+  tell(streams, textfile::shown(file.path) + ": the last row was cut while it was written and is dropped: " +
+                    errors::quoted(repair.dropped) + '\n');
 }
 
 }  // namespace frostcal::cli

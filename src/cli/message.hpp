@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "cli/command.hpp"
+#include "textfile/append_row.hpp"
 
 namespace frostcal::cli {
 
@@ -22,5 +23,9 @@ void tell(const Streams& streams, std::string_view message);
 /// Writes messages that are a command's result to streams.out: broken likewise on a terminal, each line whole
 /// elsewhere, so that they can be searched.
 void show(const Streams& streams, std::string_view messages);
+
+/// Says which row, if any, was cut while it was written and is dropped now that others follow.
+void tell_dropped(const Streams& streams, const textfile::AppendedFile& file,
+                  const textfile::TailRepair& repair);
 
 }  // namespace frostcal::cli
