@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdint>
 #include <iterator>
 
 #include "errors/bug.hpp"
@@ -47,11 +46,9 @@ struct JudgedPieces {
   std::vector<std::string> logged_at;
 };
 
-std::int64_t seconds_of(const std::string& time) {
-  const auto digits = [&](std::size_t at) { return 10 * (time[at] - '0') + (time[at + 1] - '0'); };
-  const std::int64_t day = textfile::day_number(time).value_or(0);
-  if (!textfile::is_utc_time(time)) return 86400 * day;
-  return 86400 * day + 3600 * digits(11) + 60 * digits(14) + digits(17);
+bool in_one_go(const std::string& earlier, const std::string& later) {
+  return textfile::utc_seconds(later).value_or(0) - textfile::utc_seconds(earlier).value_or(0) <=
+         kOneGoSeconds;
 }
 
 // Pieces logged in one go come sorted, the good ones first or the rejects: their order tells nothing, and a
@@ -61,8 +58,7 @@ JudgedPieces with_batches_mixed(const JudgedPieces& logged) {
   std::size_t first = 0;
   while (first < logged.good.size()) {
     std::size_t end = first + 1;
-    while (end < logged.good.size() &&
-           seconds_of(logged.logged_at[end]) - seconds_of(logged.logged_at[end - 1]) <= kOneGoSeconds) {
+    while (end < logged.good.size() && in_one_go(logged.logged_at[end - 1], logged.logged_at[end])) {
       ++end;
     }
     std::vector<std::size_t> good;
@@ -98,10 +94,10 @@ JudgedPieces judge(const std::vector<grades::PieceRow>& pieces, const std::strin
   return with_batches_mixed(judged);
 }
 
-// The row in force and those before it that it renews without promising anything else.
-SettingsRow first_of_promise(const std::vector<HistoryRow>& history, const SettingsRow& row) {
+// Since when this row's promise holds: those before it that it renews without promising anything else count.
+std::string promised_since(const std::vector<HistoryRow>& history, const SettingsRow& row) {
   constexpr double kSamePromise = 1e-4;  // the file rounds
-  SettingsRow first = row;
+  std::string since = row.adopted_at;
   bool found = false;
   for (auto one = history.rbegin(); one != history.rend(); ++one) {
     const SettingsRow& earlier = one->row;
@@ -112,9 +108,9 @@ SettingsRow first_of_promise(const std::vector<HistoryRow>& history, const Setti
                       same_dials(earlier.setting, row.setting) &&
                       std::abs(earlier.chance - row.chance) <= kSamePromise;
     if (!same) break;
-    first = earlier;
+    since = earlier.adopted_at;
   }
-  return first;
+  return since;
 }
 
 }  // namespace
@@ -158,7 +154,7 @@ StaleCheck check_in_force(const std::vector<HistoryRow>& history, const std::vec
                           const shop::Acceptance& acceptance) {
   const std::optional<SettingsRow> row = in_force(history, glass, machine);
   if (!row || row->status == Status::stale || row->chance <= 0) return {};
-  const std::string since = first_of_promise(history, *row).adopted_at;
+  const std::string since = promised_since(history, *row);
   return check_since(pieces, glass, machine, row->setting, since, row->chance, acceptance);
 }
 
@@ -195,7 +191,7 @@ std::optional<std::string> worse_since(const TableRecord& record, const std::str
     if (!finding) return std::nullopt;
     promised = finding->promised;
   }
-  const std::string since = first_of_promise(record.history, promised).adopted_at;
+  const std::string since = promised_since(record.history, promised);
   const JudgedPieces judged =
       judge(record.logged.counted, glass, machine, promised.setting, since, acceptance);
   const int began_at = check_pieces(promised.chance, judged.good).began_at;
@@ -214,7 +210,7 @@ std::optional<grades::CuredFault> excuse(const TableRecord& record, const Settin
   const SettingsRow& promised = finding->promised;
   const StaleCheck without =
       check_since(record.logged.counted, stale.glass, stale.machine, promised.setting,
-                  first_of_promise(record.history, promised).adopted_at, promised.chance, acceptance);
+                  promised_since(record.history, promised), promised.chance, acceptance);
   return without.alarm ? std::nullopt : std::optional<grades::CuredFault>(*fault);
 }
 

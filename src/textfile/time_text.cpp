@@ -62,6 +62,12 @@ bool is_utc_time(std::string_view text) {
          number_at(text, 11, 2) < 24 && number_at(text, 14, 2) < 60 && number_at(text, 17, 2) < 60;
 }
 
+std::optional<std::int64_t> utc_seconds(std::string_view text) {
+  if (!is_utc_time(text)) return std::nullopt;
+  return *day_number(text) * kSecondsPerDay + 3600 * number_at(text, 11, 2) + 60 * number_at(text, 14, 2) +
+         number_at(text, 17, 2);
+}
+
 std::string format_utc_time(std::int64_t seconds) {
   FROSTCAL_ASSERT(seconds >= 0 && seconds <= kLastSecond, "a time from 1970 to 9999");
   std::int64_t days = seconds / kSecondsPerDay;

@@ -20,5 +20,7 @@ std::string date_text(int day);
 
 /// Seconds since 1970-01-01T00:00:00Z, without leap seconds, from 0 to the year 9999 (else Bug).
 std::string format_utc_time(std::int64_t seconds);
+/// The seconds of such a time; none when the text is no such time.
+std::optional<std::int64_t> utc_seconds(std::string_view text);
 
 }  // namespace frostcal::textfile

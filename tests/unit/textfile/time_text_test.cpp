@@ -18,6 +18,7 @@ TEST_CASE("times agree with the C library's calendar", "[textfile][time_text]") 
     REQUIRE(std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%SZ", &broken) == 20);
     CHECK(format_utc_time(seconds) == text);
     CHECK(is_utc_time(text));
+    CHECK(utc_seconds(text) == seconds);
   }
 }
 
