@@ -58,6 +58,16 @@ std::vector<ContrastComponent> contrasts_of(const ResponsePosterior& posterior, 
   return out;
 }
 
+/// Those that can be less than good, by what their features depend on.
+std::map<std::pair<int, double>, std::vector<const ContrastComponent*>> alike(
+    const std::vector<ContrastComponent>& contrasts) {
+  std::map<std::pair<int, double>, std::vector<const ContrastComponent*>> groups;
+  for (const ContrastComponent& c : contrasts) {
+    if (!c.always_good) groups[{c.length_choice, c.dose_shift}].push_back(&c);
+  }
+  return groups;
+}
+
 constexpr int kPointsOfComponent = 64;
 constexpr int kPointsOfNarrower = 128;
 
@@ -164,12 +174,10 @@ Eigen::MatrixXd GlassSurface::contrast_features(const ContrastComponent& compone
 Eigen::VectorXd GlassSurface::response_chance(Response response, FeatureBlock& block, bool bottle_spread,
                                               Precision precision) const {
   Eigen::VectorXd sum = Eigen::VectorXd::Zero(block.u().cols());
-  std::map<std::pair<int, double>, std::vector<const ContrastComponent*>> alike;  // share their features
   for (const ContrastComponent& c : contrasts(response)) {
     if (c.always_good) sum.array() += c.weight;
-    if (!c.always_good) alike[{c.length_choice, c.dose_shift}].push_back(&c);
   }
-  for (const auto& [key, components] : alike) {
+  for (const auto& [key, components] : alike(contrasts(response))) {
     const Eigen::MatrixXd g = contrast_features(*components[0], block);
     const Eigen::MatrixXf single =
         precision == Precision::single ? Eigen::MatrixXf(g.cast<float>()) : Eigen::MatrixXf();
@@ -363,19 +371,21 @@ std::vector<BelievedChance> GlassSurface::believed_chances(Response response, Fe
     return z;
   }();
   for (const ContrastComponent& c : contrasts(response)) {
-    if (c.always_good) {
-      for (auto& one : weighted) one.emplace_back(1, c.weight);
-      continue;
-    }
-    const Eigen::MatrixXd g = contrast_features(c, block);
-    const Eigen::VectorXd mean = g * c.mean;
-    const Eigen::VectorXd sd = numerics::quadratic_forms(g, c.covariance).cwiseMax(0.0).cwiseSqrt();
-    for (std::size_t i = 0; i < count; ++i) {
-      const Eigen::Index at = static_cast<Eigen::Index>(i);
-      for (const double z : normal) {
-        const double latent = mean(at) + sd(at) * z;
-        weighted[i].emplace_back(averaged_link_cdf(link_, latent, c.new_bottle_variance, c.noise),
-                                 c.weight / kPointsOfComponent);
+    if (!c.always_good) continue;
+    for (auto& one : weighted) one.emplace_back(1, c.weight);
+  }
+  for (const auto& [key, components] : alike(contrasts(response))) {
+    const Eigen::MatrixXd g = contrast_features(*components[0], block);
+    for (const ContrastComponent* c : components) {
+      const Eigen::VectorXd mean = g * c->mean;
+      const Eigen::VectorXd sd = numerics::quadratic_forms(g, c->covariance).cwiseMax(0.0).cwiseSqrt();
+      for (std::size_t i = 0; i < count; ++i) {
+        const Eigen::Index at = static_cast<Eigen::Index>(i);
+        for (const double z : normal) {
+          const double latent = mean(at) + sd(at) * z;
+          weighted[i].emplace_back(averaged_link_cdf(link_, latent, c->new_bottle_variance, c->noise),
+                                   c->weight / kPointsOfComponent);
+        }
       }
     }
   }

@@ -97,7 +97,7 @@ class GlassSurface {
   /// interpolated in ln power and ln speed between exact values on a grid; error under
   /// 0.002, tested. Groups too small to be worth a grid are computed exactly.
   Eigen::VectorXd scan_chance(const std::vector<PhysicalSetting>& settings) const;
-  /// With the central 90 % interval of the chance itself, from posterior draws of the surface.
+  /// With the central 90 % interval of the chance itself, frost and chipping independent of each other.
   std::vector<ChanceInterval> chance(const std::vector<PhysicalSetting>& settings) const;
   ChanceInterval chance(const PhysicalSetting& setting) const;
   ChanceParts chance_parts(const PhysicalSetting& setting) const;

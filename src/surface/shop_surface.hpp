@@ -24,7 +24,7 @@ struct FitOptions {
   Bar bar;
   CoordinateCentre centre;
   int scale_settings = 24;  // settings of the prior scales that are averaged over, for each response
-  int draws = 400;          // posterior draws behind each interval
+  int draws = 400;          // of the posterior, for comparing settings and for batches
   std::uint64_t seed = 1;   // of the scrambled point set and of the draws
   bool pool = true;         // let glasses inform one another
   /// The features; made from `centre` when null. Share one between fits of a shop to save about 5 ms each.
