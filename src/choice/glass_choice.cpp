@@ -152,9 +152,10 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
   choice.pieces = count.pieces;
   choice.set_aside = grades::set_aside_text(evidence.set_aside, glass, machine_name);
   choice.grids = graded_grids(evidence, glass, machine_name);
-  for (const shop::Machine& other : shop.machines) {
-    if (choice.swatches == 0 && !graded_grids(evidence, glass, other.name).empty())
-      choice.known_on.push_back(other.name);
+  if (choice.swatches == 0) {
+    for (const shop::Machine& other : shop.machines) {
+      if (!graded_grids(evidence, glass, other.name).empty()) choice.known_on.push_back(other.name);
+    }
   }
   const std::vector<RankedSetting> ranked = rank_settings(machine, fast_chance(surface));
   if (ranked.empty() || (!tried.any && surfaces.glasses().empty())) {

@@ -6,14 +6,10 @@
 
 using namespace frostcal;
 
-TEST_CASE("a shelved bottle is taken where it was burned, also on a machine that holds the neck otherwise",
-          "[choice][shelf]") {
-  shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
-  shop::Machine turned = shop.machines[0];
-  turned.name = "barn";
-  turned.rotary.neck = turned.rotary.neck == shop::Side::left ? shop::Side::right : shop::Side::left;
-  shop.machines.push_back(turned);
-  const shop::Glass& glass = shop.glasses[0];
+namespace {
+
+// As many bottles of the glass as are wanted, a grid on each: the first with one swatch, the second with two.
+surface::ShopEvidence bottles_wanted(const shop::Shop& shop, const shop::Glass& glass) {
   surface::ShopEvidence evidence;
   for (int number = 1; number <= choice::kBottlesWanted; ++number) {
     design::Grid grid;
@@ -26,9 +22,23 @@ TEST_CASE("a shelved bottle is taken where it was burned, also on a machine that
     swatch.x_mm = 4;
     swatch.y_mm = 12;
     swatch.width_mm = swatch.height_mm = 8;
-    grid.swatches = {swatch};
+    grid.swatches.assign(static_cast<std::size_t>(number), swatch);
     evidence.grids.push_back({grid, {}});
   }
+  return evidence;
+}
+
+}  // namespace
+
+TEST_CASE("a shelved bottle is taken where it was burned, also on a machine that holds the neck otherwise",
+          "[choice][shelf]") {
+  shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
+  shop::Machine turned = shop.machines[0];
+  turned.name = "barn";
+  turned.rotary.neck = turned.rotary.neck == shop::Side::left ? shop::Side::right : shop::Side::left;
+  shop.machines.push_back(turned);
+  const shop::Glass& glass = shop.glasses[0];
+  const surface::ShopEvidence evidence = bottles_wanted(shop, glass);
   const shop::Vessel& vessel = shop.vessel(glass.vessel);
   for (const shop::Machine& machine : shop.machines) {
     const auto bottles = choice::pick_bottles(shop, evidence, {glass.name, 1, false}, machine, vessel, 6, {});
@@ -42,19 +52,7 @@ TEST_CASE("a shelved bottle is taken where it was burned, also on a machine that
 TEST_CASE("a bottle that broke is not asked for, and its name not given again", "[choice][shelf]") {
   shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
   shop::Glass& glass = shop.glasses[0];
-  surface::ShopEvidence evidence;
-  for (int number = 1; number <= choice::kBottlesWanted; ++number) {
-    design::Grid grid;
-    grid.number = number;
-    grid.glass = glass.name;
-    grid.machine = shop.machines[0].name;
-    grid.vessel = glass.vessel;
-    design::Swatch swatch;
-    swatch.bottle = glass.name + "-" + std::to_string(number);
-    swatch.width_mm = swatch.height_mm = 8;
-    grid.swatches.assign(static_cast<std::size_t>(number), swatch);
-    evidence.grids.push_back({grid, {}});
-  }
+  const surface::ShopEvidence evidence = bottles_wanted(shop, glass);
   const auto picked = [&](int bottles) {
     std::vector<std::string> names;
     for (const design::ScrapBottle& bottle :
