@@ -136,7 +136,7 @@ void read_curve(TomlTable& table, Machine& machine) {
       return;
     }
   }
-  constexpr double kTwice = 2;  // no tube gives twice what it is rated for
+  constexpr double kTwice = 2;  // common practice, no source: no tube gives so many times its rating
   if (machine.delivered_power_w(100) > kTwice * machine.rated_power_w) {
     table.doubt("measured_power_w", textfile::format_number(machine.delivered_power_w(100)) + " W at 100 %",
                 "about rated_power_w, " + textfile::format_number(machine.rated_power_w),

@@ -5,7 +5,8 @@
 // the glass's own message about it is Gaussian with precision 1/v - 1/s^2 and precision times mean m/v. The
 // prior of an effect in one glass is its own prior times the messages of all other glasses. A grader's
 // severity is one for each response; a power effect is the same for both, so that each response also hears
-// the other's message. A trend's own prior is a mixture of two normals.
+// the other's message. A trend's own prior is a mixture of two normals where several bottles stand on either
+// side of it; its evidence is blurred by what bottles differ, and customers' pieces say nothing of it.
 //
 // Power effects are linear in the surface's slope. A trend moves swatches too far for that, and blurs the
 // surface that the slope is taken from: the places are moved by what is believed of it, and the messages

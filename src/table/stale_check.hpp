@@ -38,7 +38,7 @@ inline constexpr double kLeastRejects = 0.02;
 inline constexpr RejectSum kDecline{3, 4.5};
 inline constexpr RejectSum kFault{20, 7};
 
-/// Nobody burns and logs a piece in less.
+/// Nobody burns and logs a piece in less (common practice, no source).
 inline constexpr int kOneGoSeconds = 60;
 
 /// What the table and the log hold.
