@@ -31,7 +31,7 @@ double odds(double reject) {
 // Bad: the true chance is under the target by more than 0.10, or a setting was replaced by one that is worse
 // by more than 0.02. The target is lowered to 0.80, so that more is adopted and the test has something to
 // judge.
-TEST_CASE("what is adopted without objection keeps its promise", "[recovery][slow]") {
+TEST_CASE("what is adopted without objection keeps its promise", "[recovery][replicates]") {
   int adopted = 0;
   int bad = 0;
   int covered = 0;
@@ -91,7 +91,7 @@ TEST_CASE("a tube that loses a fifth of its power is noticed where it matters", 
 
 // Seed 402 goes to a spot of two thirds, seed 405 to one of five sixths; without the scaling by the spot they
 // lost 0.88 and 0.11.
-TEST_CASE("a carried setting is near the best of the other machine", "[recovery][slow]") {
+TEST_CASE("a carried setting is near the best of the other machine", "[recovery][replicates]") {
   for (const std::uint64_t seed : {402, 405}) {
     const shop::Machine from = bench::drawn_machine(seed);
     shop::Machine to = bench::drawn_machine(seed + 5000);

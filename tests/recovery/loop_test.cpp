@@ -8,7 +8,7 @@ using namespace frostcal::bench;
 
 // Eight glasses, one of each kind, each on a machine of its own. The bounds are wide, so that only a real
 // loss of skill trips them; scripts/bench/loop measures the figures on 40 glasses.
-TEST_CASE("36 swatches find a good setting on most kinds of hidden glass", "[recovery][slow]") {
+TEST_CASE("36 swatches find a good setting on most kinds of hidden glass", "[recovery][replicates]") {
   SurfaceRun run;
   run.batch = 12;
   const auto targeted = surface_strategy(run);

@@ -65,7 +65,7 @@ Truth draw_truth(const std::shared_ptr<const SurfaceBasis>& basis, const std::ve
 
 }  // namespace
 
-TEST_CASE("posterior ranks are uniform on data drawn from the model", "[surface][calibration]") {
+TEST_CASE("posterior ranks are uniform on data drawn from the model", "[surface][calibration][replicates]") {
   FitOptions options;
   options.centre = {25.0, 380.0, 25.4 / 350};
   options.basis = std::make_shared<SurfaceBasis>(options.centre);

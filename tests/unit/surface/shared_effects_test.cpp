@@ -77,7 +77,8 @@ PowerTrend trend_of(double total, std::uint64_t seed) {
 
 }  // namespace
 
-TEST_CASE("a tired tube is seen over months, with an interval that holds the truth", "[surface][trend]") {
+TEST_CASE("a tired tube is seen over months, with an interval that holds the truth",
+          "[surface][trend][replicates]") {
   constexpr int kShops = 24;
   const auto run = [](double left, std::uint64_t seed) {
     int held = 0;
