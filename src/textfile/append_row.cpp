@@ -25,8 +25,24 @@ bool has_own_format(const AppendedFile& file) {
   return file.format > 0 && std::count(file.columns.begin(), file.columns.end(), kFormatColumn) == 0;
 }
 
-bool ends_line(std::string_view text) {
-  return !text.empty() && (text.back() == '\n' || text.back() == '\r');
+/// "sep=;", perhaps behind a byte-order mark.
+bool is_preamble(std::string_view line) {
+  return line.size() <= 8 && errors::to_lower(line).find("sep=") != std::string::npos;
+}
+
+/// The last row of a text, as far as it was written.
+struct LastRow {
+  std::size_t start = 0;  // the text's size when a line end closes it
+  bool in_quotes = false;
+};
+
+LastRow last_row(std::string_view text) {
+  LastRow row;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (text[i] == '"') row.in_quotes = !row.in_quotes;
+    if (!row.in_quotes && (text[i] == '\n' || text[i] == '\r')) row.start = i + 1;
+  }
+  return row;
 }
 
 /// How the file at hand is laid out: separator, and for each of its columns the index into written_columns().
@@ -42,6 +58,10 @@ CsvTable read_table(const AppendedFile& file, std::string_view text, errors::Fau
 }
 
 /// True when every newer column of the row is empty, or the last ends in two decimals.
+bool is_last_cell_whole(const AppendedFile& file, const CsvRow& row) {
+  return file.is_last_cell_whole(row.cell(file.columns.size() - file.newer_columns - 1).text);
+}
+
 bool newer_cells_whole(const AppendedFile& file, const CsvTable& table) {
   const std::size_t first = file.columns.size() - file.newer_columns;
   if (table.has_optional.empty() || !table.has_optional.back()) return true;
@@ -85,12 +105,32 @@ struct Tail {
 };
 
 Tail examine_tail(const AppendedFile& file, std::string_view text) {
+/// Whether some line behind the first is a whole row: then a quotation mark is missing, and nothing was cut.
+bool holds_rows(const AppendedFile& file, std::string_view header, std::string_view lines) {
+  for (std::size_t end = lines.find_first_of("\r\n"); end < lines.size();) {
+    const std::size_t start = end + 1;
+    end = std::min(lines.find_first_of("\r\n", start), lines.size());
+    errors::FaultList faults;
+    const CsvTable table =
+        read_table(file, std::string(header) + std::string(lines.substr(start, end - start)) + '\n', faults);
+    if (faults.empty() && !table.rows.empty() && is_last_cell_whole(file, table.rows.back())) return true;
+  }
+  return false;
+}
+
+/// The names of the columns, with what stands above them.
+std::string_view header_of(std::string_view text) {
+  std::size_t end = text.find_first_of("\r\n");
+  if (is_preamble(text.substr(0, end))) end = text.find_first_of("\r\n", text.find_first_not_of("\r\n", end));
+  return text.substr(0, end + 1);
+}
+
   Tail tail{text.size(), {}};
-  if (text.empty() || ends_line(text)) return tail;
-  const std::size_t last_end = text.find_last_of("\r\n");
-  const std::size_t start = last_end == std::string_view::npos ? 0 : last_end + 1;
+  const auto [start, in_quotes] = last_row(text);
+  if (start == text.size()) return tail;
   const std::string_view line = text.substr(start);
   if (start == 0) {
+  if (in_quotes && (start == 0 || holds_rows(file, header_of(text), line))) return tail;
     const std::string header = csv_line(written_columns(file));
     const bool cut = header.compare(0, line.size(), line) == 0 && line.size() + 1 < header.size();
     // After a power cut some file systems show zeros where bytes were not yet written.
@@ -100,10 +140,8 @@ Tail examine_tail(const AppendedFile& file, std::string_view text) {
   }
   errors::FaultList faults;
   const CsvTable table = read_table(file, text, faults);
-  const bool whole =
-      faults.empty() && !table.torn_last_row && !table.rows.empty() &&
-      file.is_last_cell_whole(table.rows.back().cell(file.columns.size() - file.newer_columns - 1).text) &&
-      newer_cells_whole(file, table);
+  const bool whole = faults.empty() && !table.torn_last_row && !table.rows.empty() &&
+                     is_last_cell_whole(file, table.rows.back()) && newer_cells_whole(file, table);
   if (whole) {
     tail.repair.line_end_added = true;
     return tail;
@@ -124,8 +162,7 @@ std::string with_columns_added(const std::string& text, char separator,
   bool header_done = false;
   const auto finish_line = [&] {
     const bool preamble =
-        line.find_first_not_of("\xEF\xBB\xBF") == std::string::npos ||
-        (!header_done && line.size() <= 8 && errors::to_lower(line).find("sep=") != std::string::npos);
+        line.find_first_not_of("\xEF\xBB\xBF") == std::string::npos || (!header_done && is_preamble(line));
     result += line;
     if (!preamble) result += header_done ? blank : header;
     header_done = header_done || !preamble;

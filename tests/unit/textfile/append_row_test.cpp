@@ -132,6 +132,36 @@ TEST_CASE("a torn last row is cut off, a whole one is kept, at every length", "[
 }
 
 TEST_CASE("acknowledged rows survive a power cut at any call", "[textfile][append_row]") {
+TEST_CASE("a row with line breaks and quotation marks in a cell is cut off whole, at every length",
+          "[textfile][append_row]") {
+  const std::string rows[] = {"A1,\"one\ntwo, \"\"so\"\"\",12:00\n", "A2,\"a\r\nb\n\n\",12:00\n"};
+  const std::string full = kHeader + rows[0] + rows[1];
+  for (std::size_t length = kHeader.size(); length <= full.size(); ++length) {
+    MemoryFileSystem disk = empty_shop();
+    disk.put(kPath, full.substr(0, length));
+    INFO("cut after " << length << " bytes");
+    std::string kept = kHeader;
+    if (length + 1 >= kHeader.size() + rows[0].size()) kept += rows[0];
+    if (length + 1 >= full.size()) kept += rows[1];
+    const AppendedText read = read_appended(kFile, disk).value();
+    CHECK(read.text + (read.text.back() == '\n' ? "" : "\n") == kept);
+    append_rows(kFile, {row(9)}, disk);
+    CHECK(disk.contents(kPath) == kept + line(9));
+  }
+}
+
+TEST_CASE("where a quotation mark is missing above whole rows, none of them is cut off",
+          "[textfile][append_row]") {
+  const std::string preamble = GENERATE("", "sep=,\r\n");
+  const std::string last = GENERATE("A2,,12:00\n", "A2,,12:00");
+  MemoryFileSystem disk = empty_shop();
+  const std::string damaged = preamble + kHeader + line(0) + "A1,\"a,12:00\n" + last;
+  disk.put(kPath, damaged);
+  CHECK_FALSE(read_appended(kFile, disk)->tail);
+  append_rows(kFile, {}, disk);
+  CHECK(disk.contents(kPath) == damaged);  // the reader then says where
+}
+
   std::mt19937 random(4);
   int cuts = 0;
   for (int nth = 1; nth < 400; ++nth) {
