@@ -266,7 +266,8 @@ bool enter_lines(const Sitting& sitting, grades::GradeEntry& entry, const Interr
     if (!meanwhile.text.empty() && !typed) return refuse_piped(number, meanwhile.text);
     streams.out << meanwhile.text;
     if (meanwhile.here && errors::trimmed(line) != "q") {
-      streams.out << "what was typed for it is not taken; type it again to replace that grade, s skips\n";
+      streams.out << "what was typed for it is not taken"
+                  << (meanwhile.gone ? "\n" : "; type it again to replace that grade, s skips\n");
       drop_typed_ahead(streams);
       continue;
     }
@@ -299,7 +300,11 @@ ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, cons
   const bool understood = enter_lines(sitting, entry, watch, streams);
   (void)entry.refresh(rows_of(sitting), true);
   const std::size_t done = entry.total() - entry.left();
-  if (watch.interrupted()) streams.out.clear();  // Ctrl-C may have cut the prompt short
+  if (watch.interrupted()) streams.out.clear();      // Ctrl-C may have cut the prompt short
+  if (entry.total() == 0 && !watch.interrupted()) {  // withdrawn meanwhile
+    tell(streams, entry.greeting());
+    return understood ? ExitStatus::no : ExitStatus::trouble;
+  }
   streams.out << sitting.grid.id << ": " << done << " of " << entry.total()
               << (again ? " looked at again by " : " graded by ") << grader;
   if (entry.left() > 0) {

@@ -154,6 +154,7 @@ std::string GradeEntry::map() const {
 
 std::string GradeEntry::prompt() {
   if (asks_note_) return "note for " + swatch(position_).id + "> ";
+  if (order_.empty()) return "Nothing is left to look at again. Enter to finish> ";
   if (at_end_) {
     const std::string what = options_.again ? "looked at" : "graded";
     return "All " + std::to_string(total()) + ' ' + what + ". Enter to finish, u takes back the last> ";
@@ -319,6 +320,7 @@ GradeEntry::Meanwhile GradeEntry::refresh(const std::vector<GradeRow>& rows, boo
   const std::vector<GradeRow> appended(now.begin() + static_cast<std::ptrdiff_t>(rows_.size()), now.end());
   const bool was_done = at_end_ || is_done(position_);
   std::set<std::string> seen;
+  Meanwhile meanwhile;
   for (const GradeRow& row : appended) {
     const auto before = grades_.find(row.swatch);
     if (before != grades_.end() && is_look(row, before->second)) looked_at_.insert(row.swatch);
@@ -327,7 +329,6 @@ GradeEntry::Meanwhile GradeEntry::refresh(const std::vector<GradeRow>& rows, boo
   }
   rows_ = now;
   count();
-  Meanwhile meanwhile;
   std::vector<std::string> named;
   for (std::size_t i = 0; i < order_.size(); ++i) {
     const std::string& id = swatch(i).id;
@@ -346,11 +347,41 @@ GradeEntry::Meanwhile GradeEntry::refresh(const std::vector<GradeRow>& rows, boo
   meanwhile.text = "meanwhile graded as " + options_.grader +
                    " elsewhere, another terminal perhaps: " + textfile::joined(named) + '\n';
   const bool stays = asked || asks_note_ || !note_.empty();
-  if (!stays && !was_done && is_done(position_)) go_to_next();
+  if (options_.again) {
+    meanwhile.gone = meanwhile.here && grade_of(position_) == nullptr;
+    meanwhile.text += drop_ungraded();
+  }
+  if (!stays && !was_done && !at_end_ && is_done(position_)) go_to_next();
   return meanwhile;
 }
 
 GradeEntry::Step GradeEntry::take_back(const std::string& now) {
+/// Takes the swatches whose grade was withdrawn meanwhile out of a later look, which asks what became of it.
+std::string GradeEntry::drop_ungraded() {
+  std::vector<std::size_t> kept;
+  std::vector<std::size_t> places(order_.size());
+  for (std::size_t i = 0; i < order_.size(); ++i) {
+    places[i] = kept.size();
+    if (grade_of(i) != nullptr) kept.push_back(order_[i]);
+  }
+  if (kept.size() == order_.size()) return "";
+  const bool here = !at_end_ && grade_of(position_) == nullptr;
+  const std::string dropped = here ? drop_note() : "";
+  if (here) asks_note_ = false;
+  for (Change& change : changes_) change.position = places[change.position];
+  order_ = std::move(kept);
+  position_ = places[position_];
+  if (order_.empty()) {
+    at_end_ = true;
+  } else if (here) {
+    position_ = (position_ + order_.size() - 1) % order_.size();  // so that the one behind it is next
+    go_to_next();
+  } else {
+    position_ = std::min(position_, order_.size() - 1);
+  }
+  return dropped;
+}
+
   if (changes_.empty())
     return {"nothing to take back in this sitting; go to a swatch and grade it anew\n", {}};
   const Change& change = changes_.back();

@@ -38,6 +38,7 @@ class GradeEntry {
   struct Meanwhile {
     std::string text;   // what somebody else graded under this name; empty = nothing
     bool here = false;  // among it the swatch that is asked for
+    bool gone = false;  // and its grade was withdrawn: a later look asks for the next one
   };
 
   /// Starts at the first swatch that this grader has not graded; `rows` are those of the results file.
@@ -56,7 +57,8 @@ class GradeEntry {
   /// The rows of the last step are on the disk.
   void saved();
   /// What the results file holds now: another terminal may grade under the same name. Moves on from a swatch
-  /// that is done thereby, unless it was `asked` for already.
+  /// that is done thereby, unless it was `asked` for already. A later look goes on without the swatches whose
+  /// grade was withdrawn.
   Meanwhile refresh(const std::vector<GradeRow>& rows, bool asked);
 
   bool finished() const { return finished_; }
@@ -79,6 +81,7 @@ class GradeEntry {
   const SwatchGrade* grade_of(std::size_t position) const;
   void go_to_next();
   void count();
+  std::string drop_ungraded();
   std::vector<GradeRow> counting_rows(const std::string& id) const;
   Step grade(std::optional<int> frost, std::optional<int> chipping, const std::string& now);
   Step save(std::vector<GradeRow> rows, const std::string& shown);

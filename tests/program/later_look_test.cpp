@@ -95,6 +95,21 @@ TEST_CASE("two terminals under one name don't overwrite each other unasked", "[p
   REQUIRE(counted(sample).size() == 3);
 }
 
+TEST_CASE("a later look goes on without grades that another terminal withdraws", "[program][later_look]") {
+  const test::SampleShop sample;
+  REQUIRE(grade(sample, "4 0\n3 1\n").status == 1);
+  test::TerminalProgram terminal({"grade", "1", "--shop", sample.option(), "--grader", "Ann", "--again"});
+  REQUIRE(terminal.wait_for("A1 [4 0]> "));
+  REQUIRE(grade(sample, "", {"--withdraw"}).status == 0);
+  terminal.type("1\r");
+  REQUIRE(terminal.wait_for("A1 (taken back), A2 (taken back)"));
+  REQUIRE(terminal.wait_for("Nothing is left to look at again. Enter to finish> "));
+  terminal.type("\r");
+  CHECK(terminal.finish() == 1);
+  CHECK_THAT(terminal.shown(), Contains("Nothing of Ann to look at again."));
+  CHECK(counted(sample).empty());
+}
+
 TEST_CASE("piped lines stop where the same person grades elsewhere", "[program][later_look]") {
   const test::SampleShop sample;
   test::Program piped({"grade", "1", "--shop", sample.option(), "--grader", "Ann"});

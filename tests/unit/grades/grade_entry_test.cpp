@@ -321,6 +321,42 @@ TEST_CASE("what is graded under the same name elsewhere is said, and not replace
   CHECK(sitting.counted("D1") == "1 0");
 }
 
+TEST_CASE("a later look goes on without what is withdrawn meanwhile", "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  for (const char* line : {"4 0", "3 1", "5 0", "2 2"}) sitting.type(line);  // D1 A1 A2 A3
+  sitting.start("Ann", true);
+  const auto withdraw = [&](const std::string& swatch) {
+    sitting.rows.push_back(
+        {swatch, std::nullopt, std::nullopt, std::string(kTakenBack), "Ann", "2026-11-26T11:14:05Z", 0});
+  };
+  sitting.type("");  // D1
+  REQUIRE(sitting.at() == "A1 [3 1]> ");
+  sitting.type("n a chip");
+  withdraw("A1");
+  const GradeEntry::Meanwhile asked = sitting.entry->refresh(sitting.rows, true);
+  CHECK(asked.here);
+  CHECK(asked.text ==
+        "meanwhile graded as Ann elsewhere, another terminal perhaps: A1 (taken back)\n"
+        "the note for A1 is dropped: it was not graded\n");
+  CHECK(sitting.at() == "A2 [5 0]> ");
+  CHECK(sitting.entry->total() == 3);
+  withdraw("D1");  // looked at already
+  CHECK_FALSE(sitting.entry->refresh(sitting.rows, false).here);
+  CHECK(sitting.at() == "A2 [5 0]> ");
+  CHECK(sitting.type("1") == "A2: chipping 1\n");
+  CHECK(sitting.type("u") == "took back A2: chipping 1\n");
+  CHECK(sitting.at() == "A2 [5 0]> ");
+  withdraw("A3");
+  withdraw("A2");
+  CHECK(sitting.entry->refresh(sitting.rows, true).here);
+  CHECK(sitting.entry->total() == 0);
+  CHECK(sitting.at() == "Nothing is left to look at again. Enter to finish> ");
+  for (const char* line : {"u", "s", "m", "A1", "4 0", "1"}) sitting.type(line);
+  CHECK(sitting.type("") == "");
+  CHECK(sitting.entry->finished());
+}
+
 TEST_CASE("the map puts swatches at the same x under one another", "[grades][grade_entry]") {
   design::Grid grid = test::sample_grid();
   grid.swatches.resize(6);                         // A1 A2 A3 over B1 B2 B3
