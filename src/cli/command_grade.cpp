@@ -9,6 +9,7 @@
 #include "cli/message.hpp"
 #include "cli/output_file.hpp"
 #include "cli/terminal.hpp"
+#include "cli/text_option.hpp"
 #include "design/grid_file.hpp"
 #include "errors/ascii.hpp"
 #include "errors/system_error.hpp"
@@ -19,6 +20,7 @@
 #include "shop/shop_file.hpp"
 #include "textfile/durable_write.hpp"
 #include "textfile/open_file.hpp"
+#include "textfile/free_text.hpp"
 #include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 
@@ -220,7 +222,7 @@ std::string earlier_reference(const Sitting& sitting) {
 /// Nothing where the option is not given.
 std::optional<std::string> given_grader(const Arguments& arguments) {
   if (!arguments.has("grader")) return std::nullopt;
-  const std::string name(errors::trimmed(arguments.text("grader")));
+  const std::string name = kept_text(arguments.text("grader"), "--grader", textfile::kLongestName);
   if (name.empty()) throw UsageError("--grader: found an empty name, expected who grades");
   return name;
 }
@@ -238,7 +240,7 @@ std::string ask_grader(const Arguments& arguments, const Streams& streams) {
     streams.out << "Who grades? " << std::flush;
     if (!std::getline(streams.in, name)) throw UsageError("--grader NAME is missing: who grades?");
   }
-  return std::string(errors::trimmed(name));
+  return kept_text(name, "the grader's name", textfile::kLongestName);
 }
 
 /// One line at a time: each grade is on the disk before its echo and the next prompt. False when a piped line

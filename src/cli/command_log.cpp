@@ -12,6 +12,7 @@
 #include "cli/setting_options.hpp"
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
+#include "cli/text_option.hpp"
 #include "errors/user_error.hpp"
 #include "grades/logged_pieces.hpp"
 #include "shop/shop_file.hpp"
@@ -243,7 +244,7 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   piece.glass = glass;
   piece.machine = machine.name;
   piece.by = read_by(arguments);
-  piece.note = arguments.text("note");
+  piece.note = read_note(arguments, "note");
   piece.logged_at = time_after_cures(shop, machine.name);
   read_outcome(arguments, shop.acceptance, piece);
   piece.burn = read_burn(arguments, shop);

@@ -7,6 +7,7 @@
 #include "cli/setting_options.hpp"
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
+#include "cli/text_option.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
@@ -43,7 +44,7 @@ std::string verdict(const table::AdoptionCase& adoption, const std::string& reas
 
 ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   const std::string by = read_by(arguments);
-  const std::string reason = arguments.text("reason");
+  const std::string reason = read_note(arguments, "reason");
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);

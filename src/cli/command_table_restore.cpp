@@ -4,9 +4,9 @@
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
 #include "cli/message.hpp"
-#include "cli/setting_options.hpp"
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
+#include "cli/text_option.hpp"
 #include "shop/shop_file.hpp"
 #include "table/restoration.hpp"
 #include "table/settings_table.hpp"
@@ -38,7 +38,7 @@ std::size_t named_row(const Arguments& arguments, const std::vector<table::Histo
 }
 
 ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
-  const table::ChangeNote note{read_by(arguments), arguments.text("reason"), now_text(), kVersion};
+  const table::ChangeNote note{read_by(arguments), read_note(arguments, "reason"), now_text(), kVersion};
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
   const std::vector<table::HistoryRow> history = read_whole_history(shop);

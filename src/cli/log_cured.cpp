@@ -7,9 +7,9 @@
 
 #include "cli/fit_pairs.hpp"
 #include "cli/message.hpp"
-#include "cli/setting_options.hpp"
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
+#include "cli/text_option.hpp"
 #include "errors/user_error.hpp"
 #include "grades/cured_file.hpp"
 #include "grades/logged_pieces.hpp"
@@ -200,8 +200,8 @@ ExitStatus log_cured(const Arguments& arguments, const Streams& streams) {
   grades::CuredFault fault;
   fault.machine = machine_in_force(arguments, shop, record.history, glass).name;
   fault.by = read_by(arguments);
-  fault.cure = arguments.text("cured");
-  if (fault.cure.find_first_not_of(" \t") == std::string::npos) {
+  fault.cure = read_note(arguments, "cured");
+  if (fault.cure.empty()) {
     throw UsageError("--cured: found an empty text, expected what was done, such as \"lens cleaned\"");
   }
   fault.recorded_at = now_text();

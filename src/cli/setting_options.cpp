@@ -2,7 +2,6 @@
 
 #include <algorithm>
 
-#include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -74,12 +73,6 @@ std::optional<shop::Setting> setting_from_options(const Arguments& arguments, co
   }
   if (!shop::accepts(machine, setting)) throw UsageError(refusal(machine, setting));
   return setting;
-}
-
-std::string read_by(const Arguments& arguments) {
-  std::string by(errors::trimmed(arguments.text("by")));
-  if (by.empty()) throw UsageError("--by is missing: say who, with --by NAME");
-  return by;
 }
 
 }  // namespace frostcal::cli

@@ -19,7 +19,4 @@ std::vector<OptionText> setting_option_rows();
 std::optional<shop::Setting> setting_from_options(const Arguments& arguments, const shop::Machine& machine,
                                                   const std::optional<shop::Setting>& base);
 
-/// The value of --by, which the command needs. Throws UsageError.
-std::string read_by(const Arguments& arguments);
-
 }  // namespace frostcal::cli

@@ -10,6 +10,7 @@
 #include "errors/user_error.hpp"
 #include "grades/grade_cells.hpp"
 #include "grades/grade_file.hpp"
+#include "textfile/free_text.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::grades {
@@ -153,8 +154,8 @@ std::string GradeEntry::map() const {
 }
 
 std::string GradeEntry::prompt() {
-  if (asks_note_) return "note for " + swatch(position_).id + "> ";
   if (order_.empty()) return "Nothing is left to look at again. Enter to finish> ";
+  if (asks_note_) return "note for " + swatch(position_).id + "> ";
   if (at_end_) {
     const std::string what = options_.again ? "looked at" : "graded";
     return "All " + std::to_string(total()) + ' ' + what + ". Enter to finish, u takes back the last> ";
@@ -319,8 +320,8 @@ GradeEntry::Meanwhile GradeEntry::refresh(const std::vector<GradeRow>& rows, boo
   if (now.size() <= rows_.size()) return {};  // nothing was appended
   const std::vector<GradeRow> appended(now.begin() + static_cast<std::ptrdiff_t>(rows_.size()), now.end());
   const bool was_done = at_end_ || is_done(position_);
-  std::set<std::string> seen;
   Meanwhile meanwhile;
+  std::set<std::string> seen;
   for (const GradeRow& row : appended) {
     const auto before = grades_.find(row.swatch);
     if (before != grades_.end() && is_look(row, before->second)) looked_at_.insert(row.swatch);
@@ -346,16 +347,15 @@ GradeEntry::Meanwhile GradeEntry::refresh(const std::vector<GradeRow>& rows, boo
   if (named.empty()) return {};
   meanwhile.text = "meanwhile graded as " + options_.grader +
                    " elsewhere, another terminal perhaps: " + textfile::joined(named) + '\n';
-  const bool stays = asked || asks_note_ || !note_.empty();
   if (options_.again) {
     meanwhile.gone = meanwhile.here && grade_of(position_) == nullptr;
     meanwhile.text += drop_ungraded();
   }
+  const bool stays = asked || asks_note_ || !note_.empty();
   if (!stays && !was_done && !at_end_ && is_done(position_)) go_to_next();
   return meanwhile;
 }
 
-GradeEntry::Step GradeEntry::take_back(const std::string& now) {
 /// Takes the swatches whose grade was withdrawn meanwhile out of a later look, which asks what became of it.
 std::string GradeEntry::drop_ungraded() {
   std::vector<std::size_t> kept;
@@ -382,6 +382,7 @@ std::string GradeEntry::drop_ungraded() {
   return dropped;
 }
 
+GradeEntry::Step GradeEntry::take_back(const std::string& now) {
   if (changes_.empty())
     return {"nothing to take back in this sitting; go to a swatch and grade it anew\n", {}};
   const Change& change = changes_.back();
@@ -404,7 +405,12 @@ GradeEntry::Step GradeEntry::take_note(const std::string& text) {
   if (text == kTakenBack) {
     return {"\"" + text + "\" is how a grade that was taken back is kept; say it in other words\n", {}, true};
   }
-  note_ = text;
+  const std::string note = textfile::on_one_line(text);
+  if (std::optional<errors::Fault> fault = textfile::free_text_fault(note, textfile::kLongestNote)) {
+    fault->place.field = "note";
+    return {errors::to_text(*fault) + '\n', {}, true};
+  }
+  note_ = note;
   return {"noted; saved with the grade of " + swatch(position_).id + '\n', {}};
 }
 

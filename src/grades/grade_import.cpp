@@ -10,6 +10,7 @@
 #include "shop/shop.hpp"
 #include "textfile/csv_reader.hpp"
 #include "textfile/csv_writer.hpp"
+#include "textfile/free_text.hpp"
 #include "textfile/time_text.hpp"
 #include "textfile/utf8.hpp"
 
@@ -76,6 +77,16 @@ const SwatchGrade* grade_in(const std::vector<SwatchGrade>& grades, const GradeR
   return found == grades.end() ? nullptr : &*found;
 }
 
+/// A note or a grader's name as it is kept.
+std::string read_text(const textfile::CsvCell& cell, std::size_t longest, errors::FaultList& faults) {
+  std::string text = textfile::on_one_line(textfile::unguarded(cell.text));
+  if (std::optional<errors::Fault> fault = textfile::free_text_fault(text, longest)) {
+    fault->place = cell.place;
+    faults.add(*fault);
+  }
+  return text;
+}
+
 /// Names the line on which the same swatch and grader stand already.
 void check_doubled(const textfile::CsvCell& cell, const GradeRow& row,
                    std::map<std::pair<std::string, std::string>, int>& seen, errors::FaultList& faults) {
@@ -111,8 +122,8 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
     if (!row.swatch.empty()) check_bottle(cells.cell(kBottle), row.swatch, grid, faults);
     row.frost = read_grade_cell(cells.cell(kFrost), shop::kFrostGrades, faults);
     row.chipping = read_grade_cell(cells.cell(kChipping), shop::kChippingGrades, faults);
-    row.note = textfile::unguarded(cells.cell(kNote).text);
-    row.grader = textfile::unguarded(cells.cell(kGrader).text);
+    row.note = read_text(cells.cell(kNote), textfile::kLongestNote, faults);
+    row.grader = read_text(cells.cell(kGrader), textfile::kLongestName, faults);
     if (row.grader.empty()) row.grader = defaults.grader;
     if (row.grader.empty() && !std::exchange(nobody, true)) {
       faults.add({cells.cell(kGrader).place, "no grader", "who graded", "add --grader NAME"});

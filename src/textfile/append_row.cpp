@@ -16,6 +16,7 @@
 #include "textfile/open_file.hpp"
 #include "textfile/read_file.hpp"
 #include "textfile/shop_path.hpp"
+#include "textfile/utf8.hpp"
 
 namespace frostcal::textfile {
 
@@ -57,11 +58,11 @@ CsvTable read_table(const AppendedFile& file, std::string_view text, errors::Fau
                   {{file.columns.begin(), newer}, {newer, file.columns.end()}, file.format}, faults);
 }
 
-/// True when every newer column of the row is empty, or the last ends in two decimals.
 bool is_last_cell_whole(const AppendedFile& file, const CsvRow& row) {
   return file.is_last_cell_whole(row.cell(file.columns.size() - file.newer_columns - 1).text);
 }
 
+/// True when every newer column of the row is empty, or the last ends in two decimals.
 bool newer_cells_whole(const AppendedFile& file, const CsvTable& table) {
   const std::size_t first = file.columns.size() - file.newer_columns;
   if (table.has_optional.empty() || !table.has_optional.back()) return true;
@@ -104,7 +105,6 @@ struct Tail {
   TailRepair repair;
 };
 
-Tail examine_tail(const AppendedFile& file, std::string_view text) {
 /// Whether some line behind the first is a whole row: then a quotation mark is missing, and nothing was cut.
 bool holds_rows(const AppendedFile& file, std::string_view header, std::string_view lines) {
   for (std::size_t end = lines.find_first_of("\r\n"); end < lines.size();) {
@@ -125,12 +125,13 @@ std::string_view header_of(std::string_view text) {
   return text.substr(0, end + 1);
 }
 
+Tail examine_tail(const AppendedFile& file, std::string_view text) {
   Tail tail{text.size(), {}};
   const auto [start, in_quotes] = last_row(text);
   if (start == text.size()) return tail;
   const std::string_view line = text.substr(start);
-  if (start == 0) {
   if (in_quotes && (start == 0 || holds_rows(file, header_of(text), line))) return tail;
+  if (start == 0) {
     const std::string header = csv_line(written_columns(file));
     const bool cut = header.compare(0, line.size(), line) == 0 && line.size() + 1 < header.size();
     // After a power cut some file systems show zeros where bytes were not yet written.
@@ -203,6 +204,14 @@ void add_newer_columns(const AppendedFile& file, const std::vector<std::vector<s
   }
   if (missing.empty()) return;
   durable_write_locked(file.root, file.path, with_columns_added(text, table.separator, missing), files);
+}
+
+/// What was written must be readable: callers refuse other text where a person types it.
+void assert_sound(const AppendedFile& file, const std::vector<std::string>& row) {
+  FROSTCAL_ASSERT(row.size() == file.columns.size(), "a cell for every column");
+  const std::string line = csv_line(row);
+  FROSTCAL_ASSERT(line.size() <= kMaxCsvLineBytes, "a row that is no longer than readers take");
+  FROSTCAL_ASSERT(!first_invalid_utf8(line) && line.find('\0') == std::string::npos, "a row of UTF-8");
 }
 
 class Appender {
@@ -285,7 +294,7 @@ std::vector<std::string> written_columns(const AppendedFile& file) {
 
 TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<std::string>>& rows,
                        FileSystem& files) {
-  for (const auto& row : rows) FROSTCAL_ASSERT(row.size() == file.columns.size(), "a cell for every column");
+  for (const auto& row : rows) assert_sound(file, row);
   const FileLock lock(file.root, files);
   make_folders(file.root, file.path.parent_path(), files);
   if (file.newer_columns > 0) add_newer_columns(file, rows, files);
@@ -300,7 +309,7 @@ TailRepair append_row_after(const AppendedFile& file,
   make_folders(file.root, file.path.parent_path(), files);
   return Appender(file, files).run([&](const std::string& text) {
     std::vector<std::string> row = row_after(text);
-    FROSTCAL_ASSERT(row.size() == file.columns.size(), "a cell for every column");
+    assert_sound(file, row);
     return Appender::Rows{std::move(row)};
   });
 }

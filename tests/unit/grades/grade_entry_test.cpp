@@ -357,6 +357,20 @@ TEST_CASE("a later look goes on without what is withdrawn meanwhile", "[grades][
   CHECK(sitting.entry->finished());
 }
 
+TEST_CASE("a note that no file can hold is refused", "[grades][grade_entry]") {
+  Sitting sitting;
+  sitting.start();
+  const std::string too_long(1001, 'x');
+  for (const std::string& note : {std::string("f\xfcr"), std::string("a\x1b[A"), too_long}) {
+    const GradeEntry::Step step = sitting.entry->take("n " + note, kNow);
+    CHECK(step.refused);
+    CHECK_THAT(step.text, Contains("note: found ") && Contains(", expected "));
+  }
+  sitting.type("n a\tb");
+  sitting.type("4 0");
+  CHECK(sitting.rows.back().note == "a b");
+}
+
 TEST_CASE("the map puts swatches at the same x under one another", "[grades][grade_entry]") {
   design::Grid grid = test::sample_grid();
   grid.swatches.resize(6);                         // A1 A2 A3 over B1 B2 B3

@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <cerrno>
 
+#include "errors/bug.hpp"
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
 #include "support/memory_file_system.hpp"
@@ -131,7 +132,6 @@ TEST_CASE("a torn last row is cut off, a whole one is kept, at every length", "[
   }
 }
 
-TEST_CASE("acknowledged rows survive a power cut at any call", "[textfile][append_row]") {
 TEST_CASE("a row with line breaks and quotation marks in a cell is cut off whole, at every length",
           "[textfile][append_row]") {
   const std::string rows[] = {"A1,\"one\ntwo, \"\"so\"\"\",12:00\n", "A2,\"a\r\nb\n\n\",12:00\n"};
@@ -162,6 +162,7 @@ TEST_CASE("where a quotation mark is missing above whole rows, none of them is c
   CHECK(disk.contents(kPath) == damaged);  // the reader then says where
 }
 
+TEST_CASE("acknowledged rows survive a power cut at any call", "[textfile][append_row]") {
   std::mt19937 random(4);
   int cuts = 0;
   for (int nth = 1; nth < 400; ++nth) {
@@ -192,6 +193,15 @@ TEST_CASE("where a quotation mark is missing above whole rows, none of them is c
     if (finished) break;
   }
   CHECK(cuts > 500);
+}
+
+TEST_CASE("a row that no reader would take is a fault of ours, and nothing is written",
+          "[textfile][append_row]") {
+  for (const std::string& note : {std::string("f\xfcr"), std::string("a\0b", 3), std::string(66000, 'x')}) {
+    MemoryFileSystem disk = empty_shop();
+    CHECK_THROWS_AS(append_rows(kFile, {{"A1", note, "12:00"}}, disk), errors::Bug);
+    CHECK_FALSE(disk.has(kPath));
+  }
 }
 
 TEST_CASE("a file that a spreadsheet saved is continued in its own form", "[textfile][append_row]") {
