@@ -7,6 +7,7 @@
 #include "errors/user_error.hpp"
 #include "shop/shop_file.hpp"
 #include "textfile/durable_write.hpp"
+#include "textfile/read_file.hpp"
 #include "textfile/shop_path.hpp"
 
 namespace frostcal::cli {
@@ -16,7 +17,7 @@ namespace {
 ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
   const std::filesystem::path folder = arguments.operands.at(0);
   const std::filesystem::path file = shop::shop_file(folder);
-  if (std::filesystem::symlink_status(file).type() != std::filesystem::file_type::not_found) {
+  if (textfile::exists(file)) {
     throw errors::UserError(
         errors::Fault{{file.string(), 0, 0, ""},
                       "a shop that is already there",
@@ -24,7 +25,7 @@ ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
                       "name another folder, or work on this one with --shop " + shell_word(folder.string())});
   }
   const InterruptDelay delay;
-  if (!std::filesystem::exists(folder)) textfile::make_folders("", folder);
+  if (!textfile::exists(folder)) textfile::make_folders("", folder);
   textfile::make_folders(folder, folder / "results");
   textfile::durable_write(folder, file, shop::shop_template());
   streams.out << "Made the shop folder " << folder.string() << ".\n"

@@ -99,17 +99,28 @@ std::string toml_string(const std::string& text) {
   return out + '"';
 }
 
-/// The ids among the names that `name_of` gives the entries, in order of number.
-template <typename NameOf>
-std::vector<std::string> ids_in(const fs::path& folder, NameOf name_of) {
-  std::vector<std::string> ids;
-  std::error_code error;
-  for (fs::directory_iterator entry(folder, error), end; !error && entry != end; entry.increment(error)) {
-    const std::string name = name_of(*entry);
-    if (is_grid_id(name)) ids.push_back(name);
+std::vector<std::string> names_in(const fs::path& folder) {
+  std::vector<std::string> names;
+  const int listed = textfile::real_file_system().list(folder.string(), names);
+  if (listed < 0 && listed != -ENOENT) {
+    throw errors::SystemError(textfile::shown(folder), "list the folder", -listed);
   }
-  if (error == std::errc::no_such_file_or_directory) return ids;
-  if (error) throw errors::SystemError(folder.string(), "list the folder", error.value());
+  return names;
+}
+
+/// A link to a folder is one too.
+bool is_folder(const fs::path& path) {
+  textfile::FileSystem& files = textfile::real_file_system();
+  std::string resolved;
+  textfile::FileStatus status;
+  const int found = files.real_path(path.string(), resolved);
+  if (found == -ENOENT || found == -ELOOP) return false;
+  const int known = found < 0 ? found : files.link_status(resolved, status);
+  if (known < 0) throw errors::SystemError(textfile::shown(path), "look at the folder", -known);
+  return status.kind == textfile::FileKind::folder;
+}
+
+std::vector<std::string> by_number(std::vector<std::string> ids) {
   std::sort(ids.begin(), ids.end(), [](const std::string& a, const std::string& b) {
     return std::make_pair(number_of(a), a) < std::make_pair(number_of(b), b);
   });
@@ -120,9 +131,10 @@ std::vector<std::string> ids_in(const fs::path& folder, NameOf name_of) {
 std::string start_anew(const shop::Shop& shop, const GridFiles& files, const std::string& grid_id) {
   const fs::path grades = grades_file(shop, grid_id).lexically_normal();
   const std::string folder = "the folder " + files.folder.string();
-  return fs::exists(grades) ? "move " + folder + " and its grades, " + grades.string() +
-                                  ", out of the shop and plan again: they can't count for other swatches"
-                            : "remove " + folder + " and plan again";
+  return textfile::exists(grades)
+             ? "move " + folder + " and its grades, " + grades.string() +
+                   ", out of the shop and plan again: they can't count for other swatches"
+             : "remove " + folder + " and plan again";
 }
 
 /// Version control and editors may turn line ends into those of another system.
@@ -137,7 +149,7 @@ std::string with_plain_line_ends(std::string text) {
 
 void make_grid_folder(const shop::Shop& shop, const Grid& grid, const std::vector<FolderFile>& more) {
   const fs::path folder = grid_files(shop, grid.id).folder;
-  if (fs::exists(folder)) {
+  if (textfile::exists(folder)) {
     throw UserError(Fault{{folder.string(), 0, 0, ""}, "a grid that is already there", "a new grid", ""});
   }
   const fs::path unfinished = folder.parent_path() / ('.' + grid.id + ".tmp");
@@ -195,15 +207,21 @@ fs::path grades_file(const shop::Shop& shop, const std::string& grid_id) {
 }
 
 std::vector<std::string> grid_ids(const shop::Shop& shop) {
-  return ids_in(shop.folder / "grids", [](const fs::directory_entry& entry) {
-    return entry.is_directory() ? entry.path().filename().string() : "";
-  });
+  const fs::path folder = shop.folder / "grids";
+  std::vector<std::string> ids;
+  for (const std::string& name : names_in(folder)) {
+    if (is_grid_id(name) && is_folder(folder / name)) ids.push_back(name);
+  }
+  return by_number(std::move(ids));
 }
 
 std::vector<std::string> graded_ids(const shop::Shop& shop) {
-  return ids_in(shop.folder / "results", [](const fs::directory_entry& entry) {
-    return entry.path().extension() == ".csv" ? entry.path().stem().string() : "";
-  });
+  std::vector<std::string> ids;
+  for (const std::string& name : names_in(shop.folder / "results")) {
+    const std::string id = fs::path(name).stem().string();
+    if (name == id + ".csv" && is_grid_id(id)) ids.push_back(id);
+  }
+  return by_number(std::move(ids));
 }
 
 int number_of(const std::string& grid_id) {
@@ -277,7 +295,7 @@ GridPlan parse_grid_toml(const std::string& text, const std::string& name, const
 
 Grid read_grid(const shop::Shop& shop, const std::string& grid_id) {
   const GridFiles files = grid_files(shop, grid_id);
-  if (!fs::exists(files.grid_toml)) {
+  if (!textfile::exists(files.grid_toml)) {
     throw UserError(Fault{{files.grid_toml.string(), 0, 0, ""},
                           "no grid.toml",
                           "the plan of the grid",
@@ -286,7 +304,7 @@ Grid read_grid(const shop::Shop& shop, const std::string& grid_id) {
   GridPlan plan = parse_grid_toml(textfile::read_toml_text(shop.folder, files.grid_toml),
                                   files.grid_toml.string(), grid_id);
   Grid grid = std::move(plan.grid);
-  if (!fs::exists(files.swatches_csv)) {
+  if (!textfile::exists(files.swatches_csv)) {
     throw UserError(Fault{{files.swatches_csv.string(), 0, 0, ""},
                           "no swatches.csv",
                           "the list of swatches that was planned",

@@ -10,6 +10,7 @@
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 #include "textfile/toml_table.hpp"
+#include "textfile/read_file.hpp"
 #include "textfile/toml_text.hpp"
 
 namespace frostcal::shop {
@@ -303,7 +304,7 @@ Shop parse_shop(const std::string& text, const std::string& name) {
 
 Shop read_shop(const std::filesystem::path& folder) {
   const std::filesystem::path file = shop_file(folder);
-  if (std::filesystem::symlink_status(file).type() == std::filesystem::file_type::not_found) {
+  if (!textfile::exists(file)) {
     throw errors::UserError(errors::Fault{{file.string(), 0, 0, ""},
                                           "no such file",
                                           "the description of a shop",

@@ -60,7 +60,8 @@ std::string read_file(const std::filesystem::path& root, const std::filesystem::
 bool exists(const std::filesystem::path& path, FileSystem& files) {
   FileStatus status;
   const int found = files.link_status(path.string(), status);
-  if (found < 0 && found != -ENOENT) throw errors::SystemError(shown(path), "look at the file", -found);
+  if (found < 0 && found != -ENOENT && found != -ENOTDIR)
+    throw errors::SystemError(shown(path), "look at the file", -found);
   return found == 0;
 }
 

@@ -255,6 +255,59 @@ TEST_CASE("a shop that may only be read is named, and nothing is left in it", "[
   CHECK(design::grid_ids(sample.shop()).size() == 1);
 }
 
+TEST_CASE("folders that may not be looked into, and paths that no disk takes, are trouble",
+          "[program][bad_input]") {
+  const test::SampleShop sample;
+  const auto as_nobody = [&](std::vector<std::string> words) {
+    words.insert(words.end(), {"--shop", sample.option()});
+    return test::run_program(words, "", true);
+  };
+  const auto everybody = fs::perms::owner_all | fs::perms::others_read | fs::perms::others_exec;
+  fs::permissions(sample.folder(), everybody);
+  if (as_nobody({"check"}).status >= 126) {
+    WARN("not tested: an unprivileged child cannot run the program here");
+    return;
+  }
+  fs::create_directories(sample.folder() / "results");
+  const auto closed = [&](const fs::path& folder, fs::perms perms, const std::vector<std::string>& words) {
+    fs::permissions(folder, perms);
+    const test::Outcome outcome = as_nobody(words);
+    fs::permissions(folder, everybody);
+    INFO(folder << ": " << outcome.err);
+    CHECK(outcome.status == 2);
+    CHECK_THAT(outcome.err, Contains(folder.string()) && Contains("Permission denied"));
+  };
+  const fs::path grids = sample.folder() / "grids";
+  for (const fs::perms perms : {fs::perms::owner_all, fs::perms::owner_all | fs::perms::others_read}) {
+    for (const fs::path& folder : {sample.folder(), grids}) closed(folder, perms, {"fit"});
+    closed(grids / sample.grid().id, perms, {"fit"});
+    closed(sample.folder() / "results", perms, {"fit"});
+    closed(grids / sample.grid().id, perms, {"grade", "1", "--grader", "Ann"});
+  }
+  fs::permissions(sample.folder(), fs::perms::owner_all);
+  CHECK(test::run_program({"start", (sample.folder() / "new").string()}, "", true).status == 2);
+  fs::permissions(sample.folder(), everybody);
+  const std::string long_name(300, 'x');
+  std::string long_path;
+  for (int i = 0; i < 3000; ++i) long_path += "x/";
+  for (const std::string& path : {long_name, long_path, sample.option() + '/' + long_name}) {
+    const test::Outcome fit = test::run_program({"fit", "--shop", path});
+    CHECK(fit.status == 2);
+    CHECK_THAT(fit.err, Contains("File name too long"));
+    const test::Outcome start = test::run_program({"start", path});
+    CHECK(start.status == 2);
+    CHECK_THAT(start.err, Contains("File name too long"));
+  }
+}
+
+TEST_CASE("a shop folder that is a file says how to make one", "[program][bad_input]") {
+  const test::SampleShop sample;
+  write_text(sample.folder() / "file", "x");
+  const test::Outcome outcome = test::run_program({"fit", "--shop", (sample.folder() / "file").string()});
+  CHECK(outcome.status == 2);
+  CHECK_THAT(outcome.err, Contains("make a shop folder with frostcal start DIR"));
+}
+
 TEST_CASE("a file that the system lets grow no further", "[program][full_disk]") {
   const test::SampleShop sample;
   REQUIRE(
