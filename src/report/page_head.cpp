@@ -45,8 +45,13 @@ void draw_figures(sheet::PaperFlow& flow, const std::vector<Figure>& figures, do
   const double step = std::min(38.0, kAreaWidth / static_cast<double>(figures.size()));
   double x = flow.left();
   for (const Figure& figure : figures) {
-    flow.page().add(
-        Text{{x, flow.y() - name_mm}, name_mm, figure.name, Face::regular, Align::left, kQuiet, 0});
+    flow.page().add(Text{{x, flow.y() - name_mm},
+                         name_mm,
+                         sheet::shorten(figure.name, Face::regular, name_mm, step - 2),
+                         Face::regular,
+                         Align::left,
+                         kQuiet,
+                         0});
     flow.page().add(Text{{x, flow.y() - base}, value_mm, figure.value, Face::bold, Align::left, kBlack, 0});
     x += step;
   }

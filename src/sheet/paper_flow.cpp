@@ -23,7 +23,13 @@ void PaperFlow::new_page(bool running_title) {
   bottom_ = (page().height_mm() - kAreaHeight) / 2;
   y_ = bottom_ + kAreaHeight;
   if (pages_.size() == 1 || !running_title) return;
-  page().add(Text{{left_, y_ - 3}, 3, running_title_, Face::regular, Align::left, kQuiet, 0});
+  page().add(Text{{left_, y_ - 3},
+                  3,
+                  shorten(running_title_, Face::regular, 3, kAreaWidth),
+                  Face::regular,
+                  Align::left,
+                  kQuiet,
+                  0});
   down(9);
 }
 

@@ -59,9 +59,12 @@ void draw_head(PaperFlow& flow) {
 
 constexpr double kGroupSize = 3.2;
 
-/// Where there is no room for all of it, the bottle's name is cut and nothing of what must be done.
+/// Where there is no room for all of it, the names of the bottle and the screen are cut and nothing of what
+/// must be done.
 std::string group_text(const BurnSheet& sheet, bool continued, double room) {
-  const shop::Setting& any = sheet.plan.fills.front().setting;
+  constexpr double kScreen = 45;
+  const std::string screen =
+      shorten(sheet.plan.fills.front().setting.screen, Face::regular, kGroupSize, kScreen);
   std::string text =
       std::string(sheet.shelved ? " (used)" : "") + "   " + std::to_string(sheet.plan.dpi) + " dpi";
   const bool toned = std::any_of(sheet.plan.fills.begin(), sheet.plan.fills.end(),
@@ -69,9 +72,9 @@ std::string group_text(const BurnSheet& sheet, bool continued, double room) {
   const bool dots = std::any_of(sheet.plan.fills.begin(), sheet.plan.fills.end(),
                                 [](const RecipeFill& fill) { return fill.dots_here; });
   if (dots)
-    text += "   tone drawn as dots (" + any.screen + "): screening off";
+    text += "   tone drawn as dots (" + screen + "): screening off";
   else if (toned)
-    text += "   screen " + any.screen;
+    text += "   screen " + screen;
   if (continued) text += "   (continued)";
   const double left = room - text_width_mm("on " + text, Face::regular, kGroupSize);
   return "on " + shorten(sheet.plan.bottle, Face::regular, kGroupSize, left) + text;

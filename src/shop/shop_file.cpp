@@ -7,10 +7,11 @@
 #include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
 #include "shop/setting.hpp"
+#include "textfile/free_text.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
-#include "textfile/toml_table.hpp"
 #include "textfile/read_file.hpp"
+#include "textfile/toml_table.hpp"
 #include "textfile/toml_text.hpp"
 
 namespace frostcal::shop {
@@ -145,6 +146,17 @@ void read_curve(TomlTable& table, Machine& machine) {
   }
 }
 
+// In characters: longer ones have no place on the sheets.
+constexpr std::size_t kLongestShopName = 60;
+constexpr std::size_t kLongestWord = 40;  // of a screen or a colour
+constexpr std::size_t kLongestGradeWords = 80;
+
+void check_text(TomlTable& table, const std::string& key, const std::string& text, std::size_t longest) {
+  if (const auto fault = textfile::free_text_fault(text, longest)) {
+    table.fault(key, fault->found, fault->expected, fault->remedy);
+  }
+}
+
 Machine read_machine(TomlTable table, std::set<std::string>& names) {
   Machine machine;
   machine.name = read_name(table, names);
@@ -165,6 +177,7 @@ Machine read_machine(TomlTable table, std::set<std::string>& names) {
   machine.tone_pct = read_range(table, "tone_pct", 1, 100, SteppedRange{100, 100, 10});
   machine.screens = table.texts("screens", "a list of screen names", std::vector<std::string>{"none"});
   if (machine.screens.empty()) machine.screens.push_back("none");
+  for (const std::string& screen : machine.screens) check_text(table, "screens", screen, kLongestWord);
   doubt_screens(table, machine);
   machine.recipes_per_burn =
       static_cast<int>(table.integer("recipes_per_burn", {1, 1000, "a whole number from 1 to 1000"}, 16));
@@ -215,6 +228,7 @@ Glass read_glass(TomlTable table, std::set<std::string>& names, const std::vecto
   glass.family = table.text("family", "soda-lime, borosilicate, lead-crystal or other",
                             {"soda-lime", "borosilicate", "lead-crystal", "other"}, "other");
   glass.colour = table.text("colour", "a colour in words", {}, "unstated");
+  check_text(table, "colour", glass.colour, kLongestWord);
   glass.vessel = table.text("vessel", "the name of a [[vessel]]");
   if (!glass.vessel.empty() && std::find(vessels.begin(), vessels.end(), glass.vessel) == vessels.end()) {
     const std::string near = errors::nearest(glass.vessel, vessels);
@@ -240,6 +254,7 @@ void read_words(TomlTable& table, const std::string& key, Array& words) {
                 "the scale has a fixed number of grades");
     return;
   }
+  for (const std::string& one : given) check_text(table, key, one, kLongestGradeWords);
   std::copy(given.begin(), given.end(), words.begin());
 }
 
@@ -266,6 +281,7 @@ Shop parse_shop(const std::string& text, const std::string& name) {
   Shop shop;
   if (std::optional<TomlTable> table = root.table("shop", true, "a [shop] section with a name")) {
     shop.name = table->text("name", "the shop's name");
+    check_text(*table, "name", shop.name, kLongestShopName);
     shop.units = table->text("units", "\"mm\" or \"in\"", {"mm", "in"}, "mm") == "in" ? LengthUnit::inch
                                                                                       : LengthUnit::mm;
     const std::string usual = shop.units == LengthUnit::inch ? "letter" : "a4";
