@@ -37,6 +37,8 @@ class Checker {
   void run() {
     leftovers(folder_ / "grids");
     leftovers(folder_ / "results");
+    long_numbers(folder_ / "grids");
+    long_numbers(folder_ / "results");
     const bool sound = look([&] { shop_ = shop::read_shop(folder_); });
     if (!sound) return;  // nothing else can be judged without it
     result_.doubts = shop_.doubts;
@@ -112,6 +114,16 @@ class Checker {
       fs::remove_all(path, error);
       if (error) throw errors::SystemError(textfile::shown(path), "remove", error.value());
       result_.mended.push_back(textfile::shown(path) + ": removed");
+    }
+  }
+
+  /// What would be a grid or its grades, but for its number.
+  void long_numbers(const fs::path& folder) {
+    for (const std::string& name : names_in(folder)) {
+      const std::size_t digits = name.find_first_not_of("0123456789");
+      if (digits == std::string::npos || digits <= 8 || name[digits] != '-') continue;
+      add(folder / name, "a number of " + std::to_string(digits) + " digits", "at most 8",
+          "it is not read; give a grid's folder and its file under results a free number");
     }
   }
 

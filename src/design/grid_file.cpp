@@ -39,10 +39,13 @@ const std::vector<std::string> kColumns = {"swatch",   "bottle",    "burn",     
                                            "tone_pct", "screen",    "passes",    "role"};
 enum Column { swatch, bottle, burn, x, y, width, height, power, speed, dpi, tone, screen, passes, role };
 
-// "0007-amber-jug": four or more digits, a dash, a name.
+constexpr std::size_t kMostDigits = 8;
+constexpr int kLastNumber = 99999999;
+
+// "0007-amber-jug": four to eight digits, a dash, a name.
 bool is_grid_id(const std::string& text) {
   const std::size_t dash = text.find('-');
-  return dash != std::string::npos && dash >= 4 && dash + 1 < text.size() &&
+  return dash != std::string::npos && dash >= 4 && dash <= kMostDigits && dash + 1 < text.size() &&
          std::all_of(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(dash), errors::is_digit);
 }
 
@@ -232,6 +235,12 @@ int next_number(const shop::Shop& shop) {
   int last = 0;
   for (const std::string& id : grid_ids(shop)) last = std::max(last, number_of(id));
   for (const std::string& id : graded_ids(shop)) last = std::max(last, number_of(id));
+  if (last >= kLastNumber) {
+    throw UserError(Fault{{textfile::shown(shop.folder), 0, 0, "grid"},
+                          "number " + std::to_string(last) + ", the last that there is",
+                          "a lower number",
+                          "give that grid's folder under grids and its file under results a free number"});
+  }
   return last + 1;
 }
 

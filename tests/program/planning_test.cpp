@@ -29,6 +29,26 @@ TEST_CASE("a lost grid's number and grades are not given to another", "[program]
   CHECK_THAT(run_in_process(sample, {"check"}).out, Contains("was its folder renamed to 0001-amber-jgu?"));
 }
 
+TEST_CASE("numbers that are no grid's are named, and the next one is not reckoned from them",
+          "[program][plan]") {
+  const test::SampleShop sample;
+  const fs::path results = sample.folder() / "results";
+  test::write_text(results / "2147483647-x.csv", "swatch,frost,chipping,note,grader,graded_at\n");
+  fs::create_directories(sample.folder() / "grids" / "123456789-amber-jug");
+  CHECK_THAT(run_in_process(sample, {"plan", "amber-jug", "--swatches", "6"}).out,
+             Contains("Grid 0002-amber-jug"));
+  const test::Outcome checked = run_in_process(sample, {"check"});
+  CHECK(checked.status == 1);
+  CHECK_THAT(checked.out,
+             Contains("results/2147483647-x.csv: found a number of 10 digits, expected at most 8") &&
+                 Contains("grids/123456789-amber-jug: found a number of 9 digits"));
+  test::write_text(results / "99999999-x.csv", "swatch,frost,chipping,note,grader,graded_at\n");
+  const test::Outcome plan = run_in_process(sample, {"plan", "amber-jug", "--swatches", "6"});
+  CHECK(plan.status == 2);
+  CHECK_THAT(plan.err, Contains("number 99999999, the last that there is"));
+  CHECK(design::grid_ids(sample.shop()).size() == 2);
+}
+
 TEST_CASE("check names grades that are older than their grid", "[program][plan]") {
   const test::SampleShop sample;  // planned on 2026-11-25 at 11:14:05
   const auto grade = [&](const std::string& at) {
