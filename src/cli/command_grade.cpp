@@ -11,6 +11,7 @@
 #include "cli/terminal.hpp"
 #include "cli/text_option.hpp"
 #include "design/grid_file.hpp"
+#include "design/grid_shop.hpp"
 #include "errors/ascii.hpp"
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
@@ -19,8 +20,8 @@
 #include "grades/grade_import.hpp"
 #include "shop/shop_file.hpp"
 #include "textfile/durable_write.hpp"
-#include "textfile/open_file.hpp"
 #include "textfile/free_text.hpp"
+#include "textfile/open_file.hpp"
 #include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 
@@ -290,9 +291,9 @@ ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, cons
   const std::string grader = ask_grader(arguments, streams);
   warn_of_near_grader(sitting, {grader}, streams);
   const bool again = arguments.has("again");
-  grades::GradeEntry entry(
-      sitting.grid, sitting.shop.scale, rows_of(sitting),
-      {grader, again, earlier_reference(sitting), sitting.shop.machine(sitting.grid.machine).rotary.neck});
+  grades::GradeEntry entry(sitting.grid, sitting.shop.scale, rows_of(sitting),
+                           {grader, again, earlier_reference(sitting),
+                            design::machine_of(sitting.shop, sitting.grid).rotary.neck});
   if (is_typed(streams)) streams.out << entry.greeting();
   if (entry.total() == 0) {
     tell(streams, entry.greeting());

@@ -4,6 +4,7 @@
 #include <map>
 
 #include "design/grid_file.hpp"
+#include "design/grid_shop.hpp"
 #include "grades/grade_file.hpp"
 #include "surface/physical_setting.hpp"
 
@@ -28,8 +29,8 @@ std::map<int, std::string> burn_days(const GradedGrid& graded) {
 
 std::vector<Observation> observations_of(const shop::Shop& shop, const GradedGrid& graded) {
   const design::Grid& grid = graded.grid;
-  const shop::Machine& machine = shop.machine(grid.machine);
-  const shop::Vessel& vessel = shop.vessel(grid.vessel);
+  const shop::Machine& machine = design::machine_of(shop, grid);
+  const shop::Vessel& vessel = design::vessel_of(shop, grid);
   const std::map<int, std::string> days = burn_days(graded);
   std::vector<Observation> observations;
   for (const grades::SwatchGrade& grade : graded.graded) {

@@ -49,6 +49,28 @@ TEST_CASE("numbers that are no grid's are named, and the next one is not reckone
   CHECK(design::grid_ids(sample.shop()).size() == 2);
 }
 
+TEST_CASE("a grid whose machine or vessel the shop no longer has is named by its own file",
+          "[program][plan]") {
+  const test::SampleShop sample;
+  const fs::path file = shop::shop_file(sample.folder());
+  const std::string toml = test::read_text(file);
+  for (const std::string name : {"bench", "tall-jug"}) {
+    std::string renamed = toml;
+    for (std::size_t at = 0; (at = renamed.find('"' + name + '"', at)) != std::string::npos;)
+      renamed.replace(at, name.size() + 2, "\"new-" + name + '"');
+    test::write_text(file, renamed);
+    const std::string field = name == "bench" ? "machine" : "vessel";
+    for (const std::vector<std::string>& words :
+         {std::vector<std::string>{"fit"}, {"plan", "amber-jug"}, {"sheet", "1"}}) {
+      const test::Outcome outcome = run_in_process(sample, words);
+      INFO(words.front() << ": " << outcome.err);
+      CHECK(outcome.status == 2);
+      CHECK_THAT(outcome.err, Contains("grids/0001-amber-jug/grid.toml: " + field + ": found \"" + name +
+                                       "\", expected a " + field + " of grids/shop.toml: new-" + name));
+    }
+  }
+}
+
 TEST_CASE("check names grades that are older than their grid", "[program][plan]") {
   const test::SampleShop sample;  // planned on 2026-11-25 at 11:14:05
   const auto grade = [&](const std::string& at) {
