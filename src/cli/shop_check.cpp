@@ -331,10 +331,17 @@ class Checker {
   void evidence(const table::SettingsRow& row) {
     for (const std::string& id : row.grids) {
       const fs::path path = grades::grades_layout(shop_, id).path;
-      std::error_code error;
-      const bool there = textfile::exists(path);
-      if (there && fs::file_size(path, error) > 0) continue;
-      add(path, there ? "an empty file" : "no such file",
+      textfile::FileStatus status;
+      const int known = textfile::real_file_system().link_status(path.string(), status);
+      if (known < 0 && known != -ENOENT)
+        throw errors::SystemError(textfile::shown(path), "look at it", -known);
+      const bool is_link = status.kind == textfile::FileKind::link;  // where it leads is read with its grid
+      const bool is_file = status.kind == textfile::FileKind::file;
+      if (known == 0 && (is_link || (is_file && status.size > 0))) continue;
+      add(path,
+          known < 0 ? "no such file"
+          : is_file ? "an empty file"
+                    : "something that is not a file",
           "the grades that the setting in force for " + row.glass + " rests on",
           "restore it from a copy, or grade those bottles again");
     }
@@ -406,6 +413,8 @@ class Checker {
       if (sound) pieces = grades::read_pieces(shop_);
     } catch (const errors::UserError&) {
       return;  // said already
+    } catch (const errors::SystemError&) {
+      return;
     }
     for (const grades::CuredFault& fault : faults) {
       const bool any = std::any_of(pieces.begin(), pieces.end(), [&](const grades::PieceRow& piece) {

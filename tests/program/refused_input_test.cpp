@@ -308,6 +308,36 @@ TEST_CASE("a shop folder that is a file says how to make one", "[program][bad_in
   CHECK_THAT(outcome.err, Contains("make a shop folder with frostcal start DIR"));
 }
 
+TEST_CASE("check goes on behind a file that may not be read", "[program][bad_input]") {
+  const test::SampleShop sample;
+  const auto words = [&](std::vector<std::string> more) {
+    more.insert(more.end(), {"--shop", sample.option()});
+    return more;
+  };
+  REQUIRE(test::run_program(words({"log", "amber-jug", "--good", "--by", "Ann", "--power", "50", "--speed",
+                                   "40", "--dpi", "300"}))
+              .status == 0);
+  REQUIRE(test::run_program(
+              words({"log", "amber-jug", "--cured", "lens cleaned", "--since", "2026-01-01", "--by", "Ann"}))
+              .status != 70);
+  const fs::path results = sample.folder() / "results";
+  write_text(results / "cured-faults.csv",
+             "machine,cure,since,by,recorded_at,format\nbench,lens cleaned,2026-11-01T00:00:00Z,Ann,"
+             "2026-11-20T00:00:00Z,1\n");
+  write_text(results / "settings-history.csv", "glass\n");  // comes after the pieces
+  const auto open = fs::perms::owner_all | fs::perms::others_read | fs::perms::others_exec;
+  fs::permissions(sample.folder(), open);
+  fs::permissions(results / "pieces.csv", fs::perms::owner_read | fs::perms::owner_write);
+  const test::Outcome outcome = test::run_program(words({"check"}), "", true);
+  if (outcome.status >= 126) {
+    WARN("not tested: an unprivileged child cannot run the program here");
+    return;
+  }
+  CHECK(outcome.status == 1);
+  CHECK_THAT(outcome.out, Contains("results/pieces.csv: cannot open for reading: Permission denied") &&
+                              Contains("settings-history.csv"));
+}
+
 TEST_CASE("a file that the system lets grow no further", "[program][full_disk]") {
   const test::SampleShop sample;
   REQUIRE(

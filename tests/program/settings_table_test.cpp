@@ -407,6 +407,23 @@ TEST_CASE("a setting whose grades are gone is a fault of the shop", "[program][t
                       "the setting in force for amber-jug rests on"));
 }
 
+TEST_CASE("a folder where the grades of a setting in force should be is a fault of the shop",
+          "[program][table][check]") {
+  const test::SampleShop sample;
+  grade(sample);
+  lower_target(sample);
+  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--reason", "x"}).status ==
+          0);
+  std::filesystem::remove(sample.results());
+  std::filesystem::create_directory(sample.results());
+  const test::Outcome checked = run_in_process(sample, {"check"});
+  CHECK(checked.status == 1);
+  CHECK_THAT(
+      checked.out,
+      Contains("results/0001-amber-jug.csv: found something that is not a file, expected the grades that "
+               "the setting in force for amber-jug rests on"));
+}
+
 TEST_CASE("check names adoptions that are gone from the history", "[program][table]") {
   const test::SampleShop sample;
   grade(sample);
