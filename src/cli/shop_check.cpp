@@ -35,8 +35,7 @@ class Checker {
       : folder_(folder), repair_(repair), result_(result) {}
 
   void run() {
-    leftovers(folder_ / "grids");
-    leftovers(folder_ / "results");
+    leftovers();
     long_numbers(folder_ / "grids");
     long_numbers(folder_ / "results");
     const bool sound = look([&] { shop_ = shop::read_shop(folder_); });
@@ -88,33 +87,55 @@ class Checker {
     return names;
   }
 
-  static bool is_folder(const fs::path& path) {
+  static std::optional<textfile::FileKind> kind_of(const fs::path& path) {
     textfile::FileStatus status;
-    return textfile::real_file_system().link_status(path.string(), status) == 0 &&
-           status.kind == textfile::FileKind::folder;
+    if (textfile::real_file_system().link_status(path.string(), status) < 0) return std::nullopt;
+    return status.kind;
   }
 
-  /// ".NAME.tmp": what a killed run was writing; the file or folder it was to become is whole or not there.
-  void leftovers(const fs::path& folder) {
-    for (const std::string& name : names_in(folder)) {
-      const fs::path path = folder / name;
-      const bool temporary =
-          name.size() > 5 && name[0] == '.' && name.compare(name.size() - 4, 4, ".tmp") == 0;
-      if (!temporary) {
-        if (is_folder(path)) leftovers(path);
-        continue;
+  static bool is_folder(const fs::path& path) { return kind_of(path) == textfile::FileKind::folder; }
+
+  /// The name that ".NAME.tmp" was to get: so frostcal calls what it is writing.
+  static std::string name_behind(const std::string& temporary) {
+    const bool is_temporary = temporary.size() > 5 && temporary[0] == '.' &&
+                              temporary.compare(temporary.size() - 4, 4, ".tmp") == 0;
+    return is_temporary ? temporary.substr(1, temporary.size() - 5) : "";
+  }
+
+  /// What a killed run was writing; the file or folder it was to become is whole or not there. Others' files
+  /// of such names, and in other places, are left alone.
+  void leftovers() {
+    const fs::path grids = folder_ / "grids";
+    for (const std::string& name : names_in(grids)) {
+      const std::string behind = name_behind(name);
+      if (behind == shop::shop_file(folder_).filename()) leftover(grids / name, textfile::FileKind::file);
+      if (design::is_grid_id(behind)) leftover(grids / name, textfile::FileKind::folder);
+      if (!design::is_grid_id(name) || !is_folder(grids / name)) continue;
+      const std::set<std::string> written{"grid.toml", "swatches.csv", "burn.pdf", "run.pdf"};
+      for (const std::string& inner : names_in(grids / name)) {
+        if (written.count(name_behind(inner)) != 0) leftover(grids / name / inner, textfile::FileKind::file);
       }
-      if (!repair_) {
-        add(path, "a temporary file or folder of a run that was killed", "none",
-            "frostcal check --repair removes it");
-        continue;
-      }
-      const textfile::FileLock lock(folder_);  // a writer may be using it
-      std::error_code error;
-      fs::remove_all(path, error);
-      if (error) throw errors::SystemError(textfile::shown(path), "remove", error.value());
-      result_.mended.push_back(textfile::shown(path) + ": removed");
     }
+    const fs::path results = folder_ / "results";
+    for (const std::string& name : names_in(results)) {
+      const std::string behind = name_behind(name);
+      if (behind == "pieces.csv" || behind == "settings-table.csv")
+        leftover(results / name, textfile::FileKind::file);
+    }
+  }
+
+  void leftover(const fs::path& path, textfile::FileKind kind) {
+    if (kind_of(path) != kind) return;
+    if (!repair_) {
+      add(path, "a temporary file or folder of a run that was killed", "none",
+          "frostcal check --repair removes it");
+      return;
+    }
+    const textfile::FileLock lock(folder_);  // a writer may be using it
+    std::error_code error;
+    fs::remove_all(path, error);
+    if (error) throw errors::SystemError(textfile::shown(path), "remove", error.value());
+    result_.mended.push_back(textfile::shown(path) + ": removed");
   }
 
   /// What would be a grid or its grades, but for its number.

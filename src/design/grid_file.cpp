@@ -42,13 +42,6 @@ enum Column { swatch, bottle, burn, x, y, width, height, power, speed, dpi, tone
 constexpr std::size_t kMostDigits = 8;
 constexpr int kLastNumber = 99999999;
 
-// "0007-amber-jug": four to eight digits, a dash, a name.
-bool is_grid_id(const std::string& text) {
-  const std::size_t dash = text.find('-');
-  return dash != std::string::npos && dash >= 4 && dash <= kMostDigits && dash + 1 < text.size() &&
-         std::all_of(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(dash), errors::is_digit);
-}
-
 bool is_swatch_id(const std::string& text) {
   return text.size() >= 2 && text.size() <= 5 && text[0] >= 'A' && text[0] <= 'Z' && text[1] != '0' &&
          std::all_of(text.begin() + 1, text.end(), errors::is_digit);
@@ -207,6 +200,12 @@ GridFiles grid_files(const shop::Shop& shop, const std::string& grid_id) {
 
 fs::path grades_file(const shop::Shop& shop, const std::string& grid_id) {
   return shop.folder / "results" / (grid_id + ".csv");
+}
+
+bool is_grid_id(const std::string& text) {
+  const std::size_t dash = text.find('-');
+  return dash != std::string::npos && dash >= 4 && dash <= kMostDigits && dash + 1 < text.size() &&
+         std::all_of(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(dash), errors::is_digit);
 }
 
 std::vector<std::string> grid_ids(const shop::Shop& shop) {

@@ -23,6 +23,9 @@ GridFiles grid_files(const shop::Shop& shop, const std::string& grid_id);
 /// results/NNNN-glass.csv
 std::filesystem::path grades_file(const shop::Shop& shop, const std::string& grid_id);
 
+/// "0007-amber-jug": four to eight digits, a dash, a name.
+bool is_grid_id(const std::string& text);
+
 /// Ids of all grid folders, in order of number; none when there is no folder grids/. A folder under grids/
 /// that is not named NNNN-name is ignored.
 std::vector<std::string> grid_ids(const shop::Shop& shop);

@@ -124,6 +124,30 @@ TEST_CASE("check names the faults of a shop, each with its file", "[program][bad
     CHECK_THAT(ran.out, Contains("found no machine"));
     CHECK(run_in_process(sample, {"grade", "1", "--form", "-"}).status == 2);
   }
+  SECTION("what a killed run left is removed, and others' files of such names are not") {
+    const fs::path grids = sample.folder() / "grids";
+    const fs::path results = sample.folder() / "results";
+    const std::vector<fs::path> ours{grids / ".shop.toml.tmp",
+                                     grids / ".0007-amber-jug.tmp" / "swatches.csv",
+                                     grids / sample.grid().id / ".burn.pdf.tmp",
+                                     grids / sample.grid().id / ".grid.toml.tmp",
+                                     results / ".settings-table.csv.tmp",
+                                     results / ".pieces.csv.tmp"};
+    const std::vector<fs::path> others{grids / ".notes.tmp",
+                                       grids / "old" / ".burn.pdf.tmp",
+                                       grids / sample.grid().id / ".sketch.tmp",
+                                       grids / ".photos.tmp" / "1.jpg",
+                                       results / ".letters.tmp" / "to-the-glazier.txt",
+                                       results / "old" / ".pieces.csv.tmp",
+                                       results / ".0001-amber-jug.csv.tmp" / "mine.txt"};
+    for (const fs::path& path : ours) write_text(path, "half");
+    for (const fs::path& path : others) write_text(path, "mine");
+    CHECK_THAT(run_in_process(sample, {"check"}).out, Contains("6 faults."));
+    CHECK(run_in_process(sample, {"check", "--repair"}).status == 0);
+    for (const fs::path& path : ours) CHECK_FALSE(fs::exists(path));
+    for (const fs::path& path : others) CHECK(fs::exists(path));
+    CHECK_FALSE(fs::exists(grids / ".0007-amber-jug.tmp"));
+  }
   SECTION("a wrong grade, a torn row, a left-over, grades without a grid, a link out") {
     fs::create_directories(sample.folder() / "results");
     write_text(sample.results(),
