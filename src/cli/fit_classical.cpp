@@ -3,11 +3,12 @@
 #include <algorithm>
 #include <map>
 #include <ostream>
-#include <set>
 
 #include "cli/fit_pairs.hpp"
 #include "cli/shop_reading.hpp"
+#include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
+#include "grades/grade_file.hpp"
 #include "grades/measured_column.hpp"
 #include "report/classical_text.hpp"
 #include "shop/shop_file.hpp"
@@ -17,14 +18,18 @@ namespace frostcal::cli {
 
 namespace {
 
-const std::set<std::string> kOwnColumns{"swatch", "frost", "chipping", "note", "grader", "graded_at"};
+/// Of the results files, in lower case, as readers compare them.
+bool is_own_column(const std::string& name) {
+  static const std::vector<std::string> own = textfile::written_columns(grades::grades_layout({}, ""));
+  return std::find(own.begin(), own.end(), errors::to_lower(name)) != own.end();
+}
 
 std::string measured_name(const Arguments& arguments) {
   std::string column = arguments.text("measured");
-  if (column.empty() || kOwnColumns.count(column) > 0) {
+  if (column.empty() || is_own_column(column)) {
     throw UsageError("--measured: found " + errors::quoted(column) +
                      ", expected the name of a column of numbers that you added to the results files" +
-                     (column == "frost" ? "; for the mean frost grade: --classical" : ""));
+                     (errors::to_lower(column) == "frost" ? "; for the mean frost grade: --classical" : ""));
   }
   return column;
 }
@@ -41,7 +46,7 @@ std::map<std::string, grades::MeasuredColumn> read_columns(const shop::Shop& sho
     grades::MeasuredColumn read = grades::read_measured(shop, graded.grid, column, as_of);
     found = found || read.found;
     for (const std::string& name : read.header) {
-      if (kOwnColumns.count(name) == 0) others.push_back(name);
+      if (!is_own_column(name)) others.push_back(name);
     }
     columns.emplace(graded.grid.id, std::move(read));
   }

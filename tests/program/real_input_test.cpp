@@ -172,6 +172,12 @@ TEST_CASE("measured columns that cannot be fitted are refused with their place",
   ran = shop.fit({"--measured", "frost"});
   CHECK(ran.status == 2);
   CHECK_THAT(ran.err, Contains("for the mean frost grade: --classical"));
+  for (const std::string own : {"Frost", "format", "FORMAT", "Graded_At", "swatch"}) {
+    ran = shop.fit({"--measured", own});
+    CHECK(ran.status == 2);
+    CHECK_THAT(ran.err,
+               Contains("--measured: found \"" + own + "\", expected the name of a column of numbers"));
+  }
   CHECK(shop.fit({"--measured", "stress", "--map"}).status == 2);
   CHECK(shop.fit({"--link", "logit"}).status == 2);
 }
