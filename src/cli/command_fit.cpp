@@ -66,11 +66,24 @@ double part_number(const std::string& text, const std::string& whole, Unit unit 
   return *reading.value;
 }
 
-// "power=60,speed=40,dpi=300,tone=100,passes=1"
-shop::Setting read_at(const std::string& text, const shop::Machine& machine) {
+int whole_part(const std::string& text, const std::string& whole, double most, Unit unit) {
+  const double value = part_number(text, whole, unit);
+  if (value >= 1 && value <= most && value == std::floor(value)) return static_cast<int>(value);
+  throw UsageError("--at: found " + errors::quoted(text) + " in " + errors::quoted(whole) +
+                   ", expected a whole number from 1 to " + textfile::format_number(most));
+}
+
+// "power=60,speed=40,dpi=300,tone=100,passes=1"; tone and screen are the machine's own where they are
+// missing.
+struct AskedDials {
   shop::Setting setting;
-  setting.screen = machine.screens.front();
-  setting.tone_pct = machine.tone_pct.max;
+  bool tone = false;
+  bool screen = false;
+};
+
+AskedDials read_at(const std::string& text) {
+  AskedDials asked;
+  shop::Setting& setting = asked.setting;
   bool power = false;
   bool speed = false;
   std::istringstream parts(text);
@@ -86,13 +99,15 @@ shop::Setting read_at(const std::string& text, const shop::Machine& machine) {
       setting.speed_pct = part_number(value, text, Unit::percent);
       speed = true;
     } else if (key == "dpi") {
-      setting.dpi = static_cast<int>(std::lround(part_number(value, text, Unit::dpi)));
+      setting.dpi = whole_part(value, text, 10000, Unit::dpi);
     } else if (key == "tone") {
       setting.tone_pct = part_number(value, text, Unit::percent);
+      asked.tone = true;
     } else if (key == "passes") {
-      setting.passes = static_cast<int>(std::lround(part_number(value, text)));
+      setting.passes = whole_part(value, text, 100, Unit::none);
     } else if (key == "screen") {
       setting.screen = value;
+      asked.screen = true;
     } else {
       throw UsageError("--at: found " + errors::quoted(part) +
                        ", expected power=, speed=, dpi=, tone=, screen= or passes=");
@@ -101,6 +116,13 @@ shop::Setting read_at(const std::string& text, const shop::Machine& machine) {
   if (!power || !speed || setting.dpi == 0) {
     throw UsageError("--at: found " + errors::quoted(text) + ", expected at least power=..,speed=..,dpi=..");
   }
+  return asked;
+}
+
+shop::Setting setting_on(const AskedDials& asked, const shop::Machine& machine) {
+  shop::Setting setting = asked.setting;
+  if (!asked.tone) setting.tone_pct = machine.tone_pct.max;
+  if (!asked.screen) setting.screen = machine.screens.front();
   if (!shop::accepts(machine, setting)) {
     throw UsageError("--at: the machine " + machine.name + " does not take " + shop::to_text(setting) +
                      "; see its ranges, steps and dpi list in shop.toml");
@@ -189,6 +211,22 @@ void check_options(const Arguments& arguments) {
   }
 }
 
+// What is asked of each glass.
+struct FitRequest {
+  choice::ChoiceOptions choice;
+  std::vector<AskedDials> at;
+};
+
+// A wrong word is said before any work.
+FitRequest read_request(const Arguments& arguments) {
+  FitRequest request;
+  request.choice.prefer = read_prefer(arguments);
+  request.choice.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
+  for (const std::string& text : arguments.all("at")) request.at.push_back(read_at(text));
+  (void)read_paper(arguments, shop::Paper::a4);
+  return request;
+}
+
 struct FittedGlass {
   choice::GlassChoice choice;
   std::string in_force;  // lines on the setting in force
@@ -210,13 +248,10 @@ struct FittedGlasses {
 // What is wanted of one glass on one machine.
 FittedGlass fit_glass(const Arguments& arguments, const shop::Shop& shop,
                       const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
-                      const std::string& glass, const shop::Machine& machine) {
-  choice::ChoiceOptions options;
-  options.prefer = read_prefer(arguments);
-  options.seed = static_cast<std::uint64_t>(arguments.integer("seed", 0, 1000000000, 1));
+                      const std::string& glass, const shop::Machine& machine, const FitRequest& request) {
   FittedGlass fitted;
   choice::GlassChoice& choice = fitted.choice;
-  choice = choice::choose_setting(shop, evidence, surfaces, glass, machine.name, options);
+  choice = choice::choose_setting(shop, evidence, surfaces, glass, machine.name, request.choice);
   const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(glass, machine.name));
   add_findings(choice, surface, evidence);
   const report::GraderTable graders = add_graders(choice, surface, evidence);
@@ -236,8 +271,8 @@ FittedGlass fit_glass(const Arguments& arguments, const shop::Shop& shop,
     }
     if (left_out > 0) fitted.maps += "The maps of the other dpi are in the report (--report FILE.pdf).\n";
   }
-  for (const std::string& text : arguments.all("at")) {
-    const shop::Setting setting = read_at(text, machine);
+  for (const AskedDials& asked : request.at) {
+    const shop::Setting setting = setting_on(asked, machine);
     const surface::PhysicalSetting physical = surface::physical_setting(setting, machine);
     fitted.asked.push_back(
         {glass, machine.name, setting, surface.chance(physical), surface.grade_probabilities(physical)});
@@ -246,9 +281,13 @@ FittedGlass fit_glass(const Arguments& arguments, const shop::Shop& shop,
 }
 
 FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
-                          const surface::ShopEvidence& evidence, const Streams& streams) {
+                          const surface::ShopEvidence& evidence, const FitRequest& request,
+                          const Streams& streams) {
   FittedGlasses fitted;
   const std::vector<std::pair<std::string, std::string>> pairs = wanted_pairs(arguments, shop, evidence);
+  for (const auto& [glass, machine] : pairs) {
+    for (const AskedDials& asked : request.at) (void)setting_on(asked, shop.machine(machine));
+  }
   const int total = static_cast<int>(pairs.size());
   ProgressBar bar(streams, "Fitting glasses");
   if (total > 1) bar.set_done(0, total);
@@ -263,7 +302,7 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   std::atomic<int> done{0};
   numerics::parallel_for(pairs.size(), [&](std::size_t i) {
     const auto& [glass, machine] = pairs[i];
-    glasses[i] = fit_glass(arguments, shop, evidence, surfaces, glass, shop.machine(machine));
+    glasses[i] = fit_glass(arguments, shop, evidence, surfaces, glass, shop.machine(machine), request);
     if (as_of_today) {
       glasses[i].in_force = in_force_lines(shop, evidence, surfaces, record, glass, machine);
     }
@@ -285,10 +324,10 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
   check_options(arguments);
   if (arguments.has("plain")) return fit_plain(arguments, streams);
   if (arguments.has("measured") || arguments.has("classical")) return fit_classical(arguments, streams);
-  read_prefer(arguments);  // a wrong word is said before any work
+  const FitRequest request = read_request(arguments);
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const surface::ShopEvidence evidence = read_evidence(shop, streams, arguments.text("as-of"));
-  const FittedGlasses fitted = fit_glasses(arguments, shop, evidence, streams);
+  const FittedGlasses fitted = fit_glasses(arguments, shop, evidence, request, streams);
   if (arguments.has("report")) write_report(arguments, shop, fitted.pages, streams);
   const bool any_meets_bar =
       std::any_of(fitted.choices.begin(), fitted.choices.end(), [&](const choice::GlassChoice& choice) {

@@ -84,8 +84,13 @@ choice::GridRequest read_request(const Arguments& arguments, shop::LengthUnit un
   request.power_pct = arguments.range("power", 0.1, 100, Unit::percent);
   request.speed_pct = arguments.range("speed", 0.1, 100, Unit::percent);
   request.tone_pct = arguments.range("tone", 1, 100, Unit::percent);
-  for (const double dpi : arguments.list("dpi", 20, 5000, Unit::dpi))
-    request.dpi.push_back(static_cast<int>(std::lround(dpi)));
+  for (const double dpi : arguments.list("dpi", 20, 5000, Unit::dpi)) {
+    if (dpi != std::floor(dpi)) {
+      throw UsageError("--dpi: found " + textfile::format_number(dpi) +
+                       ", expected whole numbers; see the dpi " + "list of the machine in shop.toml");
+    }
+    request.dpi.push_back(static_cast<int>(dpi));
+  }
   request.levels = read_levels(arguments);
   request.swatch_mm = read_side(arguments, units);
   request.spend = read_spending(arguments.text("spend"));

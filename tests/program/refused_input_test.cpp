@@ -107,6 +107,18 @@ TEST_CASE("settings that no machine takes, on the command line", "[program][bad_
              Contains("--at: found \"nan\"") && Contains("expected a number"));
   CHECK_THAT(refused({"fit", "amber-jug", "--at", "power=50,speed=-40,dpi=300"}),
              Contains("the machine bench does not take 50 % power, -40 % speed, 300 dpi"));
+  CHECK_THAT(refused({"fit", "amber-jug", "--at", "power=50,speed=40,dpi=300.4"}),
+             Contains("--at: found \"300.4\" in") && Contains("expected a whole number from 1 to 10000"));
+  CHECK_THAT(refused({"fit", "amber-jug", "--at", "power=50,speed=40,dpi=1e30"}),
+             Contains("expected a whole"));
+  CHECK_THAT(refused({"fit", "amber-jug", "--at", "power=50,speed=40,dpi=300,passes=1.4"}),
+             Contains("--at: found \"1.4\" in") && Contains("expected a whole number from 1 to 100"));
+  CHECK_THAT(refused({"plan", "amber-jug", "--dpi", "250.4", "--yes"}),
+             Contains("--dpi: found 250.4, expected whole numbers"));
+  // Said before any work, also where no glass has grades yet.
+  CHECK_THAT(refused({"fit", "--at", "rubbish"}), Contains("--at: found \"rubbish\""));
+  CHECK_THAT(refused({"fit", "--seed", "x"}), Contains("--seed: found \"x\""));
+  CHECK_THAT(refused({"fit", "--report", "x.pdf", "--paper", "a3"}), Contains("--paper: found \"a3\""));
   CHECK_THAT(refused({"plan", "amber-jug", "--power", "nan:100", "--yes"}), Contains("--power: found"));
   CHECK_THAT(refused({"plan", "amber-jug", "--speed", "-40:60", "--yes"}), Contains("--speed: found"));
   CHECK_THAT(
