@@ -6,6 +6,7 @@
 #include <chrono>
 #include <cmath>
 #include <iostream>
+#include <system_error>
 
 #include "cli/terminal.hpp"
 
@@ -74,7 +75,12 @@ void ProgressBar::set_done(int done, int total) {
 }
 
 void ProgressBar::start() {
-  if (terminal_ >= 0) ticker_ = std::thread([this] { run(); });
+  if (terminal_ < 0) return;
+  try {
+    ticker_ = std::thread([this] { run(); });
+  } catch (const std::system_error&) {
+    // No thread to be had: the work goes on without being shown.
+  }
 }
 
 void ProgressBar::run() {

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <atomic>
 #include <exception>
+#include <system_error>
 #include <thread>
 #include <vector>
 
@@ -35,7 +36,12 @@ void parallel_for(std::size_t count, const std::function<void(std::size_t)>& wor
     inside = false;
   };
   std::vector<std::thread> pool;
-  for (std::size_t t = 1; t < threads; ++t) pool.emplace_back(run);
+  pool.reserve(threads);
+  try {
+    for (std::size_t t = 1; t < threads; ++t) pool.emplace_back(run);
+  } catch (const std::system_error&) {
+    // The threads there are do the work.
+  }
   run();
   for (std::thread& one : pool) one.join();
   for (const std::exception_ptr& e : thrown) {

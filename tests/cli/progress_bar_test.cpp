@@ -10,6 +10,8 @@
 #include <sstream>
 #include <thread>
 
+#include "support/no_threads.hpp"
+
 using namespace frostcal;
 using Catch::Matchers::Contains;
 using cli::progress_text;
@@ -104,4 +106,14 @@ TEST_CASE("no bar where standard error is not the terminal's", "[cli][progress]"
   }
   CHECK(out.str().empty());
   CHECK(err.str().empty());
+}
+
+TEST_CASE("where no thread can be started, work goes on without being shown", "[cli][progress]") {
+  Terminal terminal;
+  const test::NoThreads none;
+  {
+    cli::ProgressBar bar(terminal.number(), "Fitting");
+    bar.set_done(1, 2);
+  }
+  CHECK(terminal.shown().empty());
 }
