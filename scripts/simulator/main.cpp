@@ -8,6 +8,7 @@
 #include <string>
 
 #include "design/grid_file.hpp"
+#include "grades/grade_file.hpp"
 #include "shop/shop_file.hpp"
 #include "simulator/grading.hpp"
 #include "simulator/truth.hpp"
@@ -47,7 +48,8 @@ void print_grades(const frostcal::shop::Shop& shop, const std::string& grid_text
     const auto grades = frostcal::simulator::grade_swatch(
         glass, seed, frostcal::simulator::exposure_of(machine, swatch.setting, pitch_scale),
         {grid.id, swatch.bottle, swatch.id, turn_of(vessel, swatch)});
-    std::cout << swatch.id << ',' << grades.frost << ',' << grades.chipping << ",simulated\n";
+    std::cout << swatch.id << ',' << grades.frost << ',' << grades.chipping << ','
+              << frostcal::grades::kSimulated << '\n';
   }
 }
 

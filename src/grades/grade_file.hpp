@@ -21,6 +21,9 @@ namespace frostcal::grades {
 inline constexpr std::string_view kTakenBack = "taken back";
 bool takes_back(const GradeRow& row);
 
+/// The note of a grade that no person gave: frostcal_simulate writes it into every row.
+inline constexpr std::string_view kSimulated = "simulated";
+
 /// The format of the rows that this version writes, and the newest that it reads.
 inline constexpr int kGradesFormat = 1;
 

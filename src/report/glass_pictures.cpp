@@ -4,6 +4,7 @@
 #include <cmath>
 #include <set>
 
+#include "grades/grade_file.hpp"
 #include "report/choice_text.hpp"
 #include "surface/physical_setting.hpp"
 #include "textfile/phrases.hpp"
@@ -146,8 +147,7 @@ GlassReport glass_report(const shop::Machine& machine, const surface::GlassSurfa
   if (!choice.set_aside.empty()) report.evidence += "; " + choice.set_aside;
   bool simulated = false;
   for_each_swatch(evidence, choice, [&](const design::Swatch&, const grades::SwatchGrade& grade) {
-    simulated = simulated || grade.note.find("simulated") != std::string::npos ||
-                grade.grader.find("simulated") != std::string::npos;
+    simulated = simulated || grade.note == grades::kSimulated;
   });
   if (simulated) report.evidence += "; grades simulated";
   return report;

@@ -4,6 +4,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "support/in_process.hpp"
 #include "support/program.hpp"
 #include "support/rendered_page.hpp"
 #include "support/temporary_folder.hpp"
@@ -11,9 +12,28 @@
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
+using test::run_in_process;
 namespace fs = std::filesystem;
 
 namespace {}  // namespace
+
+TEST_CASE("a report calls grades simulated by the simulator's own note and no other word",
+          "[program][graders]") {
+  const auto says_simulated = [](const std::string& note, const std::string& grader) {
+    const test::SampleShop sample;
+    const std::filesystem::path file = sample.folder() / "in.csv";
+    test::write_text(file, "swatch,frost,chipping,note\nF7,4,0,\nF8,4,0," + note + "\nF9,3,0,\n");
+    REQUIRE(run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", grader}).status == 0);
+    const std::string report = (sample.folder() / "report.pdf").string();
+    REQUIRE(run_in_process(sample, {"fit", "--report", report}).status <= 1);
+    const std::string text = test::ask("pdftotext -layout FILE -", test::read_text(report)).output;
+    REQUIRE_THAT(text, Contains("Evidence: grids 0001"));
+    return text.find("grades simulated") != std::string::npos;
+  };
+  CHECK(says_simulated("simulated", "Ann"));
+  CHECK_FALSE(says_simulated("not simulated: burned on the bench", "Ann"));
+  CHECK_FALSE(says_simulated("", "Ann who simulated it"));
+}
 
 TEST_CASE("fit and its report compare two graders", "[program][graders]") {
   const test::TemporaryFolder folder;
