@@ -355,28 +355,71 @@ PlannedGrid planned_once(const shop::Shop& shop, const surface::ShopEvidence& ev
 
 }  // namespace
 
+namespace {
+
+// Of two grids within the same time: the one that is expected to teach more.
+bool teaches_more(const PlannedGrid& one, const PlannedGrid& other) {
+  if (one.targeted && other.targeted) return one.expectation.expected_gain > other.expectation.expected_gain;
+  return one.grid.swatches.size() > other.grid.swatches.size();
+}
+
+}  // namespace
+
 PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                       const surface::ShopSurface& surfaces, const GridRequest& given, const std::string& now,
                       const Progress& progress) {
-  // What ids, marks and common scan lines change is known once the grid is drawn; it changes little from one
-  // size to the next.
-  constexpr int kMostTries = 6;
-  GridRequest request = given;
+  // What ids, marks and common scan lines add is known once a grid is drawn, and it does not grow evenly with
+  // the swatches. So the time left to these is sought between the longest with which a drawn grid kept within
+  // the bound and the shortest with which one did not.
+  constexpr int kMostTries = 8;
+  constexpr double kUsed = 0.9;    // of the time: as good as all of it
+  constexpr double kNarrow = 1.1;  // bounds this near to one another hide nothing worth another try
+  const double most = given.spend.seconds;
   std::optional<sheet::SheetOptions> options;  // the same for every size
-  for (int tried = 0;; ++tried) {
+  const auto drawn = [&](double left) {
+    GridRequest request = given;
+    request.spend.set_aside_seconds = most - left;
     PlannedGrid plan = planned_once(shop, evidence, surfaces, request, now, progress);
     if (!options) options = sheet_options(shop, plan.grid, evidence);
     plan.sheets = sheet::burn_sheets(shop, plan.grid, *options);
     plan.burn_seconds = sheet::burn_seconds(plan.sheets);
-    const double over = plan.burn_seconds - given.spend.seconds;
-    if (given.spend.seconds <= 0 || over <= 0) return plan;
-    request.spend.set_aside_seconds += over;
-    if (tried == kMostTries || request.spend.seconds_for_swatches() <= 0)
-      throw no_time(given.spend.seconds,
-                    "at least " + textfile::format_fixed(plan.burn_seconds / 60, 1) + " minutes for " +
-                        textfile::counted(static_cast<int>(plan.grid.swatches.size()), "swatch", "swatches") +
-                        ", ids and marks");
+    return plan;
+  };
+  double left = given.spend.seconds_for_swatches();
+  PlannedGrid plan = drawn(left);
+  if (most <= 0 || plan.burn_seconds <= most) return plan;
+  std::optional<PlannedGrid> best;
+  double shortest_seconds = plan.burn_seconds;
+  std::size_t shortest_swatches = plan.grid.swatches.size();
+  double enough = 0;       // time with which a grid kept within the bound
+  double too_much = left;  // and with which one did not
+  for (int tried = 1; tried < kMostTries; ++tried) {
+    left = enough > 0 ? (enough + too_much) / 2 : too_much * std::min(0.9, most / plan.burn_seconds);
+    try {
+      plan = drawn(left);
+    } catch (const UserError&) {
+      break;  // not one swatch goes into that time
+    }
+    if (plan.burn_seconds < shortest_seconds) {
+      shortest_seconds = plan.burn_seconds;
+      shortest_swatches = plan.grid.swatches.size();
+    }
+    if (plan.burn_seconds > most) {
+      too_much = left;
+    } else {
+      enough = left;
+      const bool used = plan.burn_seconds > kUsed * most;
+      if (!best || teaches_more(plan, *best)) best = std::move(plan);
+      if (used) break;
+    }
+    if (enough > 0 && too_much < kNarrow * enough) break;
   }
+  if (best) return *std::move(best);
+  throw no_time(most,
+                "at least " + textfile::format_fixed(std::ceil(shortest_seconds / 6) / 10, 1) +
+                    " minutes, which " +
+                    textfile::counted(static_cast<int>(shortest_swatches), "swatch takes", "swatches take") +
+                    " with ids and marks");
 }
 
 }  // namespace frostcal::choice

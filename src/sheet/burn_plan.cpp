@@ -62,6 +62,8 @@ int recipe_count(const std::vector<RecipeFill>& fills) {
 
 void choose_mark_fill(const shop::Machine& machine, const SheetOptions& options, BurnPlan& plan) {
   constexpr double kAlike = 0.02;  // of `readable`: then the faster one
+  constexpr double kSure =
+      0.95;  // readable enough: marks of the slowest recipe take longer than its swatches
   std::vector<double> worth;
   for (const RecipeFill& fill : plan.fills) {
     shop::Setting solid = fill.setting;
@@ -70,7 +72,7 @@ void choose_mark_fill(const shop::Machine& machine, const SheetOptions& options,
   }
   std::size_t chosen = static_cast<std::size_t>(std::max_element(worth.begin(), worth.end()) - worth.begin());
   if (options.readable) {
-    const double enough = worth[chosen] - kAlike;
+    const double enough = std::min(worth[chosen] - kAlike, kSure);
     for (std::size_t i = 0; i < worth.size(); ++i)
       if (worth[i] >= enough && plan.fills[i].setting.speed_pct > plan.fills[chosen].setting.speed_pct)
         chosen = i;

@@ -50,6 +50,23 @@ double sum(const json& values) {
 
 }  // namespace
 
+TEST_CASE("a bound on the time is kept and most of it used, where the marks take longer than the swatches",
+          "[program][demo]") {
+  for (const char* glass : {"recycled-blue", "amber-jug"}) {
+    double before = 0;
+    for (const int minutes : {1, 3, 6, 8}) {
+      CAPTURE(glass, minutes);
+      const json plan =
+          answer({"plan", glass, "--spend", std::to_string(minutes) + "min", "--dry-run", "--json"});
+      const double seconds = plan.at("burn_seconds").get<double>();
+      CHECK(seconds <= 60 * minutes);
+      CHECK(seconds > 0.7 * 60 * minutes);
+      CHECK(seconds > before);
+      before = seconds;
+    }
+  }
+}
+
 TEST_CASE("each preference gets the most of what it prefers, near the best chance", "[program][demo]") {
   constexpr double kMargin = 0.02;
   for (const char* glass : {"olive-oil-green", "clear-cruet"}) {

@@ -241,6 +241,15 @@ TEST_CASE("ids and marks are engraved with the recipe that most surely leaves a 
   grid.swatches[0].setting.tone_pct = 60;
   const std::vector<BurnSheet> sheets = burn_sheets(shop, grid, options);
   for (const RecipeFill& fill : sheets[0].plan.fills) CHECK(fill.marks == (fill.setting.power_pct == 15));
+  // Of those that are sure enough the fastest, though a slower one is a little surer.
+  options.readable = [](const shop::Setting& setting) { return setting.speed_pct == 35 ? 0.99 : 0.96; };
+  const shop::Setting* fastest = &grid.swatches[0].setting;
+  for (const design::Swatch& swatch : grid.swatches) {
+    if (swatch.burn == 1 && swatch.setting.speed_pct > fastest->speed_pct) fastest = &swatch.setting;
+  }
+  REQUIRE(fastest->speed_pct > 35);
+  for (const RecipeFill& fill : burn_sheets(shop, grid, options)[0].plan.fills)
+    CHECK(fill.marks == (fill.setting.speed_pct == fastest->speed_pct));
 }
 
 TEST_CASE("on a taper a swatch is drawn for its own radius", "[sheet][burn]") {
