@@ -97,7 +97,7 @@ std::string carry_json(const std::string& glass, const shop::Machine& from, cons
   root["adopt_chance"] = carried.adopt_chance ? Json(carried.adopt_chance->chance) : Json(nullptr);
   root["adopt"] = adopt_words(glass, from, to, carried.setting);
   root["plan"] = plan;
-  return root.dump() + '\n';
+  return table::json_line(root);
 }
 
 std::string carry_text(const std::string& glass, const shop::Machine& from, const shop::Machine& to,

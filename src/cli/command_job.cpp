@@ -107,7 +107,7 @@ std::string job_json(const table::ShownRow& shown, const table::JobEstimate& job
   root["bottles_to_bring"] = job.bottles_to_bring;
   root["set_aside"] = shown.set_aside;
   root["cautions"] = cautions;
-  return root.dump() + '\n';
+  return table::json_line(root);
 }
 
 // What the burn's time rests on, as lines; nothing when nobody timed a burn.

@@ -20,6 +20,7 @@
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
 #include "table/adoption.hpp"
+#include "table/setting_json.hpp"
 #include "table/settings_table.hpp"
 #include "table/stale_check.hpp"
 #include "table/table_text.hpp"
@@ -173,7 +174,7 @@ std::string log_json(const grades::PieceRow& piece, long pieces, const std::opti
   root["set_aside"] = set_aside;
   root["settled"] = settled || (row && row->status == table::Status::settled && !check.alarm);
   root["stale"] = check.alarm || (row && row->status == table::Status::stale);
-  return root.dump() + '\n';
+  return table::json_line(root);
 }
 
 // A provisional row that is now supported becomes settled, by the same rule that would make it stale;

@@ -14,6 +14,7 @@
 #include "grades/cured_file.hpp"
 #include "grades/logged_pieces.hpp"
 #include "shop/shop_file.hpp"
+#include "table/setting_json.hpp"
 #include "table/settings_table.hpp"
 #include "table/stale_check.hpp"
 #include "table/table_text.hpp"
@@ -144,7 +145,7 @@ std::string cured_json(const grades::CuredFault& fault, const std::vector<grades
   for (const table::SettingsRow& row : after.rests_on) root["renew"].push_back(table::renewal_command(row));
   root["still_stale"] = Json::array();
   for (const table::SettingsRow& row : after.stale) root["still_stale"].push_back(row.glass);
-  return root.dump() + '\n';
+  return table::json_line(root);
 }
 
 std::string cured_text(const shop::Shop& shop, const grades::CuredFault& fault,

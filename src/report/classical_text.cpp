@@ -4,6 +4,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "table/setting_json.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 #include "textfile/wrapped_text.hpp"
@@ -265,7 +266,7 @@ std::string classical_json(const std::string& key, const std::vector<ClassicalAn
     object["fitted"] = analysis.surface.has_value();
     root[key].push_back(object);
   }
-  return root.dump() + '\n';
+  return table::json_line(root);
 }
 
 }  // namespace frostcal::report

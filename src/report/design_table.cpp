@@ -3,6 +3,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "table/setting_json.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
@@ -101,7 +102,7 @@ std::string design_table_json(const choice::DesignComparison& comparison) {
   root["impossible"] = Json::array();
   for (const auto& [design, reason] : comparison.impossible)
     root["impossible"].push_back({{"design", design}, {"reason", reason}});
-  return root.dump() + '\n';
+  return table::json_line(root);
 }
 
 }  // namespace frostcal::report

@@ -87,7 +87,7 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
       root["at"].push_back(object);
     }
   }
-  return root.dump() + '\n';
+  return table::json_line(root);
 }
 
 std::string plan_json(const PlanSummary& plan) {
@@ -115,7 +115,7 @@ std::string plan_json(const PlanSummary& plan) {
   for (const choice::LeanedOn& one : plan.leaning.glasses)
     root["leaned_on"].push_back({{"glass", one.glass}, {"machine", one.machine}, {"share", one.share}});
   root["files"] = {{"swatches", plan.swatches_file}, {"burn", plan.burn_file}, {"run", plan.run_file}};
-  return root.dump() + '\n';
+  return table::json_line(root);
 }
 
 }  // namespace frostcal::report

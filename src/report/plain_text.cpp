@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 #include <vector>
 
+#include "table/setting_json.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/wrapped_text.hpp"
 
@@ -89,7 +90,7 @@ std::string plain_json(const surface::PlainOrdinal& data, const surface::PlainFi
   plain["log_likelihood"] = fit.log_likelihood;
   plain["coefficients"] = terms(data.coefficients, fit.coefficients, fit.coefficient_errors);
   plain["cutpoints"] = terms(cutpoint_names(data), fit.cutpoints, fit.cutpoint_errors);
-  return root.dump() + '\n';
+  return table::json_line(root);
 }
 
 }  // namespace frostcal::report

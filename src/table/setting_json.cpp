@@ -19,4 +19,8 @@ nlohmann::ordered_json setting_json(const shop::Setting& setting) {
   return object;
 }
 
+std::string json_line(const nlohmann::ordered_json& object) {
+  return object.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + '\n';
+}
+
 }  // namespace frostcal::table

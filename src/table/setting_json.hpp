@@ -1,7 +1,8 @@
-// A setting in --json output: the same keys wherever one is printed.
+// What all --json output shares.
 #pragma once
 
 #include <nlohmann/json_fwd.hpp>
+#include <string>
 
 #include "shop/setting.hpp"
 
@@ -12,5 +13,8 @@ void add_setting(nlohmann::ordered_json& object, const shop::Setting& setting);
 
 /// An object of just these.
 nlohmann::ordered_json setting_json(const shop::Setting& setting);
+
+/// The object on one line with its line end. A path need not be UTF-8: such bytes become U+FFFD.
+std::string json_line(const nlohmann::ordered_json& object);
 
 }  // namespace frostcal::table

@@ -133,7 +133,7 @@ std::string table_json(const std::vector<ShownRow>& rows) {
     root["rows"].back()["set_aside"] = shown.set_aside;
     root["rows"].back()["excused"] = shown.excused;
   }
-  return root.dump() + '\n';
+  return json_line(root);
 }
 
 std::string table_markdown(const std::vector<SettingsRow>& rows) {
@@ -222,7 +222,7 @@ std::string history_json(const TableRecord& record, const std::string& glass, co
                                  {"recorded_at", fault.recorded_at},
                                  {"pieces", group.pieces.size()}});
   }
-  return root.dump() + '\n';
+  return json_line(root);
 }
 
 std::string adoption_text(const AdoptionCase& adoption, shop::LengthUnit units) {
@@ -323,7 +323,7 @@ std::string adoption_json(const AdoptionCase& adoption, const HistoryRow* adopte
   root["pieces"] = adoption.pieces;
   root["pieces_here"] = adoption.support.pieces;
   root["set_aside"] = adoption.set_aside;
-  return root.dump() + '\n';
+  return json_line(root);
 }
 
 }  // namespace frostcal::table

@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <memory>
+#include <nlohmann/json.hpp>
 #include <set>
 
 #include "grades/grade_file.hpp"
@@ -69,6 +70,19 @@ TEST_CASE("a grid whose machine or vessel the shop no longer has is named by its
                                        "\", expected a " + field + " of grids/shop.toml: new-" + name));
     }
   }
+}
+
+TEST_CASE("a shop's folder whose name is not UTF-8 is worked in, with --json too", "[program][plan]") {
+  const test::SampleShop sample;
+  const fs::path folder = sample.folder() / "sh\xf6p";
+  fs::create_directory(folder);
+  fs::copy(sample.folder() / "grids", folder / "grids", fs::copy_options::recursive);
+  const test::Outcome plan =
+      test::run_program({"plan", "amber-jug", "--swatches", "6", "--json", "--shop", folder.string()});
+  CHECK(plan.status == 0);
+  const auto parsed = nlohmann::json::parse(plan.out);
+  CHECK_THAT(parsed.at("files").at("burn").get<std::string>(),
+             Contains("sh\xef\xbf\xbdp/grids/0002-amber-jug/burn.pdf"));
 }
 
 TEST_CASE("check names grades that are older than their grid", "[program][plan]") {
