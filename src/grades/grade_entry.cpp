@@ -366,7 +366,7 @@ std::string GradeEntry::drop_ungraded() {
   }
   if (kept.size() == order_.size()) return "";
   const bool here = !at_end_ && grade_of(position_) == nullptr;
-  const std::string dropped = here ? drop_note() : "";
+  std::string dropped = here ? drop_note() : "";
   if (here) asks_note_ = false;
   for (Change& change : changes_) change.position = places[change.position];
   order_ = std::move(kept);
