@@ -41,7 +41,8 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   const table::ChangeNote note{read_by(arguments), read_note(arguments, "reason"), now_text(), kVersion};
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
-  const std::vector<table::HistoryRow> history = read_whole_history(shop);
+  const table::TableRecord record = read_whole_record(shop);
+  const std::vector<table::HistoryRow>& history = record.history;
   // A row of a machine that the shop no longer has can still be named.
   const std::string machine = arguments.has("machine")
                                   ? arguments.text("machine")
@@ -62,8 +63,12 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
     }
     const InterruptDelay delay;
     table::record(shop, table::withdrawn_row(*now, note));
-    streams.out << "Nothing is in force any more for " << glass << " on " << machine
-                << "; frostcal table restore brings it back.\n";
+    if (arguments.has("json")) {
+      streams.out << table::table_json({});
+    } else {
+      streams.out << "Nothing is in force any more for " << glass << " on " << machine
+                  << "; frostcal table restore brings it back.\n";
+    }
     return ExitStatus::done;
   }
   std::optional<std::size_t> number;
@@ -86,11 +91,11 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   }
   const InterruptDelay delay;
   table::record(shop, row);
+  const std::vector<table::ShownRow> shown = table::shown_rows({row.row}, record, shop.acceptance);
   if (arguments.has("json")) {
-    streams.out << table::table_json({{row.row, "", false}});
+    streams.out << table::table_json(shown);
   } else {
-    streams.out << "In force again:\n"
-                << table::table_text({{row.row, "", false}}, shop.acceptance, shop.units);
+    streams.out << "In force again:\n" << table::table_text(shown, shop.acceptance, shop.units);
   }
   return ExitStatus::done;
 }
@@ -111,7 +116,8 @@ Command table_restore_command() {
        {"machine", "NAME", "the laser (needed where the history of this glass has several)", false},
        {"row", "N", "the row of `table history` to go back to", false},
        {"none", "", "take the setting out of force instead, leaving none", false},
-       {"reason", "TEXT", "why", false}},
+       {"reason", "TEXT", "why", false},
+       {"json", "", "print one JSON object: the setting in force now, if any", false}},
       run_restore};
 }
 

@@ -157,7 +157,11 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
   auto with_reason = worse;
   with_reason.insert(with_reason.end(), {"--reason", "customer wants it faint"});
   CHECK(run_in_process(sample, with_reason).status == 0);
-  CHECK(run_in_process(sample, {"table", "restore", "amber-jug", "--by", "Bo"}).status == 0);
+  const test::Outcome restored =
+      run_in_process(sample, {"table", "restore", "amber-jug", "--by", "Bo", "--json"});
+  CAPTURE(restored.err);
+  REQUIRE(restored.status == 0);
+  CHECK(json::parse(restored.out).at("rows").at(0).at("power_pct") == row.at("power_pct"));
   const json shown = json::parse(run_in_process(sample, {"table", "--json"}).out).at("rows").at(0);
   CHECK(shown.at("power_pct") == row.at("power_pct"));
   CHECK(shown.at("reason") == "row 1 again");
@@ -282,7 +286,10 @@ TEST_CASE("job and log take the machine that has a setting for the glass", "[pro
   CHECK_THAT(pieces, Contains(",>=4,0,"));
   CHECK_THAT(run_in_process(sample, {"log", "amber-jug", "--frost", "4", "--by", "Ann"}).out,
              Contains("neither as good nor as a reject"));
-  CHECK(run_in_process(sample, {"table", "restore", "amber-jug", "--none", "--by", "Ann"}).status == 0);
+  const test::Outcome none =
+      run_in_process(sample, {"table", "restore", "amber-jug", "--none", "--by", "Ann", "--json"});
+  CHECK(none.status == 0);
+  CHECK(json::parse(none.out).at("rows").empty());
   CHECK(run_in_process(sample, {"table"}).status == 1);
 }
 
