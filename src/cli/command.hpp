@@ -5,6 +5,7 @@
 #include <iosfwd>
 #include <map>
 #include <optional>
+#include <set>
 #include <stdexcept>
 #include <string>
 #include <vector>
@@ -44,8 +45,9 @@ struct Arguments {
   std::filesystem::path shop = ".";
   std::vector<std::string> operands;
   std::map<std::string, std::vector<std::string>> values;  // by option name; a switch has one empty value
+  std::set<std::string> known;  // the options of the command; asking for another is a Bug
 
-  bool has(const std::string& option) const { return values.count(option) != 0; }
+  bool has(const std::string& option) const;
   /// The option's value, or the fallback when it was not given.
   std::string text(const std::string& option, const std::string& fallback = "") const;
   std::optional<std::string> find(const std::string& option) const;

@@ -6,6 +6,7 @@
 #include <sstream>
 
 #include "errors/ascii.hpp"
+#include "errors/bug.hpp"
 #include "errors/user_error.hpp"
 #include "textfile/wrapped_text.hpp"
 
@@ -63,20 +64,23 @@ std::vector<OptionText> all_options(const Command& command) {
   return all;
 }
 
+bool Arguments::has(const std::string& option) const {
+  FROSTCAL_ASSERT(known.count(option) != 0, "an option of the command");
+  return values.count(option) != 0;
+}
+
 std::string Arguments::text(const std::string& option, const std::string& fallback) const {
   return find(option).value_or(fallback);
 }
 
 std::optional<std::string> Arguments::find(const std::string& option) const {
-  const auto found = values.find(option);
-  if (found == values.end()) return std::nullopt;
-  return found->second.back();
+  if (!has(option)) return std::nullopt;
+  return values.at(option).back();
 }
 
 const std::vector<std::string>& Arguments::all(const std::string& option) const {
   static const std::vector<std::string> none;
-  const auto found = values.find(option);
-  return found == values.end() ? none : found->second;
+  return has(option) ? values.at(option) : none;
 }
 
 std::string Arguments::word(const std::string& option, const std::string& fallback) const {
@@ -150,6 +154,7 @@ Arguments parse_arguments(const Command& command, const std::vector<std::string>
   positional.add("operand", -1);
 
   Arguments arguments;
+  arguments.known = {names.begin(), names.end()};
   try {
     const int style = po::command_line_style::unix_style & ~po::command_line_style::allow_guessing;
     const po::parsed_options parsed =

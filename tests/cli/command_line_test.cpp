@@ -10,6 +10,7 @@
 #include "cli/command_list.hpp"
 #include "cli/dispatch.hpp"
 #include "cli/parse_arguments.hpp"
+#include "errors/bug.hpp"
 #include "support/program.hpp"
 #include "textfile/wrapped_text.hpp"
 
@@ -110,6 +111,20 @@ TEST_CASE("every option of every command is taken in both spellings", "[cli]") {
         CHECK_THROWS_AS(cli::parse_arguments(command, words, help), cli::UsageError);
       }
     }
+  }
+}
+
+// So that a command which asks for an option that it does not have fails in every test that runs it.
+TEST_CASE("a command can't ask for an option that it does not have", "[cli]") {
+  for (const cli::Command& command : cli::command_list()) {
+    bool help = false;
+    const std::vector<std::string> operands(static_cast<std::size_t>(command.min_operands), "x");
+    const cli::Arguments arguments = cli::parse_arguments(command, operands, help);
+    for (const cli::OptionText& option : options_of(command)) CHECK_FALSE(arguments.has(option.name));
+    CHECK_THROWS_AS(arguments.has("sideways"), errors::Bug);
+    CHECK_THROWS_AS(arguments.text("sideways"), errors::Bug);
+    CHECK_THROWS_AS(arguments.all("sideways"), errors::Bug);
+    CHECK_THROWS_AS(arguments.number("sideways", 0, 1, 0), errors::Bug);
   }
 }
 

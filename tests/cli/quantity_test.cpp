@@ -71,6 +71,7 @@ TEST_CASE("two amounts are read with a cross between them", "[cli]") {
 
 TEST_CASE("art is given in the shop's unit unless it names its own", "[cli]") {
   Arguments arguments;
+  arguments.known = {"art", "units"};
   const auto art = [&](const std::string& text, shop::LengthUnit units) {
     arguments.values["art"] = {text};
     return read_art(arguments, units);
