@@ -98,10 +98,12 @@ void hint_at_longer_name(const Command& command, const std::vector<std::string>&
 }
 
 ExitStatus run_words(std::vector<std::string> words, const Streams& streams) {
-  std::vector<std::string> leading;  // --shop DIR may stand before the command
-  while (words.size() > 1 && words[0] == "--shop") {
-    leading.insert(leading.end(), words.begin(), words.begin() + 2);
-    words.erase(words.begin(), words.begin() + 2);
+  std::vector<std::string> leading;  // --shop DIR or --shop=DIR may stand before the command
+  while (!words.empty() && (words[0] == "--shop" || words[0].rfind("--shop=", 0) == 0)) {
+    const std::size_t taken = words[0] == "--shop" ? std::min<std::size_t>(2, words.size()) : 1;
+    const auto end = words.begin() + static_cast<std::ptrdiff_t>(taken);
+    leading.insert(leading.end(), words.begin(), end);
+    words.erase(words.begin(), end);
   }
   std::replace(words.begin(), words.end(), std::string("-h"), std::string("--help"));
   if (words.empty()) {

@@ -43,6 +43,9 @@ double read_number(const std::string& option, const std::string& text, double mi
   throw UsageError("--" + option + ": found " + errors::quoted(text) + ", expected " + expected.str() + hint);
 }
 
+// What boost calls an operand; behind "--" it can't be typed, where the name ends before "=".
+constexpr const char* kOperand = "operand=";
+
 std::string option_column(const OptionText& option) {
   return "--" + option.name + (option.argument.empty() ? "" : " " + option.argument);
 }
@@ -149,9 +152,9 @@ Arguments parse_arguments(const Command& command, const std::vector<std::string>
       described.add_options()(option.name.c_str(), po::value<std::vector<std::string>>()->composing(), "");
     }
   }
-  described.add_options()("operand", po::value<std::vector<std::string>>(), "");
+  described.add_options()(kOperand, po::value<std::vector<std::string>>(), "");
   po::positional_options_description positional;
-  positional.add("operand", -1);
+  positional.add(kOperand, -1);
 
   Arguments arguments;
   arguments.known = {names.begin(), names.end()};
@@ -160,7 +163,7 @@ Arguments parse_arguments(const Command& command, const std::vector<std::string>
     const po::parsed_options parsed =
         po::command_line_parser(words).options(described).positional(positional).style(style).run();
     for (const po::option& option : parsed.options) {
-      if (option.string_key == "operand") {
+      if (option.string_key == kOperand) {
         arguments.operands.insert(arguments.operands.end(), option.value.begin(), option.value.end());
         continue;
       }

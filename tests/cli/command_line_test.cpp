@@ -165,11 +165,29 @@ TEST_CASE("mistyped commands and options point to the nearest", "[cli]") {
        "--help\n"},
       {{"plan", "x", "--swatches", "--seed", "1"},
        "frostcal: --swatches needs a value (N), found the option --seed\nFor help: frostcal plan --help\n"},
+      {{"plan", "--operand", "x"},
+       "frostcal: unknown option \"--operand\"\nFor help: frostcal plan --help\n"},
+      {{"plan", "--operand=x"}, "frostcal: unknown option \"--operand=x\"\nFor help: frostcal plan --help\n"},
   }));
   const Ran ran = run(words);
   CHECK(ran.status == 2);
   CHECK(ran.out == "");
   CHECK(ran.err == message);
+}
+
+TEST_CASE("the shop may be named before the command, in both spellings", "[cli]") {
+  const Ran behind = run({"check", "--shop", "/no-such-folder"});
+  CHECK_THAT(behind.out, Contains("/no-such-folder/grids/shop.toml"));
+  for (const std::vector<std::string>& words :
+       {std::vector<std::string>{"--shop", "/no-such-folder", "check"},
+        {"--shop=/no-such-folder", "check"}}) {
+    const Ran before = run(words);
+    CHECK(before.status == behind.status);
+    CHECK(before.out == behind.out);
+    CHECK(before.err == behind.err);
+  }
+  CHECK(run({"--shop"}).status == 2);
+  CHECK(run({"--shop=x"}).status == 2);
 }
 
 TEST_CASE("help is found by other words too", "[cli]") {
