@@ -8,6 +8,7 @@
 #include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
+#include "textfile/number_text.hpp"
 #include "textfile/wrapped_text.hpp"
 
 namespace po = boost::program_options;
@@ -33,14 +34,13 @@ const char* unit_word(Unit unit) {
 double read_number(const std::string& option, const std::string& text, double min, double max, Unit unit) {
   const std::optional<double> value = read_amount(text, unit);
   if (value && *value >= min && *value <= max) return *value;
-  std::ostringstream expected;
-  expected.imbue(std::locale::classic());
-  expected << "a number from " << min << " to " << max << unit_word(unit);
+  const std::string expected = "a number from " + textfile::format_number(min) + " to " +
+                               textfile::format_number(max) + unit_word(unit);
   std::string hint;
   const std::size_t comma = text.find(',');
   if (comma != std::string::npos)
     hint = "; write decimals with a point: " + text.substr(0, comma) + '.' + text.substr(comma + 1);
-  throw UsageError("--" + option + ": found " + errors::quoted(text) + ", expected " + expected.str() + hint);
+  throw UsageError("--" + option + ": found " + errors::quoted(text) + ", expected " + expected + hint);
 }
 
 // What boost calls an operand; behind "--" it can't be typed, where the name ends before "=".
@@ -199,7 +199,10 @@ Arguments parse_arguments(const Command& command, const std::vector<std::string>
   }
   arguments.shop = arguments.text("shop", ".");
   const int count = static_cast<int>(arguments.operands.size());
-  if (count < command.min_operands || (command.max_operands >= 0 && count > command.max_operands)) {
+  const bool any_empty = std::any_of(arguments.operands.begin(), arguments.operands.end(),
+                                     [](const std::string& operand) { return operand.empty(); });
+  if (any_empty || count < command.min_operands ||
+      (command.max_operands >= 0 && count > command.max_operands)) {
     std::string found;
     for (const std::string& operand : arguments.operands) found += (found.empty() ? "" : " ") + operand;
     if (count == 0)
