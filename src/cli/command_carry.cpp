@@ -9,6 +9,7 @@
 #include "cli/message.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/shop_reading.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
@@ -19,6 +20,7 @@
 #include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
+#include "textfile/shell_word.hpp"
 
 namespace frostcal::cli {
 
@@ -56,28 +58,33 @@ struct Carried {
   std::optional<surface::ChanceInterval> chance;  // by the surface of the teacher, with doubt
   std::optional<table::CarryRatios> ratios;       // against the row in force on the teacher
   choice::EvidenceCount known;                    // on the teacher
+  std::string adopt;                              // the command that puts it in force meanwhile
+  std::string plan;                               // the command that plans the grid
   std::string adopt_from;                         // the machine whose surface `table adopt` asks, if another
   std::optional<surface::ChanceInterval> adopt_chance;  // what that one gives
   double doubt_pct = 0;
 };
 
 // The grid that confirms it: the planner leans on the other machine's surface.
-std::string plan_words(const std::string& glass, const shop::Machine& to) {
-  return "frostcal plan " + glass + " --machine " + to.name + " --design targeted --swatches 12";
+std::string plan_words(const shop::Shop& shop, const std::string& glass, const shop::Machine& to) {
+  return shop::command_for(shop,
+                           "plan " + glass + " --machine " + to.name + " --design targeted --swatches 12");
 }
 
 // Puts it in force meanwhile, so that the grid's fit replaces it only for a setting that is better.
-std::string adopt_words(const std::string& glass, const shop::Machine& from, const shop::Machine& to,
-                        const shop::Setting& setting) {
-  return "frostcal table adopt " + glass + " --machine " + to.name + " --power " +
-         format_number(setting.power_pct) + " --speed " + format_number(setting.speed_pct) + " --dpi " +
-         std::to_string(setting.dpi) + " --tone " + format_number(setting.tone_pct) + " --screen " +
-         shell_word(setting.screen) + " --passes " + std::to_string(setting.passes) + " --reason " +
-         shell_word("carried from " + from.name) + " --by NAME";
+std::string adopt_words(const shop::Shop& shop, const std::string& glass, const shop::Machine& from,
+                        const shop::Machine& to, const shop::Setting& setting) {
+  return shop::command_for(
+      shop, "table adopt " + glass + " --machine " + to.name + " --power " +
+                format_number(setting.power_pct) + " --speed " + format_number(setting.speed_pct) +
+                " --dpi " + std::to_string(setting.dpi) + " --tone " + format_number(setting.tone_pct) +
+                " --screen " + textfile::shell_word(setting.screen) + " --passes " +
+                std::to_string(setting.passes) + " --reason " +
+                textfile::shell_word("carried from " + from.name) + " --by NAME");
 }
 
 std::string carry_json(const std::string& glass, const shop::Machine& from, const shop::Machine& to,
-                       const Carried& carried, const std::string& plan) {
+                       const Carried& carried) {
   using Json = nlohmann::ordered_json;
   Json root;
   root["schema"] = "frostcal.carry/1";
@@ -95,13 +102,13 @@ std::string carry_json(const std::string& glass, const shop::Machine& from, cons
   root["doubt_pct"] = carried.doubt_pct;
   root["adopt_from"] = carried.adopt_chance ? Json(carried.adopt_from) : Json(nullptr);
   root["adopt_chance"] = carried.adopt_chance ? Json(carried.adopt_chance->chance) : Json(nullptr);
-  root["adopt"] = adopt_words(glass, from, to, carried.setting);
-  root["plan"] = plan;
+  root["adopt"] = carried.adopt;
+  root["plan"] = carried.plan;
   return table::json_line(root);
 }
 
 std::string carry_text(const std::string& glass, const shop::Machine& from, const shop::Machine& to,
-                       const Carried& carried, const std::string& plan) {
+                       const Carried& carried) {
   std::string text = glass + ": from " + from.name + " to " + to.name + '\n';
   text += labelled_line("Start with", shop::to_text(carried.setting));
   text += labelled_line("Rests on", carried.way == "surface" ? known_text(carried.known, from.name)
@@ -128,8 +135,8 @@ std::string carry_text(const std::string& glass, const shop::Machine& from, cons
                                           format_fixed(carried.ratios->heat, 2) + ", pitch per spot x " +
                                           format_fixed(carried.ratios->pitch, 2));
   }
-  text += labelled_line("Meanwhile", adopt_words(glass, from, to, carried.setting));
-  return text + labelled_line("Confirm", plan);
+  text += labelled_line("Meanwhile", carried.adopt);
+  return text + labelled_line("Confirm", carried.plan);
 }
 
 ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
@@ -141,7 +148,7 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   const shop::Machine* from = teacher(arguments, shop, evidence, glass, to.name);
   if (from == nullptr) {
     tell(streams, "No swatch of " + glass + " is graded on another machine, so there is nothing to carry. " +
-                      "Burn an opening grid:  frostcal plan " + glass + " --machine " + to.name + '\n');
+                      "Burn an opening grid:  " + shop::plan_command(shop, glass, to.name) + '\n');
     return ExitStatus::no;
   }
   const auto row = table::in_force(read_history(shop, streams), glass, from->name);
@@ -171,7 +178,8 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   carried.setting = *setting;
   if (anything) carried.chance = table::carried_chance(learned, *setting, *from, to);
   if (row) carried.ratios = table::carry_ratios(row->setting, *from, *setting, to);
-  const std::string plan = plan_words(glass, to);
+  carried.adopt = adopt_words(shop, glass, *from, to, carried.setting);
+  carried.plan = plan_words(shop, glass, to);
   const choice::EvidenceCount own = known_of(evidence, glass, to.name);
   const shop::Machine* knows_most = table::teaching_machine(shop, evidence, glass, to.name);
   if (own.swatches + own.pieces == 0 && knows_most != nullptr && knows_most != from) {
@@ -181,11 +189,11 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   }
   if (own.swatches + own.pieces > 0) {
     tell(streams, "This leaves out what " + to.name + " itself knows of " + glass + ": " +
-                      known_text(own, to.name) + "; see also  frostcal fit " + glass + " --machine " +
-                      to.name + '\n');
+                      known_text(own, to.name) + "; see also  " +
+                      shop::command_for(shop, "fit " + glass + " --machine " + to.name) + '\n');
   }
-  streams.out << (arguments.has("json") ? carry_json(glass, *from, to, carried, plan)
-                                        : carry_text(glass, *from, to, carried, plan));
+  streams.out << (arguments.has("json") ? carry_json(glass, *from, to, carried)
+                                        : carry_text(glass, *from, to, carried));
   return ExitStatus::done;
 }
 

@@ -27,6 +27,7 @@
 #include "report/glass_pictures.hpp"
 #include "report/json_output.hpp"
 #include "report/map_text.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/diagnostics.hpp"
 #include "surface/physical_setting.hpp"
@@ -185,7 +186,7 @@ std::string in_force_lines(const shop::Shop& shop, const surface::ShopEvidence& 
   const auto row = table::in_force(record.history, glass, machine);
   if (!row) return "";
   return table::in_force_text(
-      table::weigh_adoption(shop, evidence, surfaces, glass, machine, row->setting, record));
+      shop, table::weigh_adoption(shop, evidence, surfaces, glass, machine, row->setting, record));
 }
 
 // One kind of fit at a time, and no option that belongs to another.
@@ -337,11 +338,11 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
     streams.out << report::fit_json(fitted.choices, fitted.alike, fitted.trends, fitted.asked);
   } else {
     if (fitted.choices.empty()) {
-      streams.out << "No swatch is graded yet. Plan a grid, burn it, then:  frostcal grade GRID\n";
+      streams.out << "No swatch is graded yet. Plan a grid, burn it, then:  "
+                  << shop::command_for(shop, "grade GRID") << '\n';
     }
     for (std::size_t i = 0; i < fitted.choices.size(); ++i) {
-      streams.out << (i > 0 ? "\n" : "")
-                  << report::choice_text(fitted.choices[i], shop.acceptance, shop.units)
+      streams.out << (i > 0 ? "\n" : "") << report::choice_text(fitted.choices[i], shop)
                   << fitted.in_force[i];
     }
     const std::string shared = report::shared_text(fitted.alike, fitted.trends);

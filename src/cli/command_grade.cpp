@@ -18,12 +18,14 @@
 #include "grades/grade_entry.hpp"
 #include "grades/grade_file.hpp"
 #include "grades/grade_import.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "textfile/durable_write.hpp"
 #include "textfile/free_text.hpp"
 #include "textfile/open_file.hpp"
 #include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
+#include "textfile/shell_word.hpp"
 
 namespace frostcal::cli {
 
@@ -60,8 +62,10 @@ ExitStatus write_form(const Sitting& sitting, const std::string& file, const Str
   }
   const InterruptDelay delay;
   textfile::durable_write_anywhere(file, form);
-  streams.out << "Wrote " << file << ": fill in frost and chipping, then\n  frostcal grade "
-              << sitting.grid.id << " --from " << shell_word(file) << " --grader NAME\n";
+  streams.out << "Wrote " << file << ": fill in frost and chipping, then\n  "
+              << shop::command_for(sitting.shop, "grade " + sitting.grid.id + " --from " +
+                                                     textfile::shell_word(file) + " --grader NAME")
+              << '\n';
   return ExitStatus::done;
 }
 
@@ -93,8 +97,8 @@ std::string repeated_text(const Sitting& sitting, const grades::ImportChange& ch
   }
   if (!change.later_looks.empty()) {
     text += "A later look saw more chipping than the file says at " + textfile::joined(change.later_looks) +
-            ", and the worse look stays. To correct it, type both grades:  frostcal grade " +
-            sitting.grid.id + " --again\n";
+            ", and the worse look stays. To correct it, type both grades:  " +
+            shop::command_for(sitting.shop, "grade " + sitting.grid.id + " --again") + '\n';
   }
   return text;
 }
@@ -228,11 +232,6 @@ std::optional<std::string> given_grader(const Arguments& arguments) {
   return name;
 }
 
-/// For a command to copy.
-std::string shop_option(const Arguments& arguments) {
-  return arguments.shop == "." ? "" : " --shop " + shell_word(arguments.shop.string());
-}
-
 std::string ask_grader(const Arguments& arguments, const Streams& streams) {
   if (const auto given = given_grader(arguments)) return *given;
   if (!is_typed(streams)) throw UsageError("--grader NAME is missing: who grades?");
@@ -311,10 +310,12 @@ ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, cons
   streams.out << sitting.grid.id << ": " << done << " of " << entry.total()
               << (again ? " looked at again by " : " graded by ") << grader;
   if (entry.left() > 0) {
-    streams.out << "; go on with: frostcal grade " << sitting.grid.id << (again ? " --again" : "")
-                << " --grader " << shell_word(grader) << shop_option(arguments) << '\n';
+    streams.out << "; go on with: "
+                << shop::command_for(sitting.shop, "grade " + sitting.grid.id + (again ? " --again" : "") +
+                                                       " --grader " + textfile::shell_word(grader))
+                << '\n';
   } else {
-    streams.out << ". Next: frostcal fit " << sitting.grid.glass << '\n';
+    streams.out << ". Next: " << shop::command_for(sitting.shop, "fit " + sitting.grid.glass) << '\n';
   }
   streams.out.flush();
   if (watch.interrupted()) watch.die();
@@ -357,12 +358,14 @@ ExitStatus withdraw(const Sitting& sitting, const Arguments& arguments, const St
 /// The grids with swatches that nobody, or not `grader`, has graded. A grid that can't be read is passed
 /// over.
 ExitStatus list_waiting(const shop::Shop& shop, const std::optional<std::string>& grader,
-                        const Arguments& arguments, const Streams& streams) {
+                        const Streams& streams) {
   std::string first;
   for (const std::string& id : design::grid_ids(shop)) {
     Sitting sitting;
     std::set<std::string> graded;
-    const auto pass_over = [&] { tell(streams, id + " can't be read:  frostcal check\n"); };
+    const auto pass_over = [&] {
+      tell(streams, id + " can't be read:  " + shop::command_for(shop, "check") + '\n');
+    };
     try {
       sitting = {shop, design::read_grid(shop, id)};
       for (const grades::SwatchGrade& grade : grades::effective_grades(sitting.grid, rows_of(sitting))) {
@@ -385,7 +388,7 @@ ExitStatus list_waiting(const shop::Shop& shop, const std::optional<std::string>
     streams.out << "No grid waits for grades" << (grader ? " of " + *grader : "") << ".\n";
     return ExitStatus::done;
   }
-  streams.out << "To grade the first:  frostcal grade " << first << shop_option(arguments) << '\n';
+  streams.out << "To grade the first:  " << shop::command_for(shop, "grade " + first) << '\n';
   return ExitStatus::no;
 }
 
@@ -400,7 +403,7 @@ ExitStatus run_grade(const Arguments& arguments, const Streams& streams) {
   if (arguments.operands.empty()) {
     if (ways == 1)
       throw UsageError("GRID is missing: frostcal grade GRID; without it the waiting grids are listed");
-    return list_waiting(sitting.shop, given_grader(arguments), arguments, streams);
+    return list_waiting(sitting.shop, given_grader(arguments), streams);
   }
   sitting.grid =
       design::read_grid(sitting.shop, design::resolve_grid_id(sitting.shop, arguments.operands.at(0)));

@@ -14,6 +14,7 @@
 #include "report/choice_text.hpp"
 #include "report/job_card.hpp"
 #include "sheet/caution_text.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
@@ -144,7 +145,7 @@ void report_unused(const table::Turnaround& turnaround, const Streams& streams) 
 }
 
 std::string job_text(const table::ShownRow& shown, const table::JobEstimate& job,
-                     const table::Turnaround& turnaround, shop::LengthUnit units, const std::string& bar,
+                     const table::Turnaround& turnaround, shop::LengthUnit units, const shop::Shop& shop,
                      const std::vector<std::string>& cautions) {
   const table::SettingsRow& row = shown.row;
   std::string text = row.glass + " on " + row.machine + ", art " + length_text(job.art.width_mm, units) +
@@ -164,11 +165,11 @@ std::string job_text(const table::ShownRow& shown, const table::JobEstimate& job
   text += labelled_line("Chance", textfile::with_interval(row.chance, row.chance_low, row.chance_high) +
                                       " of a good piece" + (differs_today(row, job) ? ", when adopted" : ""));
   if (differs_today(row, job)) {
-    text +=
-        labelled_line("Today", textfile::shown_chance(job.chance_now) +
-                                   " by all swatches and pieces so far and the present bar (" + bar + ")");
+    text += labelled_line("Today", textfile::shown_chance(job.chance_now) +
+                                       " by all swatches and pieces so far and the present bar (" +
+                                       report::bar_text(shop.acceptance) + ")");
     if (row.status != table::Status::stale || shown.excused) {
-      text += labelled_line("Renew it", table::renewal_command(row));
+      text += labelled_line("Renew it", table::renewal_command(shop, row));
     }
   }
   if (!shown.set_aside.empty()) text += labelled_line("Not counted", shown.set_aside);
@@ -234,9 +235,10 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const shop::Vessel& vessel = shop.vessel(arguments.text("vessel", glass.vessel));
   const auto row = table::in_force(record.history, glass.name, machine.name);
   if (!row) {
-    tell(streams, "No setting is in force for " + glass.name + " on " + machine.name +
-                      ". First:  frostcal table adopt " + glass.name + " --machine " + machine.name +
-                      " --by NAME\n");
+    tell(streams, "No setting is in force for " + glass.name + " on " + machine.name + ". First:  " +
+                      shop::command_for(
+                          shop, "table adopt " + glass.name + " --machine " + machine.name + " --by NAME") +
+                      '\n');
     return ExitStatus::no;
   }
   const shop::Paper paper = read_paper(arguments, shop.paper);
@@ -259,9 +261,8 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
     card.paper = paper;
     write_pdf(arguments.text("card"), "Job card: " + glass.name, {report::job_card(card)});
   }
-  streams.out << (arguments.has("json")
-                      ? job_json(shown, job, turnaround, cautions)
-                      : job_text(shown, job, turnaround, units, report::bar_text(shop.acceptance), cautions));
+  streams.out << (arguments.has("json") ? job_json(shown, job, turnaround, cautions)
+                                        : job_text(shown, job, turnaround, units, shop, cautions));
   if (job.fits && arguments.has("card") && !arguments.has("json")) {
     streams.out << "Card for the bench: " << arguments.text("card") << '\n';
   }

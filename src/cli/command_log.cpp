@@ -15,6 +15,7 @@
 #include "cli/text_option.hpp"
 #include "errors/user_error.hpp"
 #include "grades/logged_pieces.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
@@ -130,16 +131,16 @@ std::string counted_text(const table::StaleCheck& check, const table::SettingsRo
 // What to do about a stale setting. Whether it can be renewed is only reckoned when enough was learned since.
 std::string stale_advice(const shop::Shop& shop, const table::SettingsRow& row,
                          const table::TableRecord& record, const Streams& streams) {
-  const std::string renew = "renew it:  " + table::renewal_command(row) + '\n';
+  const std::string renew = "renew it:  " + table::renewal_command(shop, row) + '\n';
   if (const auto cured = table::excuse(record, row, shop.acceptance)) {
     return "What made it so is set aside (" + cured->cure + "), so " + renew;
   }
   const surface::ShopEvidence evidence = surface::read_evidence(shop);
-  const std::string plan = "  frostcal plan " + row.glass + " --machine " + row.machine + '\n';
+  const std::string plan = "  " + shop::plan_command(shop, row.glass, row.machine) + '\n';
   const std::string cured =
       "If a fault of the machine made it so and is cured, say it, and the pieces of those days count no "
       "longer:\n  " +
-      cured_command(row) + '\n';
+      cured_command(shop, row) + '\n';
   const auto since =
       table::since_stale(record, evidence, row.glass, row.machine, row.setting, shop.acceptance);
   if (since && since->pieces.alarm) {
@@ -312,8 +313,8 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
     text +=
         "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles. If you cure "
         "a fault\nof the machine, say it, and the pieces of those days count no longer:\n  " +
-        cured_command(*row) + "\nElse burn a grid before the next job:  frostcal plan " + glass +
-        " --machine " + machine.name + '\n';
+        cured_command(shop, *row) +
+        "\nElse burn a grid before the next job:  " + shop::plan_command(shop, glass, machine.name) + '\n';
   }
   show(streams, text);
   return ExitStatus::done;

@@ -15,6 +15,7 @@
 #include "errors/user_error.hpp"
 #include "report/design_table.hpp"
 #include "report/json_output.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "table/settings_history.hpp"
@@ -197,7 +198,7 @@ std::string bottles_text(const std::vector<std::string>& all, const report::Plan
          " with --new-bottle, or with the bottle under broken in shop.toml";
 }
 
-void print_plan(const choice::PlannedGrid& plan, const choice::Spending& spend,
+void print_plan(const shop::Shop& shop, const choice::PlannedGrid& plan, const choice::Spending& spend,
                 const report::PlanSummary& summary, const Streams& streams) {
   streams.out << "Grid " << summary.grid << ": " << counted(summary.swatches, "swatch", "swatches") << " of "
               << summary.glass << " on " << summary.machine << '\n'
@@ -235,7 +236,8 @@ void print_plan(const choice::PlannedGrid& plan, const choice::Spending& spend,
   if (!summary.burn_file.empty()) {
     streams.out << "  To burn       " << summary.burn_file << '\n'
                 << "  To print      " << summary.run_file << '\n'
-                << "Next: burn it, then  frostcal grade " << plan.grid.number << '\n';
+                << "Next: burn it, then  "
+                << shop::command_for(shop, "grade " + std::to_string(plan.grid.number)) << '\n';
   }
 }
 
@@ -297,7 +299,7 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("json")) {
     streams.out << report::plan_json(summary);
   } else {
-    print_plan(plan, request.spend, summary, streams);
+    print_plan(shop, plan, request.spend, summary, streams);
   }
   return ExitStatus::done;
 }

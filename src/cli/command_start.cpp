@@ -2,12 +2,13 @@
 #include <ostream>
 
 #include "cli/commands.hpp"
-#include "cli/message.hpp"
 #include "cli/terminal.hpp"
 #include "errors/user_error.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "textfile/durable_write.hpp"
 #include "textfile/read_file.hpp"
+#include "textfile/shell_word.hpp"
 #include "textfile/shop_path.hpp"
 
 namespace frostcal::cli {
@@ -18,11 +19,11 @@ ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
   const std::filesystem::path folder = arguments.operands.at(0);
   const std::filesystem::path file = shop::shop_file(folder);
   if (textfile::exists(file)) {
-    throw errors::UserError(
-        errors::Fault{{file.string(), 0, 0, ""},
-                      "a shop that is already there",
-                      "a new folder",
-                      "name another folder, or work on this one with --shop " + shell_word(folder.string())});
+    throw errors::UserError(errors::Fault{
+        {file.string(), 0, 0, ""},
+        "a shop that is already there",
+        "a new folder",
+        "name another folder, or work on this one with --shop " + textfile::shell_word(folder.string())});
   }
   const InterruptDelay delay;
   if (!textfile::exists(folder)) textfile::make_folders("", folder);
@@ -30,9 +31,8 @@ ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
   textfile::durable_write(folder, file, shop::shop_template());
   streams.out << "Made the shop folder " << folder.string() << ".\n"
               << "Next: describe your laser, bottles and glasses in " << file.string() << ",\n"
-              << "see whether it can be read:  frostcal check --shop " << shell_word(folder.string()) << "\n"
-              << "and plan the first grid:  frostcal plan GLASS --shop " << shell_word(folder.string())
-              << "\n";
+              << "see whether it can be read:  " << shop::command_for(folder, "check") << "\n"
+              << "and plan the first grid:  " << shop::command_for(folder, "plan GLASS") << "\n";
   return ExitStatus::done;
 }
 

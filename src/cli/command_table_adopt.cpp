@@ -8,6 +8,7 @@
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "cli/text_option.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
@@ -23,14 +24,15 @@ namespace frostcal::cli {
 namespace {
 
 // What decides, said under the numbers.
-std::string verdict(const table::AdoptionCase& adoption, const std::string& reason, bool adopted) {
-  const std::string plan = "frostcal plan " + adoption.glass + " --machine " + adoption.machine;
+std::string verdict(const shop::Shop& shop, const table::AdoptionCase& adoption, const std::string& reason,
+                    bool adopted) {
+  const std::string plan = shop::plan_command(shop, adoption.glass, adoption.machine);
   if (!adoption.proposed) return "Not adopted. Burn a grid first:  " + plan + '\n';
   if (!adopted) {
     std::string text =
-        "Not adopted: the evidence does not support it. Whether another grid would help is said by\nfrostcal "
-        "fit " +
-        adoption.glass + " (then:  " + plan + "),\nor say why you want it all the same with --reason TEXT.\n";
+        "Not adopted: the evidence does not support it. Whether another grid would help is said by\n" +
+        shop::command_for(shop, "fit " + adoption.glass) + " (then:  " + plan +
+        "),\nor say why you want it all the same with --reason TEXT.\n";
     if (adoption.comparison && adoption.old->status != table::Status::stale) {
       text += "The setting in force stays, with its numbers as they were; --in-force renews them.\n";
     }
@@ -90,7 +92,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("json")) {
     streams.out << table::adoption_json(adoption, row ? &*row : nullptr);
   } else {
-    streams.out << table::adoption_text(adoption, shop.units) << verdict(adoption, reason, adopted);
+    streams.out << table::adoption_text(adoption, shop.units) << verdict(shop, adoption, reason, adopted);
   }
   return adopted ? ExitStatus::done : ExitStatus::no;
 }

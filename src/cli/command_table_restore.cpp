@@ -7,6 +7,7 @@
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "cli/text_option.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "table/restoration.hpp"
 #include "table/settings_table.hpp"
@@ -18,10 +19,11 @@ namespace frostcal::cli {
 namespace {
 
 // The row number that --row names, checked against glass and machine.
-std::size_t named_row(const Arguments& arguments, const std::vector<table::HistoryRow>& history,
-                      const std::string& glass, const std::string& machine) {
+std::size_t named_row(const Arguments& arguments, const shop::Shop& shop,
+                      const std::vector<table::HistoryRow>& history, const std::string& glass,
+                      const std::string& machine) {
   const auto number = static_cast<std::size_t>(arguments.integer("row", 1, 1000000000, 1));
-  const std::string see = "; see  frostcal table history " + glass;
+  const std::string see = "; see  " + shop::command_for(shop, "table history " + glass);
   if (number > history.size()) {
     throw UsageError("--row: found " + std::to_string(number) + ", the history has " +
                      std::to_string(history.size()) + " rows" + see);
@@ -73,7 +75,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   }
   std::optional<std::size_t> number;
   if (arguments.has("row")) {
-    number = named_row(arguments, history, glass, machine);
+    number = named_row(arguments, shop, history, glass, machine);
   } else {
     number = table::row_to_restore(history, glass, machine);
   }
@@ -95,7 +97,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("json")) {
     streams.out << table::table_json(shown);
   } else {
-    streams.out << "In force again:\n" << table::table_text(shown, shop.acceptance, shop.units);
+    streams.out << "In force again:\n" << table::table_text(shown, shop);
   }
   return ExitStatus::done;
 }

@@ -4,6 +4,7 @@
 #include "cli/commands.hpp"
 #include "cli/message.hpp"
 #include "cli/shop_reading.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "table/settings_table.hpp"
 #include "table/table_text.hpp"
@@ -31,9 +32,10 @@ ExitStatus run_show(const Arguments& arguments, const Streams& streams) {
     streams.out << table::table_json(shown);
   } else if (rows.empty()) {
     streams.out << "No setting is in force" << (arguments.operands.empty() ? "" : " for that")
-                << ". When a fit is good enough:  frostcal table adopt GLASS --by NAME\n";
+                << ". When a fit is good enough:  " << shop::command_for(shop, "table adopt GLASS --by NAME")
+                << '\n';
   } else {
-    streams.out << table::table_text(shown, shop.acceptance, shop.units);
+    streams.out << table::table_text(shown, shop);
     for (const table::ShownRow& one : shown) {
       if (const auto wrong = impossible_now(shop, one.row.machine, one.row.setting))
         tell(streams, one.row.glass + ": " + *wrong + '\n');

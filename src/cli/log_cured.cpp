@@ -13,6 +13,7 @@
 #include "errors/user_error.hpp"
 #include "grades/cured_file.hpp"
 #include "grades/logged_pieces.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "table/setting_json.hpp"
 #include "table/settings_table.hpp"
@@ -121,9 +122,9 @@ Consequences consequences(const table::TableRecord& record, const grades::CuredF
   return result;
 }
 
-std::string cured_json(const grades::CuredFault& fault, const std::vector<grades::SetAside>& groups,
-                       const std::vector<std::string>& grids, const Consequences& after,
-                       const shop::Acceptance& acceptance) {
+std::string cured_json(const shop::Shop& shop, const grades::CuredFault& fault,
+                       const std::vector<grades::SetAside>& groups, const std::vector<std::string>& grids,
+                       const Consequences& after) {
   using Json = nlohmann::ordered_json;
   Json root;
   root["schema"] = "frostcal.cured/1";
@@ -133,7 +134,7 @@ std::string cured_json(const grades::CuredFault& fault, const std::vector<grades
   root["recorded_at"] = fault.recorded_at;
   root["set_aside"] = Json::array();
   for (const grades::SetAside& group : groups) {
-    const Judged count = judged(group.pieces, acceptance);
+    const Judged count = judged(group.pieces, shop.acceptance);
     root["set_aside"].push_back({{"glass", group.glass},
                                  {"pieces", group.pieces.size()},
                                  {"good", count.good},
@@ -141,8 +142,10 @@ std::string cured_json(const grades::CuredFault& fault, const std::vector<grades
   }
   root["grids"] = grids;
   root["renew"] = Json::array();
-  for (const table::SettingsRow& row : after.excused) root["renew"].push_back(table::renewal_command(row));
-  for (const table::SettingsRow& row : after.rests_on) root["renew"].push_back(table::renewal_command(row));
+  for (const table::SettingsRow& row : after.excused)
+    root["renew"].push_back(table::renewal_command(shop, row));
+  for (const table::SettingsRow& row : after.rests_on)
+    root["renew"].push_back(table::renewal_command(shop, row));
   root["still_stale"] = Json::array();
   for (const table::SettingsRow& row : after.stale) root["still_stale"].push_back(row.glass);
   return table::json_line(root);
@@ -169,18 +172,18 @@ std::string cured_text(const shop::Shop& shop, const grades::CuredFault& fault,
     text += "The setting in force for " + row.glass +
             " was found stale by those pieces. Burn one on a scrap bottle, and if it is good,\nrenew the "
             "setting:  " +
-            table::renewal_command(row) + '\n';
+            table::renewal_command(shop, row) + '\n';
   }
   for (const table::SettingsRow& row : after.rests_on) {
     text += "The setting in force for " + row.glass +
-            " was adopted in those days, with those pieces. Renew it:  " + table::renewal_command(row) + '\n';
+            " was adopted in those days, with those pieces. Renew it:  " + table::renewal_command(shop, row) +
+            '\n';
   }
   for (const table::SettingsRow& row : after.stale) {
     text += "The setting in force for " + row.glass +
             " stays stale: what is left was still worse than promised, or it was not found so in those\n"
-            "days. If the fault began earlier, record it again with an earlier --since; else burn a grid:  "
-            "frostcal plan " +
-            row.glass + " --machine " + row.machine + '\n';
+            "days. If the fault began earlier, record it again with an earlier --since; else burn a grid:  " +
+            shop::plan_command(shop, row.glass, row.machine) + '\n';
   }
   return text + "To take this back, delete its row from " + textfile::shown(grades::cured_layout(shop).path) +
          ".\n";
@@ -188,8 +191,9 @@ std::string cured_text(const shop::Shop& shop, const grades::CuredFault& fault,
 
 }  // namespace
 
-std::string cured_command(const table::SettingsRow& row) {
-  return "frostcal log " + row.glass + " --machine " + row.machine + " --cured \"lens cleaned\" --by NAME";
+std::string cured_command(const shop::Shop& shop, const table::SettingsRow& row) {
+  return shop::command_for(
+      shop, "log " + row.glass + " --machine " + row.machine + " --cured \"lens cleaned\" --by NAME");
 }
 
 ExitStatus log_cured(const Arguments& arguments, const Streams& streams) {
@@ -228,7 +232,7 @@ ExitStatus log_cured(const Arguments& arguments, const Streams& streams) {
   const std::vector<std::string> grids = doubtful_grids(evidence, fault);
   const Consequences follows = consequences(record, fault, groups, shop.acceptance);
   if (arguments.has("json")) {
-    streams.out << cured_json(fault, groups, grids, follows, shop.acceptance);
+    streams.out << cured_json(shop, fault, groups, grids, follows);
   } else {
     show(streams, cured_text(shop, fault, groups, grids, follows));
   }

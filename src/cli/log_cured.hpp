@@ -12,6 +12,6 @@ namespace frostcal::cli {
 ExitStatus log_cured(const Arguments& arguments, const Streams& streams);
 
 /// The command that records a cured fault of the row's machine, to be copied.
-std::string cured_command(const table::SettingsRow& row);
+std::string cured_command(const shop::Shop& shop, const table::SettingsRow& row);
 
 }  // namespace frostcal::cli

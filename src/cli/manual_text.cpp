@@ -8,6 +8,7 @@
 #include "cli/parse_arguments.hpp"
 #include "errors/ascii.hpp"
 #include "textfile/phrases.hpp"
+#include "textfile/shell_word.hpp"
 #include "textfile/wrapped_text.hpp"
 
 namespace frostcal::cli {
@@ -130,7 +131,7 @@ std::string zsh_option(const OptionText& option) {
       std::string(option.repeatable ? "*" : "") + "--" + option.name + '[' + zsh_text(option.text) + ']';
   if (!option.argument.empty())
     spec += ':' + zsh_text(option.argument) + ':' + zsh_action(value_kind(option.name, option.argument));
-  return single_quoted(spec);
+  return textfile::single_quoted(spec);
 }
 
 // The words that may follow `frostcal` (first), or `frostcal table` (second).
@@ -168,19 +169,19 @@ std::string bash_case(const Command& command) {
                 "; return ;;\n";
     }
   }
-  return "    " + single_quoted(command.name) + ")\n      case $before in\n" + values + "      esac\n" +
-         "      if [[ $word == -* ]]; then\n        COMPREPLY=($(compgen -W " + single_quoted(options) +
-         " -- \"$word\"))\n      else\n        " + bash_action(value_kind("", command.operands)) +
-         "\n      fi\n      ;;\n";
+  return "    " + textfile::single_quoted(command.name) + ")\n      case $before in\n" + values +
+         "      esac\n" + "      if [[ $word == -* ]]; then\n        COMPREPLY=($(compgen -W " +
+         textfile::single_quoted(options) + " -- \"$word\"))\n      else\n        " +
+         bash_action(value_kind("", command.operands)) + "\n      fi\n      ;;\n";
 }
 
 std::string zsh_case(const Command& command) {
-  std::string out = "    " + single_quoted(command.name) + ")\n      _arguments";
+  std::string out = "    " + textfile::single_quoted(command.name) + ")\n      _arguments";
   for (const OptionText& option : all_options(command)) out += " \\\n        " + zsh_option(option);
   if (!command.operands.empty()) {
-    out += " \\\n        " +
-           single_quoted(std::string(command.max_operands < 0 ? "*:" : "1:") + zsh_text(command.operands) +
-                         ':' + zsh_action(value_kind("", command.operands)));
+    out += " \\\n        " + textfile::single_quoted(std::string(command.max_operands < 0 ? "*:" : "1:") +
+                                                     zsh_text(command.operands) + ':' +
+                                                     zsh_action(value_kind("", command.operands)));
   }
   return out + "\n      ;;\n";
 }
@@ -252,7 +253,7 @@ std::string bash_completion() {
       "  if [[ $before == --shop ]]; then COMPREPLY=($(compgen -d -- \"$word\")); return; fi\n"
       "  if [[ -z $command ]]; then\n"
       "    COMPREPLY=($(compgen -W " +
-      single_quoted(textfile::joined(first_words(), " ") + " --help --shop --version") +
+      textfile::single_quoted(textfile::joined(first_words(), " ") + " --help --shop --version") +
       " -- \"$word\"))\n"
       "    return\n"
       "  fi\n";
@@ -262,7 +263,7 @@ std::string bash_completion() {
       second.push_back(command->name.substr(first.size() + 1));
     if (second.empty()) continue;
     out += "  if [[ $before == " + first + " && $word != -* ]]; then\n    COMPREPLY=($(compgen -W " +
-           single_quoted(textfile::joined(second, " ")) + " -- \"$word\"))\n    return\n  fi\n";
+           textfile::single_quoted(textfile::joined(second, " ")) + " -- \"$word\"))\n    return\n  fi\n";
     out += "  for at in " + textfile::joined(second, " ") + "; do\n    [[ $command == " + first +
            " && \" ${COMP_WORDS[*]} \" == *\" " + first + " $at \"* ]] && command=\"" + first +
            " $at\"\n  done\n";
@@ -286,8 +287,9 @@ std::string zsh_completion() {
       "  if (( CURRENT == 2 )); then\n    commands=(\n";
   for (const std::string& first : first_words()) {
     const Command* command = command_named(first);
-    out +=
-        "      " + single_quoted(first + (command == nullptr ? "" : ':' + zsh_text(command->summary))) + '\n';
+    out += "      " +
+           textfile::single_quoted(first + (command == nullptr ? "" : ':' + zsh_text(command->summary))) +
+           '\n';
   }
   out +=
       "    )\n    _describe command commands\n    return\n  fi\n  shift words\n  (( CURRENT-- ))\n  "
@@ -300,7 +302,7 @@ std::string zsh_completion() {
     std::vector<std::string> second;
     for (const Command* command : below) {
       second.push_back(command->name.substr(first.size() + 1));
-      out += "        " + single_quoted(second.back() + ':' + zsh_text(command->summary)) + '\n';
+      out += "        " + textfile::single_quoted(second.back() + ':' + zsh_text(command->summary)) + '\n';
     }
     out += "      )\n      _describe command commands\n      return\n    fi\n    case $words[2] in\n      ";
     for (std::size_t i = 0; i < second.size(); ++i) out += (i == 0 ? "" : "|") + second[i];

@@ -6,7 +6,6 @@
 #include <iostream>
 
 #include "cli/terminal.hpp"
-#include "errors/ascii.hpp"
 #include "errors/user_error.hpp"
 #include "textfile/open_file.hpp"
 #include "textfile/wrapped_text.hpp"
@@ -23,20 +22,6 @@ std::size_t width_of(int terminal) {
 }
 
 }  // namespace
-
-std::string single_quoted(const std::string& text) {
-  std::string out = "'";
-  for (const char c : text) out += c == '\'' ? std::string("'\\''") : std::string(1, c);
-  return out + "'";
-}
-
-std::string shell_word(const std::string& word) {
-  const bool plain = !word.empty() && std::all_of(word.begin(), word.end(), [](char c) {
-    return errors::is_letter_or_digit(c) || std::string_view("-_./:,+@%").find(c) != std::string_view::npos ||
-           static_cast<unsigned char>(c) >= 0x80U;
-  });
-  return plain ? word : single_quoted(word);
-}
 
 void tell(const Streams& streams, std::string_view message) {
   const bool terminal = &streams.err == &std::cerr && ::isatty(STDERR_FILENO) == 1;

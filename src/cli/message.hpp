@@ -1,20 +1,12 @@
 // Messages to a person on standard error, in lines that fit the terminal.
 #pragma once
 
-#include <string>
 #include <string_view>
 
 #include "cli/command.hpp"
 #include "textfile/append_row.hpp"
 
 namespace frostcal::cli {
-
-/// In single quotes, as a shell reads them.
-std::string single_quoted(const std::string& text);
-
-/// A word of a command to be copied into a shell: as it is, or in single quotes where a shell would part it
-/// or read something into it.
-std::string shell_word(const std::string& word);
 
 /// Writes the message, which ends in a line end, to streams.err, broken by `textfile::wrapped`: as wide as
 /// its terminal, at most 100 characters, and 100 where it is none.

@@ -10,6 +10,7 @@
 #include "grades/cured_file.hpp"
 #include "grades/grade_file.hpp"
 #include "grades/logged_pieces.hpp"
+#include "shop/shop_command.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/append_row.hpp"
 #include "textfile/open_file.hpp"
@@ -118,10 +119,12 @@ surface::ShopEvidence read_evidence(const shop::Shop& shop, const Streams& strea
     tell(streams,
          "shop.toml describes otherwise than when the latest grid was planned: " + first_of(changed) +
              ". All grades are read by today's figures. If this is another tube, lens or bottle, give "
-             "it a section of its own instead:  frostcal check  says how.\n");
+             "it a section of its own instead:  " +
+             shop::command_for(shop, "check") + "  says how.\n");
   }
   if (!said.empty()) {
-    tell(streams, "Of the shop's files " + textfile::joined(said, "; ") + ". For more:  frostcal check\n");
+    tell(streams, "Of the shop's files " + textfile::joined(said, "; ") +
+                      ". For more:  " + shop::command_for(shop, "check") + '\n');
   }
   return evidence;
 }

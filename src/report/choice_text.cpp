@@ -5,6 +5,7 @@
 
 #include "report/finding_text.hpp"
 #include "shop/burn_time.hpp"
+#include "shop/shop_command.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
@@ -37,12 +38,7 @@ bool beats_in_print(const GlassChoice& choice) {
                      [&](const Decision& other) { return hundredths(other) > hundredths(*choice.best); });
 }
 
-/// With the machine, for `plan` would take the first of the shop.
-std::string plan_words(const GlassChoice& choice) {
-  return "frostcal plan " + choice.glass + " --machine " + choice.machine;
-}
-
-std::string next_step(const GlassChoice& choice) {
+std::string next_step(const GlassChoice& choice, const shop::Shop& shop) {
   if (choice.out_of_reach) {
     return labelled_line("Next",
                          "stop: hardly any setting of this machine can reach the target on this glass");
@@ -52,7 +48,7 @@ std::string next_step(const GlassChoice& choice) {
   }
   return labelled_line("Next", "another grid is expected to raise the chance by about " +
                                    format_fixed(choice.expected_gain, 2) + ':') +
-         labelled_line("", plan_words(choice));
+         labelled_line("", shop::plan_command(shop, choice.glass, choice.machine));
 }
 
 }  // namespace
@@ -78,8 +74,7 @@ std::string bar_text(const shop::Acceptance& acceptance) {
          (acceptance.chipping == 0 ? "0" : "at most " + std::to_string(acceptance.chipping));
 }
 
-std::string choice_text(const GlassChoice& choice, const shop::Acceptance& acceptance,
-                        shop::LengthUnit units) {
+std::string choice_text(const GlassChoice& choice, const shop::Shop& shop) {
   std::string text = choice.glass + " on " + choice.machine + ": " +
                      textfile::counted(choice.swatches, "swatch", "swatches") + " on " +
                      textfile::counted(choice.bottles, "bottle", "bottles") +
@@ -90,18 +85,18 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
   text += '\n';
   if (!choice.best) {
     return text + labelled_line("No setting", "nothing is known of this glass yet; burn a grid:") +
-           labelled_line("", plan_words(choice));
+           labelled_line("", shop::plan_command(shop, choice.glass, choice.machine));
   }
   const Decision& best = *choice.best;
   text += labelled_line("Best setting", shop::to_text(best.setting));
-  text += labelled_line("Chance", interval(best) + " of " + bar_text(acceptance) + " on a new bottle");
-  text += labelled_line("Tolerance", tolerance(best, acceptance));
-  text += labelled_line("Burn time", shop::area_time_text(best.seconds_per_cm2, units));
+  text += labelled_line("Chance", interval(best) + " of " + bar_text(shop.acceptance) + " on a new bottle");
+  text += labelled_line("Tolerance", tolerance(best, shop.acceptance));
+  text += labelled_line("Burn time", shop::area_time_text(best.seconds_per_cm2, shop.units));
   for (std::size_t i = 0; i < choice.alternatives.size(); ++i) {
     const Decision& other = choice.alternatives[i];
-    text += labelled_line(i == 0 ? "Also good" : "", shop::to_text(other.setting) + ": " + interval(other) +
-                                                         ", " +
-                                                         shop::area_time_text(other.seconds_per_cm2, units));
+    text += labelled_line(i == 0 ? "Also good" : "",
+                          shop::to_text(other.setting) + ": " + interval(other) + ", " +
+                              shop::area_time_text(other.seconds_per_cm2, shop.units));
   }
   if (beats_in_print(choice)) {
     text +=
@@ -113,7 +108,7 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
     text += labelled_line("Careful", "no swatch of this glass is graded on " + choice.machine +
                                          "; what is known of it on " + textfile::listed(choice.known_on) +
                                          " is carried over by");
-    text += labelled_line("", "frostcal carry " + choice.glass + " --to " + choice.machine);
+    text += labelled_line("", shop::command_for(shop, "carry " + choice.glass + " --to " + choice.machine));
   } else if (choice.swatches == 0) {
     text += labelled_line(
         "Careful", choice.pieces > 0
@@ -125,7 +120,7 @@ std::string choice_text(const GlassChoice& choice, const shop::Acceptance& accep
                           "this setting lies well outside what was burned; confirm it before trusting it");
   }
   if (!choice.grids.empty()) text += labelled_line("Rests on", textfile::joined(choice.grids));
-  text += next_step(choice);
+  text += next_step(choice, shop);
   for (std::size_t i = 0; i < choice.findings.size(); ++i)
     text += labelled_line(i == 0 ? "Seen" : "", choice.findings[i]);
   return text;

@@ -13,8 +13,7 @@
 namespace frostcal::report {
 
 /// About a dozen lines, without colour, at most 100 columns.
-std::string choice_text(const choice::GlassChoice& choice, const shop::Acceptance& acceptance,
-                        shop::LengthUnit units = shop::LengthUnit::mm);
+std::string choice_text(const choice::GlassChoice& choice, const shop::Shop& shop);
 
 /// What holds for several glasses: which behave alike, and how far each machine's power has gone. Empty when
 /// there is nothing to say.

@@ -5,6 +5,7 @@
 
 #include "errors/bug.hpp"
 #include "shop/burn_time.hpp"
+#include "shop/shop_command.hpp"
 #include "table/setting_json.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -55,7 +56,8 @@ Json row_json(const SettingsRow& row) {
   return object;
 }
 
-std::string status_text(const SettingsRow& row, const shop::Acceptance& acceptance, bool excused) {
+std::string status_text(const SettingsRow& row, const shop::Shop& shop, bool excused) {
+  const shop::Acceptance& acceptance = shop.acceptance;
   if (row.status == Status::settled) {
     return to_text(row.status) + (row.chance < acceptance.chance
                                       ? ", but under today's target of " + format_fixed(acceptance.chance, 2)
@@ -69,7 +71,7 @@ std::string status_text(const SettingsRow& row, const shop::Acceptance& acceptan
     return to_text(row.status) + (lacks.empty() ? ": adopted against the evidence" : ": " + joined(lacks));
   }
   if (excused) {
-    return "STALE by pieces that are set aside; renew it before the next job:  " + renewal_command(row);
+    return "STALE by pieces that are set aside; renew it before the next job:  " + renewal_command(shop, row);
   }
   return "STALE: pieces come out worse than promised; burn a grid before the next job";
 }
@@ -103,19 +105,18 @@ std::vector<ShownRow> shown_rows(const std::vector<SettingsRow>& rows, const Tab
   return shown;
 }
 
-std::string table_text(const std::vector<ShownRow>& rows, const shop::Acceptance& acceptance,
-                       shop::LengthUnit units) {
+std::string table_text(const std::vector<ShownRow>& rows, const shop::Shop& shop) {
   std::string text;
   for (const auto& [row, set_aside, excused] : rows) {
     text += (text.empty() ? "" : "\n") + row.glass + " on " + row.machine + ": " +
             shop::to_text(row.setting) + '\n';
-    text += labelled_line("Status", status_text(row, acceptance, excused));
+    text += labelled_line("Status", status_text(row, shop, excused));
     text +=
         labelled_line("Chance", with_interval(row.chance, row.chance_low, row.chance_high) +
                                     " when adopted, by the bar of that day" +
                                     (row.status == Status::stale && !excused ? "; it no longer holds" : ""));
     text += labelled_line("Tolerance", tolerance_text(row.tolerance_pct));
-    text += labelled_line("Burn time", shop::area_time_text(row.seconds_per_cm2, units));
+    text += labelled_line("Burn time", shop::area_time_text(row.seconds_per_cm2, shop.units));
     text += labelled_line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
     if (!set_aside.empty()) text += labelled_line("Not counted", set_aside);
     text += labelled_line("Since", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
@@ -279,11 +280,12 @@ std::string adoption_text(const AdoptionCase& adoption, shop::LengthUnit units) 
   return text;
 }
 
-std::string renewal_command(const SettingsRow& row) {
-  return "frostcal table adopt " + row.glass + " --machine " + row.machine + " --in-force --by NAME";
+std::string renewal_command(const shop::Shop& shop, const SettingsRow& row) {
+  return shop::command_for(
+      shop, "table adopt " + row.glass + " --machine " + row.machine + " --in-force --by NAME");
 }
 
-std::string in_force_text(const AdoptionCase& today) {
+std::string in_force_text(const shop::Shop& shop, const AdoptionCase& today) {
   FROSTCAL_ASSERT(today.old && today.proposed && today.same_setting, "the setting in force");
   const SettingsRow& row = *today.old;
   const choice::Decision& now = *today.proposed;
@@ -293,13 +295,15 @@ std::string in_force_text(const AdoptionCase& today) {
                                     with_interval(now.chance, now.chance_low, now.chance_high) + " now");
   if (row.status == Status::stale) {
     if (today.excused) {
-      text += labelled_line("", "it was found stale by pieces that are set aside:  " + renewal_command(row));
+      text += labelled_line(
+          "", "it was found stale by pieces that are set aside:  " + renewal_command(shop, row));
     } else if (!today.needs_reason) {
-      text += labelled_line("", "enough was learned since it was found stale:  " + renewal_command(row));
+      text +=
+          labelled_line("", "enough was learned since it was found stale:  " + renewal_command(shop, row));
     }
   } else if (today.status != row.status) {
-    text +=
-        labelled_line("", "by the rules it is " + to_text(today.status) + " now:  " + renewal_command(row));
+    text += labelled_line(
+        "", "by the rules it is " + to_text(today.status) + " now:  " + renewal_command(shop, row));
   }
   return text;
 }

@@ -22,8 +22,7 @@ std::vector<ShownRow> shown_rows(const std::vector<SettingsRow>& rows, const Tab
 
 /// One block per row, without colour; says what a stale row means and what a provisional one lacked when it
 /// was adopted.
-std::string table_text(const std::vector<ShownRow>& rows, const shop::Acceptance& acceptance,
-                       shop::LengthUnit units = shop::LengthUnit::mm);
+std::string table_text(const std::vector<ShownRow>& rows, const shop::Shop& shop);
 
 /// {"rows": [{the columns of settings-table.csv, "set_aside", "excused"}]}; `grids` is an array. One line
 /// with a line end.
@@ -43,11 +42,11 @@ std::string history_json(const TableRecord& record, const std::string& glass, co
 /// Old against new, gain, evidence, objections; not whether it was adopted.
 std::string adoption_text(const AdoptionCase& adoption, shop::LengthUnit units = shop::LengthUnit::mm);
 /// The command that renews the evidence of a row in force, to be copied.
-std::string renewal_command(const SettingsRow& row);
+std::string renewal_command(const shop::Shop& shop, const SettingsRow& row);
 /// Two or three lines under the answer of `fit`: what is in force, what is believed of it today, and how to
 /// renew its row when its status by the rules is another now. `today` is weigh_adoption of the setting in
 /// force.
-std::string in_force_text(const AdoptionCase& today);
+std::string in_force_text(const shop::Shop& shop, const AdoptionCase& today);
 /// {"adopted", "row" or null, "old" or null, "old_chance_now", "gain", "gain_low", "gain_high",
 /// "probability_better", "objections", "lacks", "pieces", "pieces_here", "set_aside"}; the five in the middle
 /// are null when there is nothing to compare.

@@ -5,6 +5,7 @@
 #include <sstream>
 
 #include "support/program.hpp"
+#include "textfile/shell_word.hpp"
 
 using namespace frostcal;
 
@@ -21,11 +22,11 @@ std::size_t longest_line(const std::string& text) {
 
 TEST_CASE("words of a command to be copied are quoted where a shell would misread them", "[cli]") {
   // POSIX.1-2017, Shell Command Language, 2.2.2: single quotes keep all but themselves.
-  CHECK(cli::shell_word("grids/0001-amber-jug") == "grids/0001-amber-jug");
-  CHECK(cli::shell_word("J\xC3\xB6rg") == "J\xC3\xB6rg");
-  CHECK(cli::shell_word("our shop") == "'our shop'");
-  CHECK(cli::shell_word("Ann's $5") == "'Ann'\\''s $5'");
-  CHECK(cli::shell_word("") == "''");
+  CHECK(textfile::shell_word("grids/0001-amber-jug") == "grids/0001-amber-jug");
+  CHECK(textfile::shell_word("J\xC3\xB6rg") == "J\xC3\xB6rg");
+  CHECK(textfile::shell_word("our shop") == "'our shop'");
+  CHECK(textfile::shell_word("Ann's $5") == "'Ann'\\''s $5'");
+  CHECK(textfile::shell_word("") == "''");
 }
 
 TEST_CASE("no message of the program is wider than 100 characters where it can be broken", "[cli]") {

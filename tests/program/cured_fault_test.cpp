@@ -212,7 +212,7 @@ TEST_CASE("a cured fault sets the machine's other glasses aside too, and names g
   CHECK(cured.at("set_aside").at(1) ==
         json({{"glass", "clear-flask"}, {"pieces", 1}, {"good", 1}, {"rejects", 0}}));
   CHECK(cured.at("grids") == json({"0001-amber-jug"}));
-  CHECK(cured.at("renew") == json({kRenewCommand}));
+  CHECK(cured.at("renew") == json({kRenewCommand + " --shop " + shop.folder().string()}));
   CHECK(cured.at("still_stale").empty());
 }
 

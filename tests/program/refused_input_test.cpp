@@ -195,7 +195,9 @@ TEST_CASE("grades that were damaged after they were saved", "[program][bad_input
 
 TEST_CASE("no grades yet is an answer, not a fault", "[program][bad_input]") {
   const test::SampleShop sample;
-  const std::string none = "No swatch is graded yet. Plan a grid, burn it, then:  frostcal grade GRID\n";
+  const std::string none =
+      "No swatch is graded yet. Plan a grid, burn it, then:  frostcal grade GRID --shop " + sample.option() +
+      "\n";
   for (const char* text : {"", "swatch,frost,chipping,note,grader,graded_at\n"}) {
     write_text(sample.results(), text);
     const test::Outcome outcome = run(sample, {"fit"});

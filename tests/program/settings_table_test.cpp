@@ -570,3 +570,40 @@ TEST_CASE("a shop that shows inches shows its burn times by the square inch", "[
   std::ofstream(shop::shop_file(sample.folder())) << text;
   CHECK(std::abs(minutes("min per square inch") - 0.64516 * per_10_cm2) < 0.09);  // both are rounded to 0.1
 }
+
+// Run as they stand, from another folder, they must find the shop.
+TEST_CASE("commands that are said to be copied name the shop that they are for", "[program][table]") {
+  const test::SampleShop sample;
+  add_machine(sample);
+  const std::string here = " --shop " + sample.option();
+  const auto said = [&](const std::vector<std::string>& words) {
+    const test::Outcome outcome = run_in_process(sample, words);
+    return outcome.out + outcome.err;
+  };
+  CHECK_THAT(said({"fit"}), Contains("frostcal grade GRID" + here));
+  CHECK_THAT(said({"table"}), Contains("frostcal table adopt GLASS --by NAME" + here));
+  CHECK_THAT(said({"fit", "amber-jug"}), Contains("frostcal plan amber-jug --machine bench" + here));
+  CHECK_THAT(said({"carry", "amber-jug", "--to", "barn"}),
+             Contains("frostcal plan amber-jug --machine barn" + here));
+  CHECK_THAT(said({"job", "amber-jug", "--art", "60x40"}),
+             Contains("frostcal table adopt amber-jug --machine bench --by NAME" + here));
+  CHECK_THAT(said({"table", "adopt", "amber-jug", "--by", "Ann"}),
+             Contains("frostcal plan amber-jug --machine bench" + here));
+  CHECK_THAT(said({"grade", "1", "--form", (sample.folder() / "form.csv").string()}),
+             Contains(" --grader NAME" + here));
+  grade(sample);
+  CHECK_THAT(said({"carry", "amber-jug", "--to", "barn"}),
+             Contains("--by NAME" + here) && Contains("--swatches 12" + here));
+  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--power", "60", "--speed",
+                                  "40", "--dpi", "300", "--reason", "a test"})
+              .status == 0);
+  CHECK_THAT(said({"table", "restore", "amber-jug", "--row", "7", "--by", "Ann"}),
+             Contains("frostcal table history amber-jug" + here));
+  CHECK_THAT(said({"log", "amber-jug", "--frost", "1", "--chipping", "0", "--pieces", "12", "--by", "Ann"}),
+             Contains("--by NAME" + here) && Contains("frostcal plan amber-jug --machine bench" + here));
+  const json cured = json::parse(
+      run_in_process(sample, {"log", "amber-jug", "--cured", "lens cleaned", "--by", "Ann", "--json"}).out);
+  REQUIRE(cured.at("renew").size() == 1);
+  CHECK_THAT(cured.at("renew").at(0).get<std::string>(), Contains("--in-force --by NAME" + here));
+  CHECK_THAT(said({"table"}), Contains("--in-force --by NAME" + here));
+}
