@@ -4,7 +4,6 @@
 #include "cli/commands.hpp"
 #include "cli/message.hpp"
 #include "cli/shop_check.hpp"
-#include "cli/terminal.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::cli {
@@ -37,8 +36,6 @@ std::string check_json(const ShopCheck& check) {
 }
 
 ExitStatus run_check(const Arguments& arguments, const Streams& streams) {
-  std::optional<InterruptDelay> delay;
-  if (arguments.has("repair")) delay.emplace();
   const ShopCheck check = check_shop(arguments.shop, arguments.has("repair"));
   if (arguments.has("json")) {
     streams.out << check_json(check) << '\n';

@@ -232,6 +232,101 @@ std::string time_after_cures(const shop::Shop& shop, const std::string& machine)
   return now;
 }
 
+/// The setting named, else the one in force; nothing where there is neither.
+std::optional<shop::Setting> read_setting(const Arguments& arguments, const shop::Machine& machine,
+                                          const std::optional<table::SettingsRow>& row) {
+  std::optional<shop::Setting> base;
+  if (row) base = row->setting;
+  const std::optional<shop::Setting> named = setting_from_options(arguments, machine, base);
+  return named ? named : base;
+}
+
+/// Pieces that are on the disk, and what the log's test says now.
+struct Logged {
+  grades::PieceRow piece;
+  long pieces = 0;
+  std::optional<table::SettingsRow> row;  // in force when they were burned
+  table::TableRecord record;
+  table::StaleCheck check;
+  std::optional<table::StaleCheck> since_stale;  // of a row that was stale already
+};
+
+/// All pieces, and that the row is stale if it is, or nothing.
+Logged write_pieces(const shop::Shop& shop, const grades::PieceRow& piece, long pieces,
+                    const std::optional<table::SettingsRow>& row,
+                    const std::vector<table::HistoryRow>& history, const Streams& streams) {
+  const InterruptDelay delay;
+  const textfile::TailRepair repair =
+      grades::append_pieces(shop, std::vector<grades::PieceRow>(static_cast<std::size_t>(pieces), piece));
+  tell_dropped(streams, grades::pieces_layout(shop), repair);
+  Logged logged{piece, pieces, row, {history, grades::read_logged(shop)}, {}, {}};
+  const std::vector<grades::PieceRow>& counted = logged.record.logged.counted;
+  logged.check = table::check_in_force(history, counted, piece.glass, piece.machine, shop.acceptance);
+  if (row && row->status == table::Status::stale && row->chance > 0) {
+    logged.since_stale = table::check_after(counted, *row, shop.acceptance);
+  }
+  if (logged.check.alarm) {
+    record_after(shop, table::stale_row(*row, logged.check, {piece.by, "", piece.logged_at, kVersion}),
+                 streams);
+  }
+  return logged;
+}
+
+/// Settles the row in force where the pieces do.
+std::optional<table::HistoryRow> settle(const shop::Shop& shop, const Logged& logged,
+                                        const Streams& streams) {
+  if (!logged.row || logged.check.pieces == 0 || logged.check.alarm) return std::nullopt;
+  const std::optional<table::HistoryRow> settled =
+      settled_row(shop, *logged.row, logged.record, logged.piece.by, logged.piece.logged_at, streams);
+  if (settled) {
+    const InterruptDelay delay;
+    record_after(shop, *settled, streams);
+  }
+  return settled;
+}
+
+std::string logged_text(const shop::Shop& shop, const shop::Machine& machine, const Logged& logged) {
+  const grades::PieceRow& piece = logged.piece;
+  std::string text = "Logged " + textfile::counted(logged.pieces, "piece", "pieces") + " of " + piece.glass +
+                     " on " + machine.name + " at " + shop::to_text(piece.setting) + ".\n";
+  if (piece.burn) {
+    text += burn_text(piece, machine, table::estimate_turnaround(logged.record.logged.all, machine));
+  }
+  if (!table::is_good(piece, shop.acceptance)) {
+    text +=
+        "With only one of frost and chipping it counts neither as good nor as a reject; what was seen "
+        "teaches the surface all the same.\n";
+  }
+  const std::vector<grades::SetAside>& set_aside = logged.record.logged.set_aside;
+  if (logged.row && logged.check.pieces > 0) text += counted_text(logged.check, *logged.row, set_aside);
+  if (logged.since_stale) text += counted_text(*logged.since_stale, *logged.row, set_aside);
+  return text;
+}
+
+/// What follows for the setting in force.
+std::string outcome_text(const shop::Shop& shop, const Logged& logged,
+                         const std::optional<table::HistoryRow>& settled, const Streams& streams) {
+  std::string text;
+  if (logged.since_stale) text += stale_advice(shop, *logged.row, logged.record, streams);
+  if (logged.row && !logged.check.alarm && logged.check.level >= kSuspicious) {
+    text +=
+        "So many rejects are suspicious, though chance may still explain them: look at lens, mirrors,\n"
+        "focus and the bottle before the next piece.\n";
+  }
+  if (settled) {
+    text += "The setting in force is settled now; further pieces are held to a chance of " +
+            textfile::shown_chance(settled->row.chance) + ".\n";
+  }
+  if (logged.check.alarm) {
+    text +=
+        "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles. If you cure "
+        "a fault\nof the machine, say it, and the pieces of those days count no longer:\n  " +
+        cured_command(shop, *logged.row) + "\nElse burn a grid before the next job:  " +
+        shop::plan_command(shop, logged.piece.glass, logged.piece.machine) + '\n';
+  }
+  return text;
+}
+
 ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("cured")) return log_cured(arguments, streams);
   if (arguments.has("since")) throw UsageError("--since needs --cured");
@@ -250,73 +345,29 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   piece.logged_at = time_after_cures(shop, machine.name);
   read_outcome(arguments, shop.acceptance, piece);
   piece.burn = read_burn(arguments, shop);
-  std::optional<shop::Setting> base;
-  if (row) base = row->setting;
-  const std::optional<shop::Setting> named = setting_from_options(arguments, machine, base);
-  if (!named && !row) {
+  const std::optional<shop::Setting> setting = read_setting(arguments, machine, row);
+  if (!setting) {
     tell(streams, "No setting is in force for " + glass + " on " + machine.name +
                       ", so say at which one it was burned: --power, --speed and --dpi.\n");
     return ExitStatus::no;
   }
-  piece.setting = named ? *named : row->setting;
-  refuse_impossible_time(piece, machine, shop.units);
+  piece.setting = *setting;
+  refuse_impossible_time(piece, machine, read_units(arguments, shop.units));
   const long pieces = arguments.integer("pieces", 1, 1000, 1);
-  const InterruptDelay delay;  // all pieces and what follows from them, or none
-  const textfile::TailRepair repair =
-      grades::append_pieces(shop, std::vector<grades::PieceRow>(static_cast<std::size_t>(pieces), piece));
-  tell_dropped(streams, grades::pieces_layout(shop), repair);
 
-  const table::TableRecord record{history, grades::read_logged(shop)};
-  const grades::LoggedPieces& logged = record.logged;
-  const table::StaleCheck check =
-      table::check_in_force(history, logged.counted, glass, machine.name, shop.acceptance);
-  std::optional<table::StaleCheck> since_stale;
-  if (row && row->status == table::Status::stale && row->chance > 0) {
-    since_stale = table::check_after(logged.counted, *row, shop.acceptance);
+  const Logged logged = write_pieces(shop, piece, pieces, row, history, streams);
+  const bool json = arguments.has("json");
+  // Said before anything is fitted: whoever stops that must know that the pieces are logged.
+  if (!json) show(streams, logged_text(shop, machine, logged));
+  streams.out.flush();
+  const std::optional<table::HistoryRow> settled = settle(shop, logged, streams);
+  if (json) {
+    streams.out << log_json(piece, pieces, row, logged.since_stale.value_or(logged.check),
+                            settled.has_value(),
+                            grades::count_set_aside(logged.record.logged.set_aside, glass, machine.name));
+  } else {
+    show(streams, outcome_text(shop, logged, settled, streams));
   }
-  if (check.alarm) {
-    record_after(shop, table::stale_row(*row, check, {piece.by, "", piece.logged_at, kVersion}), streams);
-  }
-  std::optional<table::HistoryRow> settled;
-  if (row && check.pieces > 0 && !check.alarm) {
-    settled = settled_row(shop, *row, record, piece.by, piece.logged_at, streams);
-    if (settled) record_after(shop, *settled, streams);
-  }
-  if (arguments.has("json")) {
-    streams.out << log_json(piece, pieces, row, since_stale.value_or(check), settled.has_value(),
-                            grades::count_set_aside(logged.set_aside, glass, machine.name));
-    return ExitStatus::done;
-  }
-  std::string text = "Logged " + textfile::counted(pieces, "piece", "pieces") + " of " + glass + " on " +
-                     machine.name + " at " + shop::to_text(piece.setting) + ".\n";
-  if (piece.burn) text += burn_text(piece, machine, table::estimate_turnaround(logged.all, machine));
-  if (!table::is_good(piece, shop.acceptance)) {
-    text +=
-        "With only one of frost and chipping it counts neither as good nor as a reject; what was seen "
-        "teaches "
-        "the surface all the same.\n";
-  }
-  if (row && check.pieces > 0) text += counted_text(check, *row, logged.set_aside);
-  if (since_stale) {
-    text += counted_text(*since_stale, *row, logged.set_aside) + stale_advice(shop, *row, record, streams);
-  }
-  if (row && !check.alarm && check.level >= kSuspicious) {
-    text +=
-        "So many rejects are suspicious, though chance may still explain them: look at lens, mirrors,\n"
-        "focus and the bottle before the next piece.\n";
-  }
-  if (settled) {
-    text += "The setting in force is settled now; further pieces are held to a chance of " +
-            textfile::shown_chance(settled->row.chance) + ".\n";
-  }
-  if (check.alarm) {
-    text +=
-        "STALE: that is more than chance explains. Look at lens, mirrors, focus and the bottles. If you cure "
-        "a fault\nof the machine, say it, and the pieces of those days count no longer:\n  " +
-        cured_command(shop, *row) +
-        "\nElse burn a grid before the next job:  " + shop::plan_command(shop, glass, machine.name) + '\n';
-  }
-  show(streams, text);
   return ExitStatus::done;
 }
 

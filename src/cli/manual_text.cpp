@@ -4,7 +4,6 @@
 #include <sstream>
 
 #include "cli/command_list.hpp"
-#include "cli/message.hpp"
 #include "cli/parse_arguments.hpp"
 #include "errors/ascii.hpp"
 #include "textfile/phrases.hpp"

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "cli/draw_sheets.hpp"
+#include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
 #include "errors/system_error.hpp"
 #include "grades/grade_file.hpp"
@@ -131,6 +132,7 @@ class Checker {
           "frostcal check --repair removes it");
       return;
     }
+    const InterruptDelay delay;
     const textfile::FileLock lock(folder_);  // a writer may be using it
     std::error_code error;
     fs::remove_all(path, error);
@@ -153,6 +155,7 @@ class Checker {
     if (!read || !read->tail) return;
     const std::string dropped = errors::quoted(read->tail->dropped);
     if (repair_) {
+      const InterruptDelay delay;
       const textfile::TailRepair mended = textfile::append_rows(file, {});
       result_.mended.push_back(textfile::shown(file.path) + (mended.line_end_added
                                                                  ? ": line end added to the last row"
@@ -205,6 +208,7 @@ class Checker {
         continue;
       }
       if (!drawn) drawn = draw_sheets(shop_, grid, grids_);
+      const InterruptDelay delay;
       textfile::durable_write(folder_, path, path == files.burn_pdf ? drawn->burn_pdf : drawn->run_pdf);
       result_.mended.push_back(textfile::shown(path) + ": drawn again");
     }
@@ -401,6 +405,7 @@ class Checker {
         // Made anew, the table would lose the only sign that rows are missing.
         result_.faults.push_back(*lost);
       } else if (repair_) {
+        const InterruptDelay delay;
         table::rewrite_table(shop_);
         result_.mended.push_back(textfile::shown(path) + ": made anew from the history");
       } else {

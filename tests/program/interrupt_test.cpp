@@ -19,6 +19,7 @@
 #include "support/sample_shop.hpp"
 #include "support/terminal_program.hpp"
 #include "support/text_file.hpp"
+#include "table/settings_history.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -162,6 +163,25 @@ TEST_CASE("Ctrl-C logs all pieces or none", "[program][interrupt]") {
     fs::remove(file);
   }
   CHECK(interrupted > 0);
+}
+
+TEST_CASE("Ctrl-C stops the fit by which log may settle a setting, once the pieces are logged",
+          "[program][interrupt]") {
+  constexpr std::size_t kPieces = 24;
+  const test::SampleShop sample;
+  add_graded_glasses(sample, 60);
+  REQUIRE(test::run_program({"table", "adopt", "amber-jug", "--by", "Ann", "--power", "60", "--speed", "40",
+                             "--dpi", "300", "--reason", "a test", "--shop", sample.option()})
+              .status == 0);
+  test::Program log({"log", "amber-jug", "--good", "--by", "Ann", "--pieces", std::to_string(kPieces),
+                     "--shop", sample.option()});
+  REQUIRE(log.read_lines(1));
+  log.interrupt();
+  const test::Outcome outcome = log.finish();
+  CHECK(outcome.status == kInterrupted);
+  CHECK_THAT(outcome.out, Contains("Logged 24 pieces"));
+  CHECK(grades::read_pieces(sample.shop()).size() == kPieces);
+  CHECK(table::read_history(sample.shop()).size() == 1);
 }
 
 TEST_CASE("Ctrl-C just before a read makes that read fail", "[program][interrupt]") {
