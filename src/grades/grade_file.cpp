@@ -75,8 +75,8 @@ std::optional<errors::Fault> early_grades(const shop::Shop& shop, const design::
   const std::optional<int> planned = textfile::day_number(grid.planned_at);
   if (!planned) return std::nullopt;
   const auto is_early = [&](const GradeRow& row) {
-    const bool bare_day = row.graded_at.substr(10) == "T00:00:00Z";
-    return bare_day ? textfile::day_number(row.graded_at) < *planned - 1 : row.graded_at < grid.planned_at;
+    return textfile::is_bare_day(row.graded_at) ? textfile::day_number(row.graded_at) < *planned - 1
+                                                : row.graded_at < grid.planned_at;
   };
   std::set<std::pair<std::string, std::string>> taken_back;
   auto early = rows.rend();

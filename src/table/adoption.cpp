@@ -13,6 +13,7 @@
 #include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
+#include "textfile/time_text.hpp"
 
 namespace frostcal::table {
 
@@ -122,8 +123,11 @@ int swatches_graded_after(const surface::ShopEvidence& evidence, const std::stri
   for (const surface::GradedGrid& graded : evidence.grids) {
     if (graded.grid.glass != glass || graded.grid.machine != machine) continue;
     for (const grades::SwatchGrade& grade : graded.graded) {
-      const bool counts = grade.graded_at > time && (grade.frost || grade.chipping);
-      if (counts) swatches.insert(graded.grid.id + ' ' + grade.swatch);
+      // A bare day may have been at any time of that day.
+      const bool after = textfile::is_bare_day(grade.graded_at)
+                             ? grade.graded_at.substr(0, 10) >= time.substr(0, 10)
+                             : grade.graded_at > time;
+      if (after && (grade.frost || grade.chipping)) swatches.insert(graded.grid.id + ' ' + grade.swatch);
     }
   }
   return static_cast<int>(swatches.size());

@@ -44,6 +44,10 @@ std::optional<int> day_number(std::string_view text) {
   return days;
 }
 
+bool is_bare_day(std::string_view time) {
+  return time.size() > 10 && time.substr(10) == "T00:00:00Z";
+}
+
 std::string date_text(int day) {
   return format_utc_time(day * kSecondsPerDay).substr(0, 10);
 }

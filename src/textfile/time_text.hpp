@@ -15,6 +15,8 @@ bool is_utc_time(std::string_view text);
 /// Days since 1970-01-01 of a date at the start of the text, "2026-11-25" or a whole time; none when there is
 /// no such date in the calendar.
 std::optional<int> day_number(std::string_view text);
+/// True of what a day without a time is kept as: its midnight, "2026-11-25T00:00:00Z".
+bool is_bare_day(std::string_view time);
 /// The date of such a number.
 std::string date_text(int day);
 

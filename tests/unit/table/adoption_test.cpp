@@ -307,6 +307,14 @@ TEST_CASE("a stale setting is not adopted again before something was learned sin
     graded_shop.evidence.grids = {graded_later(6, "2026-12-02T09:00:00Z")};
     CHECK_FALSE(weigh(setting).needs_reason);
   }
+  SECTION("grades of that day count when they name no time") {
+    graded_shop.evidence.grids = {graded_later(6, "2026-12-01T00:00:00Z")};
+    CHECK_FALSE(weigh(setting).needs_reason);
+    graded_shop.evidence.grids = {graded_later(6, "2026-12-01T08:59:59Z")};
+    CHECK(weigh(setting).needs_reason);
+    graded_shop.evidence.grids = {graded_later(6, "2026-11-30T00:00:00Z")};
+    CHECK(weigh(setting).needs_reason);
+  }
   SECTION("another setting of the glass needs them too") {
     shop::Setting other = setting;
     other.power_pct += 1;
