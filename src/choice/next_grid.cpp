@@ -6,6 +6,7 @@
 #include <set>
 
 #include "choice/best_setting.hpp"
+#include "choice/evidence_count.hpp"
 #include "choice/reference_swatch.hpp"
 #include "choice/scrap_bottles.hpp"
 #include "choice/sheet_options.hpp"
@@ -117,14 +118,6 @@ void name_roles(std::vector<PlannedSwatch>& planned, const surface::ShopEvidence
   }
 }
 
-int graded_swatches(const surface::ShopEvidence& evidence, const std::string& name) {
-  std::set<std::string> swatches;
-  for (const surface::Observation& seen : evidence.observations) {
-    if (seen.glass == name) swatches.insert(seen.swatch);
-  }
-  return static_cast<int>(swatches.size());
-}
-
 bool has_free_size(const std::string& design) {
   return design == "targeted" || design::has_free_size(design);
 }
@@ -190,11 +183,13 @@ std::string reason_of(const std::string& design, bool known) {
   return "the published design, as asked, laid over the ranges in logs";
 }
 
-std::string targeted_reason(bool graded, bool others_known, const shop::Machine& machine) {
-  if (graded) return "settings that most reduce the doubt about the best one";
+std::string targeted_reason(const EvidenceCount& count, bool others_known, const shop::Machine& machine) {
+  if (count.swatches > 0) return "settings that most reduce the doubt about the best one";
   const std::string none = "nothing of this glass is graded on " + machine.name + " yet: ";
-  return none + (others_known ? "settings that most reduce the doubt that the other grades leave"
-                              : "settings that most reduce the doubt about the best one, as asked");
+  const std::string doubt = "settings that most reduce the doubt ";
+  if (count.pieces > 0)
+    return none + doubt + "that its pieces" + (others_known ? " and the other grades" : "") + " leave";
+  return none + doubt + (others_known ? "that the other grades leave" : "about the best one, as asked");
 }
 
 void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, const shop::Shop& shop,
@@ -215,7 +210,7 @@ void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, con
       [&](const std::vector<surface::PhysicalSetting>& settings) { return surface.scan_chance(settings); });
   std::optional<shop::Setting> best;
   if (!ranked.empty()) best = ranked.front().setting;
-  if (best && graded_swatches(evidence, name) >= kConfirmFrom)
+  if (best && count_evidence(evidence, name).swatches >= kConfirmFrom)
     options.first.assign(options.swatches >= kConfirmTwiceFrom ? 2u : 1u, *best);
   plan.expectation = plan_targeted(surface, machine, allowed, shop.acceptance.chance, options);
   plan.targeted = true;
@@ -295,13 +290,14 @@ PlannedGrid planned_once(const shop::Shop& shop, const surface::ShopEvidence& ev
   const shop::Vessel& vessel = shop.vessel(request.vessel.empty() ? glass.vessel : request.vessel);
   const shop::Machine allowed = narrowed(machine, request);
   const std::string name = surface::surface_name(request.glass, machine.name);
-  const int graded = graded_swatches(evidence, name);
+  const EvidenceCount count = count_evidence(evidence, name);
+  const bool known_here = count.swatches + count.pieces > 0;
 
   const std::vector<std::string> known = surfaces.glasses();
   const bool others_known =
       std::any_of(known.begin(), known.end(), [&](const std::string& other) { return other != name; });
   std::string design = request.design;
-  if (design.empty()) design = graded > 0 || others_known ? "targeted" : "spread";
+  if (design.empty()) design = known_here || others_known ? "targeted" : "spread";
 
   PlannedGrid plan;
   const std::optional<PlannedSwatch> reference =
@@ -313,30 +309,30 @@ PlannedGrid planned_once(const shop::Shop& shop, const surface::ShopEvidence& ev
   const int places = design::bottle_capacity(machine, vessel, placement);
   settle_swatches(request, design, places, reference.has_value(), plan);
   if (design == "targeted") {
-    if (graded == 0 && request.swatches == 0) request.swatches = kOpeningSwatches;
+    if (count.swatches == 0 && request.swatches == 0) request.swatches = kOpeningSwatches;
     plan_by_surface(plan, planned, shop, evidence, surfaces, request, machine, allowed, progress);
-    plan.reason = targeted_reason(graded > 0, others_known, machine);
+    plan.reason = targeted_reason(count, others_known, machine);
   } else {
     planned = plan_opening(plan, request, design, machine, allowed);
-    plan.reason = reason_of(design, graded > 0);
+    plan.reason = reason_of(design, known_here);
   }
   if (planned.empty()) {
     refuse("machine", "no setting that machine " + machine.name + " may burn",
            "some setting below its dose limit", "raise dose_limit_j_mm2 or widen the ranges");
   }
   if (reference) planned.push_back(*reference);
-  const int count = static_cast<int>(planned.size());
-  if (count > kMostSwatches)
-    refuse(design == "lattice" ? "--levels" : "--swatches", std::to_string(count) + " swatches",
+  const int swatches = static_cast<int>(planned.size());
+  if (swatches > kMostSwatches)
+    refuse(design == "lattice" ? "--levels" : "--swatches", std::to_string(swatches) + " swatches",
            "at most " + std::to_string(kMostSwatches) + " in one grid", "plan several smaller grids");
-  if (request.bottles > count)
+  if (request.bottles > swatches)
     refuse("--bottles", std::to_string(request.bottles),
-           "at most " + std::to_string(count) + ", a swatch or more on each bottle",
+           "at most " + std::to_string(swatches) + ", a swatch or more on each bottle",
            "ask for fewer bottles or more swatches");
-  settle_bottles(request, design, count, places);
+  settle_bottles(request, design, swatches, places);
   const std::vector<design::ScrapBottle> bottles =
       pick_bottles(shop, evidence, {request.glass, request.bottles, request.new_bottle}, machine, vessel,
-                   count, placement);
+                   swatches, placement);
   part_confirming(planned, plan.expectation.confirming, static_cast<int>(bottles.size()));
   design::Grid& grid = plan.grid;
   grid.number = design::next_number(shop);

@@ -81,6 +81,28 @@ TEST_CASE("a targeted grid confirms the best setting so far, on different bottle
   CHECK(confirming(small).size() == 1);
 }
 
+TEST_CASE("logged pieces are no graded swatches: nothing is confirmed by them alone", "[choice][plan]") {
+  SimulatedShop shop({make_world(31, drawn_machine(31))});
+  const shop::Machine& machine = shop.shop.machines.front();
+  for (int i = 1; i <= 2 * choice::kConfirmFrom; ++i) {
+    surface::Observation piece;
+    piece.glass = surface::surface_name(SimulatedShop::kGlass, machine.name);
+    piece.bottle = piece.burn = "piece " + std::to_string(i);
+    piece.swatch = "pieces.csv line " + std::to_string(i);
+    piece.grader = "Ann";
+    piece.piece = true;
+    piece.setting = surface::physical_setting({60, 40, machine.dpi.front(), 100, "", 1}, machine);
+    piece.frost = 4;
+    piece.chipping = 0;
+    shop.evidence.observations.push_back(piece);
+  }
+  shop.surfaces = surface::fit_shop(shop.evidence.observations, surface::shop_fit_options(shop.shop));
+  const PlannedGrid plan = planned(shop, of_swatches(12));
+  CHECK(plan.targeted);
+  CHECK(confirming(plan).empty());
+  CHECK_THAT(plan.reason, Contains("nothing of this glass is graded") && Contains("its pieces leave"));
+}
+
 TEST_CASE("what may be spent is kept to and used", "[choice][plan]") {
   SimulatedShop shop({make_world(32, drawn_machine(32))});
   const auto check_all = [&](const std::string& design) {
