@@ -2,8 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
-#include <set>
 
 #include "choice/best_setting.hpp"
 #include "choice/evidence_count.hpp"

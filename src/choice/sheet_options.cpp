@@ -21,7 +21,7 @@ std::function<double(const shop::Setting&)> readable_mark(const shop::Shop& shop
     seen.insert(seen.end(), of_grid.begin(), of_grid.end());
   }
   if (seen.empty()) return {};
-  const surface::ShopSurface surfaces = surface::fit_shop(seen, surface::shop_fit_options(shop, seen));
+  const surface::ShopSurface surfaces = surface::fit_shop(shop, seen);
   const std::string name = surface::surface_name(grid.glass, grid.machine);
   return [surfaces, name, machine = shop.machine(grid.machine)](const shop::Setting& setting) {
     const auto frost =

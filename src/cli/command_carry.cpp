@@ -157,8 +157,7 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   carried.doubt_pct = 100 * table::carry_doubt(*from, to);
   std::optional<shop::Setting> setting;
   std::optional<ProgressBar> bar(std::in_place, streams, "Fitting " + glass);
-  const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
+  const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
   const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(glass, from->name));
   bar.reset();
   const bool anything = carried.known.swatches + carried.known.pieces > 0;

@@ -292,8 +292,7 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   const int total = static_cast<int>(pairs.size());
   ProgressBar bar(streams, "Fitting glasses");
   if (total > 1) bar.set_done(0, total);
-  const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
+  const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
   std::vector<std::string> names;
   for (const auto& [glass, machine] : pairs) names.push_back(surface::surface_name(glass, machine));
   surfaces.fit(names);

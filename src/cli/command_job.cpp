@@ -220,8 +220,7 @@ std::optional<table::DrawnChance> fitted_batch(const shop::Shop& shop, const tab
                                                const Streams& streams) {
   const surface::ShopEvidence evidence = read_evidence(shop, streams);
   const ProgressBar bar(streams, "Fitting " + row.glass);
-  const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
+  const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
   return table::drawn_batch(shop, evidence, surfaces, row.glass, row.machine, row.setting);
 }
 

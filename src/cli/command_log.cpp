@@ -152,8 +152,7 @@ std::string stale_advice(const shop::Shop& shop, const table::SettingsRow& row,
            "rejects count\ntoo, and may weigh more.\n";
   }
   const ProgressBar bar(streams, "Fitting " + row.glass);
-  const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
+  const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
   const table::AdoptionCase today =
       table::weigh_adoption(shop, evidence, surfaces, row.glass, row.machine, row.setting, record);
   if (!today.needs_reason) return "Enough was learned since, so " + renew;
@@ -193,8 +192,7 @@ std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table
                       (count.swatches >= table::kSettledSwatches && count.bottles >= table::kSettledBottles);
   if (!enough) return std::nullopt;
   const ProgressBar bar(streams, "Fitting " + row.glass);
-  const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
+  const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
   const table::AdoptionCase today =
       table::weigh_adoption(shop, evidence, surfaces, row.glass, row.machine, row.setting, record);
   if (today.status != table::Status::settled) return std::nullopt;

@@ -247,8 +247,7 @@ ExitStatus run_compare(const Arguments& arguments, const shop::Shop& shop,
   choice::DesignComparison comparison;
   {
     ProgressBar bar(streams, "Comparing designs");
-    const surface::ShopSurface surfaces =
-        surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
+    const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
     comparison = choice::compare_designs(shop, evidence, surfaces, request, now_text(),
                                          [&](int done, int total) { bar.set_done(done, total); });
   }
@@ -260,8 +259,7 @@ ExitStatus run_compare(const Arguments& arguments, const shop::Shop& shop,
 choice::PlannedGrid planned(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                             const choice::GridRequest& request, const Streams& streams) {
   ProgressBar bar(streams, "Planning");
-  const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
+  const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
   return choice::plan_grid(shop, evidence, surfaces, request, now_text(),
                            [&](int done, int total) { bar.set_done(done, total); });
 }

@@ -55,8 +55,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   const shop::Machine& machine = machine_for(arguments, shop, evidence, glass);
   const auto old = table::in_force(record.history, glass, machine.name);
   std::optional<ProgressBar> bar(std::in_place, streams, "Fitting " + glass);
-  const surface::ShopSurface surfaces =
-      surface::fit_shop(evidence.observations, surface::shop_fit_options(shop, evidence.observations));
+  const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
 
   std::optional<shop::Setting> named;
   if (arguments.has("in-force")) {

@@ -53,4 +53,8 @@ FitOptions shop_fit_options(const shop::Shop& shop, const std::vector<Observatio
   return options;
 }
 
+ShopSurface fit_shop(const shop::Shop& shop, const std::vector<Observation>& observations) {
+  return fit_shop(observations, shop_fit_options(shop, observations));
+}
+
 }  // namespace frostcal::surface

@@ -29,4 +29,7 @@ CoordinateCentre shop_centre(const shop::Shop& shop, const std::vector<Observati
 /// How a shop is fitted: its bar and its centre, everything else as FitOptions has it.
 FitOptions shop_fit_options(const shop::Shop& shop, const std::vector<Observation>& observations = {});
 
+/// The fit of a shop's observations with the options of that shop.
+ShopSurface fit_shop(const shop::Shop& shop, const std::vector<Observation>& observations);
+
 }  // namespace frostcal::surface
