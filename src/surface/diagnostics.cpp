@@ -8,6 +8,8 @@
 #include "surface/glass_change.hpp"
 #include "surface/grade_residuals.hpp"
 #include "surface/lack_of_fit.hpp"
+#include "surface/later_bottles.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::surface {
 namespace {
@@ -17,9 +19,9 @@ constexpr double kSmallP = 0.01;
 // Excesses are correlated and skewed: these limits and their rates are from simulated glasses, DEVELOPERS.md.
 constexpr double kClearOverall = 2.5;
 constexpr double kClearLocal = 4.5;
-constexpr double kClearEffect = 2.5;
 constexpr double kClearChange = 3;
 constexpr double kLeastChange = 0.05;  // of ln power
+constexpr double kProbable = 0.5;
 constexpr std::size_t kFewestForCorrelation = 10;
 
 double two_sided(double z) {
@@ -47,24 +49,17 @@ void add_correlation(FindingKind kind, Response response, const std::string& sub
 
 void add_effects(const GlassSurface& surface, Response response,
                  const std::vector<const Observation*>& swatches, std::vector<Finding>& findings) {
-  const ResponsePosterior& posterior = surface.posterior(response);
   const std::vector<LocalEffect>& effects = surface.rows().effects;
   for (std::size_t e = 0; e < effects.size(); ++e) {
     if (effects[e].kind != EffectKind::bottle && effects[e].kind != EffectKind::grader) continue;
-    double mean = 0;
-    double square = 0;
-    for (const ScaleComponent& c : posterior.components) {
-      const Eigen::Index at = static_cast<Eigen::Index>(e);
-      mean += c.weight * c.effect_mean(at);
-      square += c.weight * (c.effect_variance(at) + c.effect_mean(at) * c.effect_mean(at));
-    }
-    const double z = mean / std::sqrt(std::max(square - mean * mean, 1e-12));
+    const EffectSummary effect = effect_summary(surface, response, e);
+    const double z = effect.mean / effect.sd;
     if (std::fabs(z) < kClearEffect) continue;
     const bool bottle = effects[e].kind == EffectKind::bottle;
     Finding finding{bottle ? FindingKind::bottle_differs : FindingKind::grader_differs,
                     response,
                     effects[e].name,
-                    mean,
+                    effect.mean,
                     two_sided(z),
                     {}};
     for (const Observation* o : swatches) {
@@ -113,6 +108,40 @@ void add_residual_findings(const SurfaceBasis& basis, Response response,
   add_lack_of_fit(basis, response, swatches, residuals, findings);
 }
 
+/// What the newest bottles show together is told once, not of each bottle.
+void add_later_bottles(const GlassSurface& surface, const std::vector<Observation>& observations,
+                       std::vector<Finding>& findings) {
+  if (const std::optional<LaterBottles> later = later_bottles(surface, observations)) {
+    // The earlier ones are then off to the other side of the common mean.
+    findings.erase(std::remove_if(findings.begin(), findings.end(),
+                                  [&](const Finding& f) {
+                                    return f.kind == FindingKind::bottle_differs &&
+                                           f.response == later->response;
+                                  }),
+                   findings.end());
+    findings.push_back({FindingKind::later_bottles_differ, later->response, textfile::joined(later->bottles),
+                        later->grades, two_sided(kClearEffect), later->swatches});
+  }
+  const GlassRows& rows = surface.rows();
+  if (rows.other_glass > kProbable && std::fabs(std::log1p(rows.change)) > kLeastChange)
+    findings.push_back({FindingKind::later_bottles_power,
+                        Response::frost,
+                        "",
+                        std::log1p(rows.change),
+                        1 - rows.other_glass,
+                        {}});
+}
+
+void add_glass_change(const GlassSurface& surface, const std::vector<Observation>& observations,
+                      std::vector<Finding>& findings) {
+  const std::optional<GlassChange> change = newest_grid_change(surface, observations);
+  if (!change) return;
+  const double z = change->ln_power / change->sd;
+  if (std::fabs(z) <= kClearChange || std::fabs(change->ln_power) <= kLeastChange) return;
+  findings.push_back({FindingKind::glass_changed, Response::frost, change->grid, change->ln_power,
+                      two_sided(z), change->swatches});
+}
+
 }  // namespace
 
 std::vector<Finding> diagnose(const GlassSurface& surface, const std::vector<Observation>& observations) {
@@ -133,13 +162,8 @@ std::vector<Finding> diagnose(const GlassSurface& surface, const std::vector<Obs
       }
     }
   }
-  if (const std::optional<GlassChange> change = newest_grid_change(surface, observations)) {
-    const double z = change->ln_power / change->sd;
-    if (std::fabs(z) > kClearChange && std::fabs(change->ln_power) > kLeastChange) {
-      findings.push_back({FindingKind::glass_changed, Response::frost, change->grid, change->ln_power,
-                          two_sided(z), change->swatches});
-    }
-  }
+  add_glass_change(surface, observations, findings);
+  add_later_bottles(surface, observations, findings);
   add_correlation(FindingKind::responses_associated, Response::frost, "", frost_both, chipping_both,
                   findings);
   std::stable_sort(findings.begin(), findings.end(),

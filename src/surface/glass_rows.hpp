@@ -58,9 +58,13 @@ struct GlassRows {
   ResponseRows frost;
   ResponseRows chipping;
   double weight = 0;  // graded swatches, by weight
-  /// Change of the machine's ln power in a year that burned_places() reckons with; the effect of kind trend
-  /// is what the change has beyond that.
+  /// Change of ln power in a year, as this glass feels it, that burned_places() reckons with; the effect of
+  /// kind trend is what the change has beyond that.
   double assumed_trend = 0;
+  /// How probable it is that its later bottles are of another kind, and by what share power seems to have
+  /// changed from its first swatch to its last, the machine's and the glass's own together.
+  double other_glass = 0;
+  double change = 0;
   /// A first surface of each response for the slope along ln power: weights, one choice of length scales.
   /// Empty where no effect needs it.
   std::array<Eigen::VectorXd, 2> slope_weights;

@@ -5,8 +5,14 @@
 // the glass's own message about it is Gaussian with precision 1/v - 1/s^2 and precision times mean m/v. The
 // prior of an effect in one glass is its own prior times the messages of all other glasses. A grader's
 // severity is one for each response; a power effect is the same for both, so that each response also hears
-// the other's message. A trend's own prior is a mixture of two normals where several bottles stand on either
-// side of it; its evidence is blurred by what bottles differ, and customers' pieces say nothing of it.
+// the other's message.
+//
+// What one glass tells of a trend may be its own: its later bottles may be of another kind. So a glass feels
+// the machine's trend plus, with a certain probability, a change of its own. Where several glasses tell the
+// same, it is the machine. A trend's own prior is a mixture of two normals where several bottles stand on
+// either side of it and a second glass can bear it out, else a narrow one: one glass alone moves its own
+// surface and hardly the others'. Its evidence is blurred by what bottles differ, and customers' pieces say
+// nothing of it. Its posterior is summed on a raster.
 //
 // Power effects are linear in the surface's slope. A trend moves swatches too far for that, and blurs the
 // surface that the slope is taken from: the places are moved by what is believed of it, and the messages

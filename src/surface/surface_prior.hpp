@@ -33,10 +33,11 @@ inline constexpr double kBurnSd = 0.15;
 inline constexpr double kGraderSd = 0.15;
 /// Of the machine's delivered ln power: from one day to another, and its drift in a year. Some tubes wear out
 /// much faster than most do: with probability kFailingShare the drift is about kFailingTrend, with sd
-/// kFailingTrendSd. That is believed only where several bottles stand on either side of it.
+/// kFailingTrendSd. That is believed only where several bottles stand on either side of it and a second glass
+/// can bear it out.
 inline constexpr double kDaySd = 0.03;
 inline constexpr double kTrendSd = 0.15;
-inline constexpr double kLoneTrendSd = 0.1;  // where a single bottle tells it, which may be an odd one
+inline constexpr double kLoneTrendSd = 0.1;  // where one bottle or glass tells it, which may be an odd one
 inline constexpr double kFailingTrend = -0.4;
 inline constexpr double kFailingTrendSd = 0.4;
 inline constexpr double kFailingShare = 0.2;
@@ -44,6 +45,11 @@ inline constexpr double kFailingShare = 0.2;
 /// by.
 inline constexpr double kBottlePowerSd = 0.1;
 inline constexpr int kBottlesToFail = 2;
+/// A glass's later bottles are of another kind (another batch or supplier under the old name) with
+/// probability kOtherGlassShare; what they then want differs by kOtherGlassSd of ln power. Judgements, like
+/// all the above.
+inline constexpr double kOtherGlassShare = 0.2;
+inline constexpr double kOtherGlassSd = 0.4;
 
 /// One setting of the prior scales.
 struct ScaleSetting {
