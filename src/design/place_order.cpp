@@ -92,12 +92,6 @@ double likeness(const std::vector<Place>& places, const std::vector<double>& ran
 
 }  // namespace
 
-double place_correlation(const std::vector<shop::Setting>& settings, const std::vector<Place>& places,
-                         const shop::Machine& machine) {
-  FROSTCAL_ASSERT(!settings.empty() && settings.size() == places.size(), "a place for each setting");
-  return largest_correlation(factors_of(settings, machine), places);
-}
-
 std::vector<Place> scattered(const std::vector<shop::Setting>& settings, std::vector<Place> places,
                              const shop::Machine& machine, double reach_mm, numerics::RandomEngine& random) {
   FROSTCAL_ASSERT(!settings.empty() && settings.size() == places.size(), "a place for each setting");

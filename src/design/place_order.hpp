@@ -15,14 +15,10 @@ struct Place {
   double y_mm = 0;
 };
 
-/// No factor goes with a place by more than this correlation where some order of the swatches allows it; a
+/// No factor (ln power, ln speed, ln dpi, ln dose) goes with a place (x, y, distance from the middle, by the
+/// larger of the two coordinates) by more than this correlation where some order of the swatches allows it; a
 /// judgement. By chance alone 12 swatches exceed it once in ten.
 inline constexpr double kMostPlaceCorrelation = 0.5;
-
-/// Largest absolute correlation of ln power, ln speed, ln dpi and ln dose with x, y and the distance from the
-/// middle of the places (the larger of the two coordinates counts); 0 where either is constant.
-double place_correlation(const std::vector<shop::Setting>& settings, const std::vector<Place>& places,
-                         const shop::Machine& machine);
 
 /// The places in the order of the settings, as many of them. Of 200 random orders (20 above 200 settings)
 /// those within kMostPlaceCorrelation count, and of these the one in which neighbours, no further apart than

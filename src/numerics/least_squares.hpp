@@ -31,8 +31,7 @@ struct LeastSquaresFit {
   /// Columns that are combinations of the others, ascending; which of a dependent set is named follows from
   /// the pivoting. Empty when full_rank.
   std::vector<int> dependent_columns;
-  /// Ratio of smallest to largest pivot of the scaled columns; under kNearlyDependent the columns are nearly
-  /// dependent and single coefficients should not be read.
+  /// Ratio of smallest to largest pivot of the scaled columns.
   double pivot_ratio = 0;
   double regression_df = 0;
   double residual_df = 0;
@@ -47,8 +46,6 @@ struct LeastSquaresFit {
   double press = 0;        // prediction sum of squares: sum w (e_i / (1 - h_i))^2 (Allen 1974, from memory)
   double predicted_r_squared = 0;  // 1 - press / total_ss; minus infinity when a row alone sets a coefficient
 };
-
-inline constexpr double kNearlyDependent = 1e-7;
 
 /// x is n x p, y has n values, n >= 1, p >= 1; wrong shapes and values that are not finite throw errors::Bug.
 /// Householder QR with column pivoting on columns scaled to unit length, then refined with residuals in

@@ -1,4 +1,4 @@
-// The shape of a fitted second-order surface: stationary point, axes, ridge and steepest ascent.
+// The shape of a fitted second-order surface: stationary point, axes and ridge.
 #include <Eigen/Eigenvalues>
 #include <Eigen/LU>
 #include <algorithm>
@@ -53,21 +53,6 @@ CanonicalAnalysis canonical_analysis(const ClassicalFit& fit) {
   return analysis;
 }
 
-VectorXd canonical_path(const CanonicalAnalysis& analysis, double distance) {
-  FROSTCAL_ASSERT(analysis.exists, "a canonical path starts at a stationary point");
-  return analysis.stationary_point + distance * analysis.eigenvectors.col(0);
-}
-
-VectorXd ridge_centre(const ClassicalFit& fit, double threshold) {
-  const Axes axes = axes_of(fit);
-  VectorXd place = VectorXd::Zero(axes.slope.size());
-  for (Index i = 0; i < place.size(); ++i) {
-    const double curvature = axes.curvature[i];
-    if (curvature != 0 && std::abs(curvature) >= threshold) place[i] = -0.5 * axes.slope[i] / curvature;
-  }
-  return axes.directions * place;
-}
-
 RidgePoint ridge_point(const ClassicalFit& fit, double radius) {
   FROSTCAL_ASSERT(std::isfinite(radius) && radius >= 0, "a ridge needs a radius");
   const Axes axes = axes_of(fit);
@@ -99,11 +84,6 @@ RidgePoint ridge_point(const ClassicalFit& fit, double radius) {
   point.predicted =
       fit.intercept + fit.linear.dot(point.coded) + point.coded.dot(fit.quadratic * point.coded);
   return point;
-}
-
-VectorXd steepest_ascent(const ClassicalFit& fit) {
-  const double slope = fit.linear.norm();
-  return slope > 0 ? VectorXd(fit.linear / slope) : VectorXd::Zero(fit.linear.size());
 }
 
 }  // namespace frostcal::surface

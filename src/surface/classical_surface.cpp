@@ -121,12 +121,6 @@ std::vector<AnovaRow> analysis_of_variance(const ClassicalData& data, const Matr
   return rows;
 }
 
-double t_half_width(const ClassicalFit& fit, double standard_error, double level) {
-  FROSTCAL_ASSERT(level > 0 && level < 1, "an interval needs a level between 0 and 1");
-  if (fit.fit.residual_df <= 0) return 0;
-  return standard_error * numerics::t_quantile(0.5 * (1 + level), fit.fit.residual_df);
-}
-
 }  // namespace
 
 MatrixXd Coding::coded(const MatrixXd& natural) const {
@@ -212,28 +206,12 @@ ClassicalFit fit_classical(const ClassicalData& data, Order order) {
   return fit_classical(data, model_terms(static_cast<int>(data.coded.cols()), order));
 }
 
-const AnovaRow* find_row(const ClassicalFit& fit, const std::string& term) {
-  const auto found =
-      std::find_if(fit.anova.begin(), fit.anova.end(), [&](const AnovaRow& row) { return row.term == term; });
-  return found == fit.anova.end() ? nullptr : &*found;
-}
-
 Prediction predict(const ClassicalFit& fit, const VectorXd& coded, int block) {
   FROSTCAL_ASSERT(block >= 0 && block < fit.blocks, "a block of the fit");
   const MatrixXd row = coded.transpose();
   const VectorXd x = model_columns(row, {block}, fit.blocks, fit.model).row(0);
   return {x.dot(fit.fit.coefficients),
           fit.fit.residual_sd * std::sqrt(std::max(0.0, x.dot(fit.fit.unscaled_covariance * x)))};
-}
-
-Interval confidence_interval(const ClassicalFit& fit, const Prediction& prediction, double level) {
-  const double half = t_half_width(fit, prediction.standard_error, level);
-  return {prediction.value - half, prediction.value + half};
-}
-
-Interval prediction_interval(const ClassicalFit& fit, const Prediction& prediction, double level) {
-  const double half = t_half_width(fit, std::hypot(prediction.standard_error, fit.fit.residual_sd), level);
-  return {prediction.value - half, prediction.value + half};
 }
 
 TermTest term_test(const ClassicalFit& fit, int column) {

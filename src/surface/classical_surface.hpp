@@ -74,9 +74,6 @@ struct ClassicalFit {
 ClassicalFit fit_classical(const ClassicalData& data, const std::vector<ModelTerm>& model);
 ClassicalFit fit_classical(const ClassicalData& data, Order order);
 
-/// The row of that name, or nullptr.
-const AnovaRow* find_row(const ClassicalFit& fit, const std::string& term);
-
 enum class StationaryKind { maximum, minimum, saddle };
 
 struct CanonicalAnalysis {
@@ -87,14 +84,6 @@ struct CanonicalAnalysis {
   StationaryKind kind = StationaryKind::saddle;
 };
 CanonicalAnalysis canonical_analysis(const ClassicalFit& fit);
-
-/// The point at `distance` (either sign) from the stationary point along the eigenvector of the largest
-/// eigenvalue.
-Eigen::VectorXd canonical_path(const CanonicalAnalysis& analysis, double distance);
-
-/// The stationary point with the eigenvalues whose absolute value is under `threshold` set to zero: the point
-/// of the stationary ridge nearest the origin (Lenth 2009, section 5).
-Eigen::VectorXd ridge_centre(const ClassicalFit& fit, double threshold);
 
 /// Highest predicted point at distance `radius` from the coded origin: (B - mu I) x = -b / 2 with mu at or
 /// above the largest eigenvalue (N. R. Draper, Technometrics 5 (1963) 469-479, from memory). Where several
@@ -107,24 +96,12 @@ struct RidgePoint {
 };
 RidgePoint ridge_point(const ClassicalFit& fit, double radius);
 
-/// Unit vector of steepest ascent of the first-order part; zero when there is no slope.
-Eigen::VectorXd steepest_ascent(const ClassicalFit& fit);
-
 /// Prediction and its standard error (of the mean response); the block counts from 0.
 struct Prediction {
   double value = 0;
   double standard_error = 0;
 };
 Prediction predict(const ClassicalFit& fit, const Eigen::VectorXd& coded, int block = 0);
-
-struct Interval {
-  double low = 0;
-  double high = 0;
-};
-/// Two-sided t intervals at `level` (0..1): of the mean response, and of one new observation. Both are of
-/// width 0 when no residual degrees of freedom are left.
-Interval confidence_interval(const ClassicalFit& fit, const Prediction& prediction, double level);
-Interval prediction_interval(const ClassicalFit& fit, const Prediction& prediction, double level);
 
 /// t = coefficient / standard error and its two-sided p value; 0 and 1 without degrees of freedom.
 struct TermTest {

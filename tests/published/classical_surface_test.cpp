@@ -3,6 +3,7 @@
 #include "surface/classical_surface.hpp"
 
 #include <algorithm>
+#include <boost/math/distributions/students_t.hpp>
 #include <catch2/catch.hpp>
 #include <cmath>
 
@@ -46,6 +47,40 @@ std::vector<Row> only(const std::vector<Row>& rows, const std::string& column,
     if (std::find(values.begin(), values.end(), row.at(column)) != values.end()) kept.push_back(row);
   }
   return kept;
+}
+
+const AnovaRow* find_row(const ClassicalFit& fit, const std::string& term) {
+  const auto found =
+      std::find_if(fit.anova.begin(), fit.anova.end(), [&](const AnovaRow& row) { return row.term == term; });
+  return found == fit.anova.end() ? nullptr : &*found;
+}
+
+// What follows from a fit by a line of algebra, and is published: so the fit is compared with it.
+
+Eigen::VectorXd steepest_ascent(const ClassicalFit& fit) {
+  return fit.linear.normalized();
+}
+
+Eigen::VectorXd canonical_path(const CanonicalAnalysis& analysis, double distance) {
+  return analysis.stationary_point + distance * analysis.eigenvectors.col(0);
+}
+
+// The stationary point with the curvatures under `threshold` set to zero (Lenth 2009, section 5).
+Eigen::VectorXd ridge_centre(const ClassicalFit& fit, double threshold) {
+  const CanonicalAnalysis analysis = canonical_analysis(fit);
+  const Eigen::VectorXd slope = analysis.eigenvectors.transpose() * fit.linear;
+  Eigen::VectorXd place = Eigen::VectorXd::Zero(slope.size());
+  for (Index i = 0; i < place.size(); ++i) {
+    if (std::abs(analysis.eigenvalues[i]) >= threshold) place[i] = -0.5 * slope[i] / analysis.eigenvalues[i];
+  }
+  return analysis.eigenvectors * place;
+}
+
+// Two-sided t interval at 95 %.
+std::pair<double, double> interval(const ClassicalFit& fit, double value, double standard_error) {
+  const double half =
+      standard_error * boost::math::quantile(boost::math::students_t(fit.fit.residual_df), 0.975);
+  return {value - half, value + half};
 }
 
 void add_terms(const ClassicalFit& fit, Found& found) {
@@ -109,10 +144,12 @@ void add_canonical(const ClassicalFit& fit, Found& found) {
   }
   const Prediction at = predict(fit, canonical.stationary_point);
   found[{"block1_stationary", "se_fit"}] = at.standard_error;
-  found[{"block1_stationary", "ci95_lower"}] = confidence_interval(fit, at, 0.95).low;
-  found[{"block1_stationary", "ci95_upper"}] = confidence_interval(fit, at, 0.95).high;
-  found[{"block1_stationary", "pi95_lower"}] = prediction_interval(fit, at, 0.95).low;
-  found[{"block1_stationary", "pi95_upper"}] = prediction_interval(fit, at, 0.95).high;
+  const auto mean = interval(fit, at.value, at.standard_error);
+  const auto next = interval(fit, at.value, std::hypot(at.standard_error, fit.fit.residual_sd));
+  found[{"block1_stationary", "ci95_lower"}] = mean.first;
+  found[{"block1_stationary", "ci95_upper"}] = mean.second;
+  found[{"block1_stationary", "pi95_lower"}] = next.first;
+  found[{"block1_stationary", "pi95_upper"}] = next.second;
 }
 
 // The sign of an eigenvector is free: computed and published ones are each turned towards ours.
