@@ -40,20 +40,8 @@ std::string roff_lines(const std::string& paragraph) {
 
 std::string roff_paragraphs(const std::string& manual) {
   std::string out;
-  std::size_t start = 0;
-  while (start < manual.size()) {
-    const std::size_t end = std::min(manual.find("\n\n", start), manual.size());
-    const std::string paragraph = manual.substr(start, end - start);
-    if (start > 0) out += ".PP\n";
-    if (paragraph.rfind("    ", 0) == 0) {  // an example keeps its lines
-      std::istringstream lines(paragraph);
-      out += ".nf\n";
-      for (std::string line; std::getline(lines, line);) out += roff(line) + '\n';
-      out += ".fi\n";
-    } else {
-      out += roff_lines(paragraph);
-    }
-    start = end + 2;
+  for (const std::string& paragraph : paragraphs(manual)) {
+    out += (out.empty() ? "" : ".PP\n") + roff_lines(paragraph);
   }
   return out;
 }

@@ -213,19 +213,22 @@ Arguments parse_arguments(const Command& command, const std::vector<std::string>
   return arguments;
 }
 
+std::vector<std::string> paragraphs(const std::string& manual) {
+  std::vector<std::string> parts;
+  for (std::size_t start = 0; start < manual.size();) {
+    const std::size_t end = std::min(manual.find("\n\n", start), manual.size());
+    parts.push_back(manual.substr(start, end - start));
+    start = end + 2;
+  }
+  return parts;
+}
+
 std::string help_text(const Command& command) {
   std::string text = "usage: frostcal " + command.name;
   if (!command.operands.empty()) text += ' ' + command.operands;
   text += " [options]\n\n" + command.summary + "\n";
-  std::size_t start = 0;
-  while (start < command.manual.size()) {
-    const std::size_t end = std::min(command.manual.find("\n\n", start), command.manual.size());
-    const std::string paragraph = command.manual.substr(start, end - start);
-    // An indented paragraph is an example and keeps its lines.
-    text += '\n' +
-            (paragraph.rfind("    ", 0) == 0 ? paragraph : textfile::wrapped(paragraph, kHelpWidth, 0)) +
-            '\n';
-    start = end + 2;
+  for (const std::string& paragraph : paragraphs(command.manual)) {
+    text += '\n' + textfile::wrapped(paragraph, kHelpWidth, 0) + '\n';
   }
   text += "\noptions:\n";
   const std::vector<OptionText> options = all_options(command);

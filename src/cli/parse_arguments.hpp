@@ -14,6 +14,9 @@ Arguments parse_arguments(const Command& command, const std::vector<std::string>
 
 constexpr std::size_t kHelpWidth = 79;
 
+/// The paragraphs of a manual, which empty lines part.
+std::vector<std::string> paragraphs(const std::string& manual);
+
 /// The text of `frostcal COMMAND --help`, in lines of at most 79 characters.
 std::string help_text(const Command& command);
 
