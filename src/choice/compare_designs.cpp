@@ -1,5 +1,6 @@
 #include "choice/compare_designs.hpp"
 
+#include "choice/targeted_grid.hpp"
 #include "design/design_by_name.hpp"
 #include "errors/user_error.hpp"
 #include "surface/physical_setting.hpp"

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "choice/evidence_count.hpp"
+#include "choice/targeted_grid.hpp"
 #include "surface/physical_setting.hpp"
 
 namespace frostcal::choice {

@@ -5,7 +5,6 @@
 
 #include "choice/best_setting.hpp"
 #include "choice/decision.hpp"
-#include "choice/targeted_grid.hpp"
 #include "shop/shop.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"

@@ -11,7 +11,6 @@
 #include "choice/leaning.hpp"
 #include "choice/targeted_grid.hpp"
 #include "design/grid.hpp"
-#include "design/placement.hpp"
 #include "sheet/burn_page.hpp"
 #include "shop/shop.hpp"
 #include "surface/shop_observations.hpp"

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <set>
+#include "design/placement.hpp"
 
 namespace frostcal::choice {
 

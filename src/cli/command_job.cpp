@@ -6,7 +6,6 @@
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
 #include "cli/message.hpp"
-#include "cli/parse_arguments.hpp"
 #include "cli/progress_bar.hpp"
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"

@@ -6,7 +6,7 @@
 
 #include "cli/command.hpp"
 #include "sheet/drawing.hpp"
-#include "sheet/paper_flow.hpp"
+#include "shop/shop.hpp"
 
 namespace frostcal::cli {
 

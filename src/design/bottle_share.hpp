@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <vector>
 
+#include "design/placement.hpp"
 #include "design/planned_swatch.hpp"
 #include "numerics/random_engine.hpp"
 #include "shop/machine.hpp"

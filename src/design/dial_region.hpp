@@ -5,7 +5,6 @@
 #include <string>
 #include <vector>
 
-#include "design/grid.hpp"
 #include "design/quadratic_model.hpp"
 #include "shop/machine.hpp"
 #include "shop/setting.hpp"

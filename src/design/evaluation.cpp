@@ -6,7 +6,6 @@
 #include <map>
 #include <set>
 
-#include "design/placement.hpp"
 #include "errors/bug.hpp"
 #include "numerics/normal_tail.hpp"
 #include "textfile/phrases.hpp"

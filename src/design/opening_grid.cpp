@@ -4,7 +4,6 @@
 #include <array>
 #include <cmath>
 
-#include "design/model_terms.hpp"
 #include "errors/bug.hpp"
 #include "numerics/sobol.hpp"
 

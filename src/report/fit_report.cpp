@@ -5,8 +5,8 @@
 
 #include "report/fit_charts.hpp"
 #include "report/page_head.hpp"
+#include "sheet/paper_flow.hpp"
 #include "sheet/shown_number.hpp"
-#include "sheet/text_width.hpp"
 #include "shop/burn_time.hpp"
 #include "textfile/phrases.hpp"
 

@@ -9,7 +9,6 @@
 #include "report/chance_map.hpp"
 #include "report/grader_table.hpp"
 #include "sheet/drawing.hpp"
-#include "sheet/paper_flow.hpp"
 #include "shop/shop.hpp"
 
 namespace frostcal::report {

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "report/finding_text.hpp"
+#include "sheet/paper_flow.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
 

@@ -7,8 +7,8 @@
 #include "numerics/pi.hpp"
 #include "report/page_head.hpp"
 #include "sheet/caution_text.hpp"
+#include "sheet/paper_flow.hpp"
 #include "sheet/shown_number.hpp"
-#include "sheet/text_width.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::report {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "sheet/paper_flow.hpp"
 #include "sheet/text_width.hpp"
 
 namespace frostcal::report {

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "sheet/caution_text.hpp"
+#include "sheet/paper_flow.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
 #include "shop/burn_time.hpp"

@@ -5,7 +5,6 @@
 #include <vector>
 
 #include "sheet/drawing.hpp"
-#include "sheet/paper_flow.hpp"
 #include "shop/setting.hpp"
 #include "shop/shop.hpp"
 

@@ -3,7 +3,6 @@
 #include <algorithm>
 
 #include "sheet/paper_flow.hpp"
-#include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
 
 namespace frostcal::sheet {

@@ -6,6 +6,7 @@
 #include <tuple>
 
 #include "errors/bug.hpp"
+#include "sheet/paper_flow.hpp"
 #include "sheet/screening.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"

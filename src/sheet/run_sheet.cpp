@@ -6,6 +6,7 @@
 #include "sheet/bottle_map.hpp"
 #include "sheet/caution_text.hpp"
 #include "sheet/grading_form.hpp"
+#include "sheet/paper_flow.hpp"
 #include "sheet/recipe_table.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/taper_table.hpp"

@@ -6,7 +6,6 @@
 
 #include "design/grid.hpp"
 #include "sheet/burn_page.hpp"
-#include "sheet/paper_flow.hpp"
 #include "shop/shop.hpp"
 
 namespace frostcal::sheet {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "sheet/paper_flow.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/standing_frame.hpp"
 #include "shop/setting.hpp"

@@ -6,7 +6,6 @@
 
 #include "errors/bug.hpp"
 #include "table/settings_table.hpp"
-#include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 #include "textfile/time_text.hpp"
 

@@ -9,7 +9,6 @@
 #include "textfile/csv_writer.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
-#include "textfile/read_file.hpp"
 #include "textfile/text_place.hpp"
 #include "textfile/time_text.hpp"
 

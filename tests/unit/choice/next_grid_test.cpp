@@ -5,6 +5,7 @@
 #include <set>
 
 #include "choice/best_setting.hpp"
+#include "design/placement.hpp"
 #include "errors/user_error.hpp"
 #include "recovery/simulated_shop.hpp"
 #include "shop/burn_time.hpp"
