@@ -91,8 +91,8 @@ void lean_on_other_machine(const shop::Shop& shop, const surface::ShopEvidence& 
   adoption.proposed->beyond_tried = beyond;
   if (!adoption.comparison) return;
   Comparison& compared = *adoption.comparison;
-  compared = compare(learned, as_burned_on(adoption.old->setting, to, *from),
-                     as_burned_on(adoption.proposed->setting, to, *from));
+  compared = compare(learned, as_burned_on(adoption.old->setting, *from, to),
+                     as_burned_on(adoption.proposed->setting, *from, to));
   compared.old_now = carried_chance(learned, adoption.old->setting, *from, to);
   compared.gain = adoption.proposed->chance - compared.old_now.chance;
 }
@@ -185,7 +185,7 @@ bool enough_since(const SinceStale& stale, bool pieces_count) {
 
 // A setting that is better only because one bottle looks as if power had changed.
 void object_to_lone_bottle(AdoptionCase& adoption, const surface::ShopSurface& surfaces) {
-  constexpr double kNotable = 0.05;
+  constexpr double kNotable = 0.05;  // of the power; a judgement
   for (const surface::PowerTrend& trend : surfaces.power_trends()) {
     if (trend.machine != adoption.machine || !trend.one_bottle || std::abs(trend.change) < kNotable) continue;
     adoption.objections.push_back("power of " + trend.machine + " looks " +

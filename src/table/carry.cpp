@@ -89,8 +89,8 @@ CarryRatios carry_ratios(const shop::Setting& old_setting, const shop::Machine& 
           shop::pitch_mm(new_setting.dpi) / to.spot_mm / (shop::pitch_mm(old_setting.dpi) / from.spot_mm)};
 }
 
-surface::PhysicalSetting as_burned_on(const shop::Setting& setting, const shop::Machine& to,
-                                      const shop::Machine& from) {
+surface::PhysicalSetting as_burned_on(const shop::Setting& setting, const shop::Machine& from,
+                                      const shop::Machine& to) {
   return scaled(surface::physical_setting(setting, to), to.spot_mm / from.spot_mm);
 }
 
@@ -132,7 +132,7 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
   double mean = 0;
   Eigen::Index first = 0;
   for (const auto& [factor, weight] : points) {
-    surface::PhysicalSetting at = as_burned_on(setting, to, from);
+    surface::PhysicalSetting at = as_burned_on(setting, from, to);
     at.power_w *= factor;
     mean += weight * learned.mean_chance({at})(0);
     chances.segment(first, draws) = learned.drawn_chance({at}).row(0).transpose();

@@ -56,8 +56,8 @@ CarryRatios carry_ratios(const shop::Setting& old_setting, const shop::Machine& 
 
 /// The setting of `to` in physical units as `from` would have to burn it for the same effect: scaled by the
 /// spots as above.
-surface::PhysicalSetting as_burned_on(const shop::Setting& setting, const shop::Machine& to,
-                                      const shop::Machine& from);
+surface::PhysicalSetting as_burned_on(const shop::Setting& setting, const shop::Machine& from,
+                                      const shop::Machine& to);
 
 /// The setting of `to` that is nearest to the old one: least sum of squares of ln dose, ln heat and ln pitch
 /// ratios, of all that `to` accepts at the old tone (or the nearest it has), passes kept, screen kept if `to`

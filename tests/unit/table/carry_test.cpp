@@ -80,7 +80,7 @@ TEST_CASE("another spot: the scaling keeps dose, peak rise and overlap", "[table
   to.spot_mm = 1.5 * from.spot_mm;
   const shop::Setting setting{40, 50, 300, 100, "stucki", 1};
   const auto there = surface::physical_setting(setting, to);
-  const auto here = as_burned_on(setting, to, from);
+  const auto here = as_burned_on(setting, from, to);
   CHECK_THAT(here.power_w / (here.speed_mm_s * here.pitch_mm),
              WithinAbs(there.power_w / (there.speed_mm_s * there.pitch_mm), 1e-12));
   const auto rise = [](const surface::PhysicalSetting& s, double spot) {
