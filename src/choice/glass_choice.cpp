@@ -55,7 +55,8 @@ bool is_beyond(const Tried& tried, const PhysicalSetting& setting) {
 }
 
 LimitingCause costliest(const Decision& best, const surface::ChanceParts& parts) {
-  if (parts.without_bottle_spread - best.chance > 0.5 * (1 - best.chance))
+  constexpr double kHalf = 0.5;  // of what is lacking; a judgement
+  if (parts.without_bottle_spread - best.chance > kHalf * (1 - best.chance))
     return LimitingCause::bottle_spread;
   return parts.frost <= parts.chipping ? LimitingCause::frost : LimitingCause::chipping;
 }
@@ -64,8 +65,10 @@ LimitingCause costliest(const Decision& best, const surface::ChanceParts& parts)
 // ignorance (the interval is wide).
 LimitingCause limiting_cause(const Decision& best, const surface::ChanceParts& parts, double target,
                              int swatches) {
-  if (best.chance >= target && best.chance_low >= target - 0.1) return LimitingCause::nothing;
-  if (swatches < kFewSwatches || best.chance_high - best.chance_low > 0.35) {
+  constexpr double kSurelyGood = 0.1;  // the interval's low end under the target by no more; a judgement
+  constexpr double kWide = 0.35;       // interval of a chance that little is known of; a judgement
+  if (best.chance >= target && best.chance_low >= target - kSurelyGood) return LimitingCause::nothing;
+  if (swatches < kFewSwatches || best.chance_high - best.chance_low > kWide) {
     return LimitingCause::few_swatches;
   }
   return costliest(best, parts);
@@ -191,8 +194,8 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
     ahead.seed = options.seed;
     const TargetedGrid next = plan_targeted(surface, machine, machine, shop.acceptance.chance, ahead);
     choice.expected_gain = next.expected_gain;
-    choice.stop = next.expected_gain < kWorthwhileGain || next.share_reaching < kHopeless;
-    if (next.share_reaching < kHopeless) choice.out_of_reach = true;
+    choice.stop = next.stop();
+    choice.out_of_reach = next.hopeless();
     // More swatches are not what is missing.
     if (choice.stop && choice.limited_by == LimitingCause::few_swatches && choice.swatches >= kFewSwatches) {
       choice.limited_by = costliest(*choice.best, parts);

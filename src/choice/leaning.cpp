@@ -19,7 +19,7 @@ using surface::Response;
 
 namespace {
 
-constexpr std::size_t kMostSwatches = 120;  // of a source glass; the latest say as much as all
+constexpr std::size_t kMostOfSource = 120;  // of a source glass; the latest say as much as all
 constexpr std::size_t kMostComponents = 4;  // of the prior; they differ little in what lies near what
 constexpr std::array<Response, 2> kResponses{Response::frost, Response::chipping};
 
@@ -111,8 +111,8 @@ Leaning leaning_on_others(const shop::Shop& shop, const surface::ShopEvidence& e
 
   double total = 0;
   for (auto& [glass, places] : seen) {
-    if (places.size() > kMostSwatches)
-      places.erase(places.begin(), places.end() - static_cast<std::ptrdiff_t>(kMostSwatches));
+    if (places.size() > kMostOfSource)
+      places.erase(places.begin(), places.end() - static_cast<std::ptrdiff_t>(kMostOfSource));
     double information = 0;
     for (const Response response : kResponses) {
       const double share = explained(prior, response, places, here);

@@ -8,7 +8,6 @@
 #include "choice/reference_swatch.hpp"
 #include "choice/scrap_bottles.hpp"
 #include "choice/sheet_options.hpp"
-#include "choice/targeted_grid.hpp"
 #include "design/design_by_name.hpp"
 #include "design/grid_file.hpp"
 #include "design/placement.hpp"
@@ -221,7 +220,7 @@ void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, con
   name_roles(planned, evidence, request, best);
   plan.leaning =
       leaning_on_others(shop, evidence, surfaces, name, machine, distinct(plan.expectation.settings));
-  plan.stop = plan.expectation.expected_gain < kWorthwhileGain || plan.expectation.share_reaching < kHopeless;
+  plan.stop = plan.expectation.stop();
 }
 
 std::vector<PlannedSwatch> plan_opening(PlannedGrid& plan, GridRequest& request, const std::string& design,

@@ -14,7 +14,7 @@ namespace frostcal::choice {
 /// A grid expected to gain less than this is not worth its bottle: 1 piece in 100.
 inline constexpr double kWorthwhileGain = 0.01;
 /// When fewer than this share of the drawn surfaces reach the target anywhere, no setting will do.
-inline constexpr double kHopeless = 0.05;
+inline constexpr double kHopelessShare = 0.05;
 
 struct TargetedOptions {
   int swatches = 6;
@@ -44,6 +44,10 @@ struct TargetedGrid {
   /// is expected to rise by this grid. The first factor is the value of perfect information; the second is
   /// the share of the doubt that the grid removes. A judgement, not a theorem.
   double expected_gain = 0;
+
+  bool hopeless() const { return share_reaching < kHopelessShare; }
+  /// Not worth its bottle, or no setting will do.
+  bool stop() const { return expected_gain < kWorthwhileGain || hopeless(); }
 };
 
 /// `options.first`, as far as the time allows, then greedy, one swatch at a time. Draws name their best

@@ -13,6 +13,7 @@
 #include "design/design_by_name.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
+#include "report/choice_text.hpp"
 #include "report/design_table.hpp"
 #include "report/json_output.hpp"
 #include "shop/shop_command.hpp"
@@ -216,9 +217,8 @@ void print_plan(const shop::Shop& shop, const choice::PlannedGrid& plan, const c
   if (plan.targeted) {
     streams.out << labelled_line(
         "Expected", "the best chance rises by about " + textfile::format_fixed(summary.expected_gain, 2));
-    if (plan.expectation.share_reaching < choice::kHopeless) {
-      streams.out << labelled_line("Stop?",
-                                   "hardly any setting of this machine can reach the target on this glass");
+    if (plan.expectation.hopeless()) {
+      streams.out << labelled_line("Stop?", report::out_of_reach_text());
     } else if (plan.stop) {
       streams.out << labelled_line("Stop?",
                                    "this grid is hardly worth its bottle; the setting is as good as known");

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "choice/targeted_grid.hpp"
 #include "report/finding_text.hpp"
 #include "shop/burn_time.hpp"
 #include "shop/shop_command.hpp"
@@ -40,11 +41,11 @@ bool beats_in_print(const GlassChoice& choice) {
 
 std::string next_step(const GlassChoice& choice, const shop::Shop& shop) {
   if (choice.out_of_reach) {
-    return labelled_line("Next",
-                         "stop: hardly any setting of this machine can reach the target on this glass");
+    return labelled_line("Next", "stop: " + out_of_reach_text());
   }
   if (choice.stop) {
-    return labelled_line("Next", "stop: another grid is expected to raise the chance by less than 0.01");
+    return labelled_line("Next", "stop: another grid is expected to raise the chance by less than " +
+                                     textfile::format_number(choice::kWorthwhileGain));
   }
   return labelled_line("Next", "another grid is expected to raise the chance by about " +
                                    format_fixed(choice.expected_gain, 2) + ':') +
@@ -67,6 +68,10 @@ std::string to_text(LimitingCause cause) {
       return "too few swatches";
   }
   return "";
+}
+
+std::string out_of_reach_text() {
+  return "hardly any setting of this machine can reach the target on this glass";
 }
 
 std::string bar_text(const shop::Acceptance& acceptance) {

@@ -26,6 +26,9 @@ std::string asked_text(const AskedSetting& asked);
 /// "nothing", "frost", "chipping", "bottle spread", "too few swatches".
 std::string to_text(choice::LimitingCause cause);
 
+/// Why another grid is not worth its bottle where no setting will do.
+std::string out_of_reach_text();
+
 /// What is acceptable, in words: "frost 4 or better and chipping 0".
 std::string bar_text(const shop::Acceptance& acceptance);
 
