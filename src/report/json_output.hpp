@@ -1,4 +1,5 @@
-// The stable keys of --json. Keys may be added, never renamed.
+// What --json of `fit` and `plan` prints. Of these keys and those of all other commands: they may be added,
+// never renamed.
 #pragma once
 
 #include <string>

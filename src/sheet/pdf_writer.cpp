@@ -27,6 +27,7 @@ HPDF_REAL points(double mm) {
   return static_cast<HPDF_REAL>(mm * kPointsPerMm);
 }
 
+// Thrown through frames of C: relies on the unwind tables that compilers write for C too on amd64 and arm64.
 extern "C" void throw_pdf_error(HPDF_STATUS error, HPDF_STATUS detail, void*) {
   if (error == HPDF_FAILD_TO_ALLOC_MEM) throw std::bad_alloc();
   char code[64];

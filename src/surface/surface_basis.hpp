@@ -23,9 +23,8 @@ struct CoordinateCentre {
 
 /// u = (ln dose, ln heat, ln pitch, ln tone), each less its centre and divided by (0.7, 0.7, 0.5, 0.5):
 ///   ln dose = ln P + ln tone + ln passes - ln v - ln pitch   mean energy per area, from its definition
-///   ln heat = ln P - 0.5 ln v   peak temperature of a fast-moving Gaussian source (H. E. Cline and T. R.
-///   Anthony,
-///                               J. Appl. Phys. 48 (1977) 3895-3900, fast limit)
+///   ln heat = ln P - 0.5 ln v   peak temperature of a fast-moving Gaussian source (H. E. Cline and
+///                               T. R. Anthony, J. Appl. Phys. 48 (1977) 3895-3900, fast limit)
 /// Tone counts in the dose but not in the heat: a dotted tone makes fewer dots, not cooler ones.
 using Coordinates = Eigen::Vector4d;
 

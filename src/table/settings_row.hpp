@@ -15,10 +15,9 @@ namespace frostcal::table {
 
 /// How far a row can be relied on. A rule decides, nobody's opinion:
 ///   settled      the chance meets the target, its 5 % quantile is at most kSettledSlack under it, the
-///   setting
-///                does not lie well outside what was burned, and it rests on kSettledSwatches graded swatches
-///                and kSettledBottles bottles of this glass on this machine, or on kSettledPieces pieces
-///                logged at this very setting;
+///                setting does not lie well outside what was burned, and it rests on kSettledSwatches graded
+///                swatches and kSettledBottles bottles of this glass on this machine, or on kSettledPieces
+///                pieces logged at this very setting;
 ///   provisional  in force, but not settled;
 ///   stale        its pieces come out worse than it promises, beyond what chance explains (stale_check.hpp).
 enum class Status { provisional, settled, stale };

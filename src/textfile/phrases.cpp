@@ -40,9 +40,7 @@ std::string counted(long count, const std::string& one, const std::string& many)
 
 std::string labelled_line(const std::string& label, const std::string& text) {
   constexpr std::size_t kColumn = 16;
-  std::string line = "  " + label;
-  line.resize(kColumn, ' ');
-  return wrapped(line + text, kWidest, kColumn) + '\n';
+  return wrapped(left_column("  " + label, kColumn) + text, kWidest, kColumn) + '\n';
 }
 
 std::string shown_chance(double chance) {

@@ -15,8 +15,7 @@ constexpr std::size_t kWidest = 100;
 /// reader wants to search for or copy stays whole, even if it is longer than the line:
 ///  - what is between double quotes;
 ///  - a command, which begins with the word frostcal behind two blanks and ends at the next two blanks or
-///  with
-///    the line;
+///    with the line;
 ///  - the place that a message begins with ("/our shop/a.csv:2:4:").
 std::string wrapped(std::string_view text, std::size_t width, std::size_t indent);
 
