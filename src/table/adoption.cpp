@@ -108,16 +108,6 @@ std::string stale_objection(const SinceStale& stale, bool pieces_count) {
          std::to_string(kFreshPieces) + " pieces logged";
 }
 
-// The newest row at this setting when it is a stale one.
-const HistoryRow* newest_if_stale(const std::vector<HistoryRow>& history, const std::string& glass,
-                                  const std::string& machine, const shop::Setting& setting) {
-  for (auto row = history.rbegin(); row != history.rend(); ++row) {
-    if (row->row.glass != glass || row->row.machine != machine) continue;
-    if (same_dials(row->row.setting, setting)) return row->row.status == Status::stale ? &*row : nullptr;
-  }
-  return nullptr;
-}
-
 int swatches_graded_after(const surface::ShopEvidence& evidence, const std::string& glass,
                           const std::string& machine, const std::string& time) {
   std::set<std::string> swatches;

@@ -18,17 +18,6 @@ HistoryRow repeated(const SettingsRow& row, Action action, const std::string& re
   return history;
 }
 
-// True when the newest row at the setting of row `number` is a stale one: nobody adopted it anew since.
-bool found_stale(const std::vector<HistoryRow>& history, std::size_t number) {
-  const SettingsRow& wished = history[number - 1].row;
-  for (std::size_t at = history.size(); at >= number; --at) {
-    const SettingsRow& row = history[at - 1].row;
-    if (row.glass != wished.glass || row.machine != wished.machine) continue;
-    if (same_dials(row.setting, wished.setting)) return row.status == Status::stale;
-  }
-  return false;
-}
-
 }  // namespace
 
 std::optional<std::size_t> row_to_restore(const std::vector<HistoryRow>& history, const std::string& glass,
@@ -53,7 +42,9 @@ HistoryRow restored_row(const std::vector<HistoryRow>& history, std::size_t numb
   const HistoryRow& earlier = history[number - 1];
   FROSTCAL_ASSERT(earlier.action != Action::withdraw, "a row that was in force");
   const std::string again = "row " + std::to_string(number) + " again";
-  const bool stale_since = earlier.row.status != Status::stale && found_stale(history, number);
+  const bool stale_since =
+      earlier.row.status != Status::stale &&
+      newest_if_stale(history, earlier.row.glass, earlier.row.machine, earlier.row.setting) != nullptr;
   HistoryRow restored =
       repeated(earlier.row, Action::restore, again + (stale_since ? " (found stale since)" : ""), note);
   if (stale_since) restored.row.status = Status::stale;

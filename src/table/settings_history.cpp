@@ -262,4 +262,13 @@ textfile::TailRepair record(const shop::Shop& shop, const HistoryRow& row, textf
   return repair;
 }
 
+const HistoryRow* newest_if_stale(const std::vector<HistoryRow>& history, const std::string& glass,
+                                  const std::string& machine, const shop::Setting& setting) {
+  for (auto row = history.rbegin(); row != history.rend(); ++row) {
+    if (row->row.glass != glass || row->row.machine != machine) continue;
+    if (same_dials(row->row.setting, setting)) return row->row.status == Status::stale ? &*row : nullptr;
+  }
+  return nullptr;
+}
+
 }  // namespace frostcal::table

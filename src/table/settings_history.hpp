@@ -45,6 +45,10 @@ struct HistoryRow {
 };
 
 inline constexpr int kHistoryFormat = 2;  // 1: without the chain
+/// The newest row at this setting when it is a stale one: nobody adopted the setting anew since.
+const HistoryRow* newest_if_stale(const std::vector<HistoryRow>& history, const std::string& glass,
+                                  const std::string& machine, const shop::Setting& setting);
+
 /// The link before the first row.
 inline constexpr std::string_view kFirstLink = "00000000";
 
