@@ -1,4 +1,5 @@
 #include "grades/swatch_map.hpp"
+#include "sheet/standing_frame.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -38,8 +39,7 @@ SwatchMap::SwatchMap(const design::Grid& grid, shop::Side neck) : line_of_(grid.
       const design::Swatch& before = grid.swatches[i - 1];
       same = before.bottle == swatch.bottle && std::abs(before.y_mm - swatch.y_mm) <= 0.5 * swatch.height_mm;
     }
-    // The same turn as sheet::StandingPoint.
-    if (!same) columns_.push_back({swatch.bottle, neck == shop::Side::left ? swatch.y_mm : -swatch.y_mm, {}});
+    if (!same) columns_.push_back({swatch.bottle, sheet::standing_u(neck, swatch.y_mm), {}});
     columns_.back().swatches.push_back(i);
     column_of_.push_back(columns_.size() - 1);
   }

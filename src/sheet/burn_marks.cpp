@@ -159,11 +159,10 @@ BurnMarks marks_of(const design::Grid& grid, const BurnPlan& plan, const Standin
   all.insert(all.end(), taken.begin(), taken.end());
   FreeSpace space(frame.whole(), std::move(all));
   BurnMarks marks;
-  const std::string number = std::to_string(grid.number);
   if (plan.names_bottle) place_centre(marks, space, frame.whole());
   for (std::size_t i = 0; i < swatches.size(); ++i) {
     const std::string& id = grid.swatches[plan.swatches[i]].id;
-    auto label = place_label(plan.older_bottle ? number + "-" + id : id, id, swatches[i], space);
+    auto label = place_label(engraved_id(grid, plan, id), id, swatches[i], space);
     if (!label) {
       marks.unlabelled.push_back(id);
       continue;
@@ -173,7 +172,7 @@ BurnMarks marks_of(const design::Grid& grid, const BurnPlan& plan, const Standin
   }
   if (plan.names_bottle) {
     place_flag(marks, space);
-    place_title(marks, space, number + " " + plan.bottle);
+    place_title(marks, space, std::to_string(grid.number) + " " + plan.bottle);
   }
   marks.boxes = space.newly();
   return marks;

@@ -19,11 +19,11 @@ Edges edges(const std::vector<Point>& rectangle) {
   return {rectangle[0].x_mm, rectangle[0].y_mm, rectangle[2].x_mm, rectangle[2].y_mm};
 }
 
-void check_places(const design::Grid& grid, const std::vector<StandingBox>& boxes,
+void check_places(const shop::Shop& shop, const design::Grid& grid, const std::vector<StandingBox>& boxes,
                   const StandingFrame& frame) {
   errors::FaultList faults;
   const StandingBox whole = frame.whole().grown(1e-6);
-  const std::string file = "grids/" + grid.id + "/swatches.csv";
+  const std::string file = swatches_file(shop, grid);
   for (std::size_t i = 0; i < boxes.size(); ++i) {
     const StandingBox& box = boxes[i];
     const bool inside = box.left >= whole.left && box.right <= whole.right && box.bottom >= whole.bottom &&
@@ -181,12 +181,12 @@ std::vector<BurnSheet> burn_sheets(const shop::Shop& shop, const design::Grid& g
   const StandingFrame frame(machine, vessel);
   std::vector<StandingBox> all;
   for (const design::Swatch& swatch : grid.swatches) all.push_back(standing_box(swatch, machine, vessel));
-  check_places(grid, all, frame);
+  check_places(shop, grid, all, frame);
 
   std::map<std::string, std::vector<StandingBox>> engraved;
   const std::vector<ShelvedBottle> shelved = shelved_bottles(shop, grid, options.earlier);
   for (const ShelvedBottle& bottle : shelved) engraved[bottle.name] = bottle.taken;
-  std::vector<BurnPlan> plans = burn_plans(machine, grid, options);
+  std::vector<BurnPlan> plans = burn_plans(shop, grid, options);
   std::vector<BurnMarks> marks = place_marks(grid, plans, frame, all, engraved);
   std::vector<BurnSheet> sheets;
   for (std::size_t i = 0; i < plans.size(); ++i) {

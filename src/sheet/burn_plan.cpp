@@ -5,20 +5,21 @@
 #include <map>
 #include <utility>
 
+#include "design/grid_file.hpp"
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
 #include "sheet/palette.hpp"
 #include "sheet/screening.hpp"
 #include "shop/setting.hpp"
+#include "textfile/open_file.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::sheet {
 namespace {
 
-[[noreturn]] void refuse(const design::Grid& grid, const std::string& field, const std::string& found,
-                         const std::string& expected, const std::string& remedy) {
-  throw errors::UserError(
-      errors::Fault{{"grids/" + grid.id + "/swatches.csv", 0, 0, field}, found, expected, remedy});
+[[noreturn]] void refuse(const shop::Shop& shop, const design::Grid& grid, const std::string& field,
+                         const std::string& found, const std::string& expected, const std::string& remedy) {
+  throw errors::UserError(errors::Fault{{swatches_file(shop, grid), 0, 0, field}, found, expected, remedy});
 }
 
 /// Dose times heat, up to a factor that all recipes of a burn share.
@@ -29,15 +30,15 @@ double vigour(const shop::Machine& machine, const shop::Setting& setting) {
 }
 
 /// Rows in order of power, speed, passes and tone, so that typing goes up the dials.
-void gather_fills(const design::Grid& grid, BurnPlan& plan) {
+void gather_fills(const shop::Shop& shop, const design::Grid& grid, BurnPlan& plan) {
   std::map<std::pair<shop::Recipe, double>, std::vector<std::size_t>> rows;
   for (std::size_t i = 0; i < plan.swatches.size(); ++i) {
     const design::Swatch& swatch = grid.swatches[plan.swatches[i]];
     if (swatch.setting.dpi != plan.dpi)
-      refuse(grid, "dpi", swatch.id + " has " + std::to_string(swatch.setting.dpi),
+      refuse(shop, grid, "dpi", swatch.id + " has " + std::to_string(swatch.setting.dpi),
              "one dpi in burn " + std::to_string(plan.burn), "plan the grid again");
     if (swatch.bottle != plan.bottle)
-      refuse(grid, "bottle", swatch.id + " on " + errors::quoted(swatch.bottle),
+      refuse(shop, grid, "bottle", swatch.id + " on " + errors::quoted(swatch.bottle),
              "one bottle in burn " + std::to_string(plan.burn), "plan the grid again");
     rows[{shop::recipe_of(swatch.setting), swatch.setting.tone_pct}].push_back(i);
   }
@@ -80,18 +81,18 @@ void choose_mark_fill(const shop::Machine& machine, const SheetOptions& options,
   plan.fills[chosen].marks = true;
 }
 
-void require_known_screen(const design::Grid& grid, const RecipeFill& fill) {
+void require_known_screen(const shop::Shop& shop, const design::Grid& grid, const RecipeFill& fill) {
   if (screen_named(fill.setting.screen)) return;
-  refuse(grid, "screen", errors::quoted(fill.setting.screen),
+  refuse(shop, grid, "screen", errors::quoted(fill.setting.screen),
          "one of " + textfile::joined(shop::drawn_screens()),
          "tones in a burn of several recipes are drawn as dots here; choose a screen that can be drawn");
 }
 
-void choose_inks(const shop::Machine& machine, const design::Grid& grid, const SheetOptions& options,
-                 BurnPlan& plan) {
+void choose_inks(const shop::Shop& shop, const shop::Machine& machine, const design::Grid& grid,
+                 const SheetOptions& options, BurnPlan& plan) {
   const int recipes = recipe_count(plan.fills);
   if (recipes > machine.most_recipes())
-    refuse(grid, "power_pct", std::to_string(recipes) + " recipes in burn " + std::to_string(plan.burn),
+    refuse(shop, grid, "power_pct", std::to_string(recipes) + " recipes in burn " + std::to_string(plan.burn),
            "at most " + std::to_string(machine.most_recipes()) + " on " + machine.name,
            "plan the grid again, or correct recipes_per_burn or fills in shop.toml");
   std::vector<Ink> inks;
@@ -101,7 +102,7 @@ void choose_inks(const shop::Machine& machine, const design::Grid& grid, const S
     for (const std::string& text : machine.fills) inks.push_back(ink_from_text(text));
   }
   if (recipes > static_cast<int>(inks.size()))
-    refuse(grid, "power_pct", std::to_string(recipes) + " recipes", "at most 64 in one burn",
+    refuse(shop, grid, "power_pct", std::to_string(recipes) + " recipes", "at most 64 in one burn",
            "plan the grid again with fewer recipes in a burn");
   std::map<shop::Recipe, std::size_t> order;
   for (RecipeFill& fill : plan.fills) {
@@ -111,7 +112,7 @@ void choose_inks(const shop::Machine& machine, const design::Grid& grid, const S
     if (toned && recipes == 1 && !options.screen_here) {
       fill.ink = grey(static_cast<std::uint8_t>(std::lround(255 * (1 - fill.setting.tone_pct / 100))));
     } else if (toned) {
-      require_known_screen(grid, fill);
+      require_known_screen(shop, grid, fill);
       fill.dots_here = true;
     }
     if (fill.marks) plan.mark_ink = fill.ink;
@@ -119,6 +120,14 @@ void choose_inks(const shop::Machine& machine, const design::Grid& grid, const S
 }
 
 }  // namespace
+
+std::string engraved_id(const design::Grid& grid, const BurnPlan& plan, const std::string& id) {
+  return plan.older_bottle ? std::to_string(grid.number) + '-' + id : id;
+}
+
+std::string swatches_file(const shop::Shop& shop, const design::Grid& grid) {
+  return textfile::shown(design::grid_files(shop, grid.id).swatches_csv);
+}
 
 std::vector<BurnPlan> burns_of(const design::Grid& grid, const std::set<std::string>& marked) {
   std::map<int, BurnPlan> burns;
@@ -142,16 +151,17 @@ std::vector<BurnPlan> burns_of(const design::Grid& grid, const std::set<std::str
   return plans;
 }
 
-std::vector<BurnPlan> burn_plans(const shop::Machine& machine, const design::Grid& grid,
+std::vector<BurnPlan> burn_plans(const shop::Shop& shop, const design::Grid& grid,
                                  const SheetOptions& options) {
+  const shop::Machine& machine = shop.machine(grid.machine);
   std::set<std::string> marked;
   for (const design::Grid& earlier : options.earlier)
     for (const std::string& bottle : earlier.bottles()) marked.insert(bottle);
   std::vector<BurnPlan> plans = burns_of(grid, marked);
   for (BurnPlan& plan : plans) {
-    gather_fills(grid, plan);
+    gather_fills(shop, grid, plan);
     choose_mark_fill(machine, options, plan);
-    choose_inks(machine, grid, options, plan);
+    choose_inks(shop, machine, grid, options, plan);
   }
   return plans;
 }

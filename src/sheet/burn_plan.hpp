@@ -56,7 +56,13 @@ std::vector<BurnPlan> burns_of(const design::Grid& grid, const std::set<std::str
 /// machine's own fills, else recipe_inks(), and draws tones below 100 % as dots. Throws UserError when a burn
 /// has more recipes than the machine or its fills can tell apart, mixes dpi or bottles, or asks for dots of a
 /// screen we do not know.
-std::vector<BurnPlan> burn_plans(const shop::Machine& machine, const design::Grid& grid,
+std::vector<BurnPlan> burn_plans(const shop::Shop& shop, const design::Grid& grid,
                                  const SheetOptions& options);
+
+/// The grid's swatches.csv as messages name it.
+std::string swatches_file(const shop::Shop& shop, const design::Grid& grid);
+
+/// "B2", or "7-B2" on a bottle that an earlier grid marked: ids are only unique within a grid.
+std::string engraved_id(const design::Grid& grid, const BurnPlan& plan, const std::string& id);
 
 }  // namespace frostcal::sheet

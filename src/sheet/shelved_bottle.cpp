@@ -12,7 +12,7 @@ void bear(ShelvedBottle& bottle, const design::Grid& grid, const BurnPlan& plan,
   for (const std::size_t index : plan.swatches) {
     const std::string& id = grid.swatches[index].id;
     bottle.places.push_back(boxes[index]);
-    bottle.ids.push_back(plan.older_bottle ? std::to_string(grid.number) + "-" + id : id);
+    bottle.ids.push_back(engraved_id(grid, plan, id));
     bottle.taken.push_back(boxes[index]);
   }
   bottle.shapes.insert(bottle.shapes.end(), marks.shapes.begin(), marks.shapes.end());

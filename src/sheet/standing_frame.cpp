@@ -29,7 +29,7 @@ StandingBox standing_box(const design::Swatch& swatch, const shop::Machine& mach
                          const shop::Vessel& vessel) {
   const double stretch = vessel.diameter_mm(0) / vessel.diameter_mm(swatch.x_mm);
   const double half = swatch.height_mm * stretch / 2;
-  const double u = machine.rotary.neck == shop::Side::left ? swatch.y_mm : -swatch.y_mm;
+  const double u = standing_u(machine.rotary.neck, swatch.y_mm);
   return {u - half, -swatch.x_mm - swatch.width_mm / 2, u + half, -swatch.x_mm + swatch.width_mm / 2};
 }
 

@@ -18,6 +18,11 @@ struct StandingPoint {
   double v_mm = 0;
 };
 
+/// u of a place round the bottle: y_mm, turned as above.
+inline double standing_u(shop::Side neck, double y_mm) {
+  return neck == shop::Side::left ? y_mm : -y_mm;
+}
+
 /// A rectangle of the standing bottle, left < right, bottom < top.
 struct StandingBox {
   double left = 0;
