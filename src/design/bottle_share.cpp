@@ -42,7 +42,7 @@ class Dealer {
       if (room_[i] > 0) group_.push_back(i);
     }
     FROSTCAL_ASSERT(!group_.empty(), "there must be room for every swatch");
-    for (std::size_t i = group_.size(); i > 1; --i) std::swap(group_[i - 1], group_[random_.below(i)]);
+    random_.shuffle(group_);
   }
 
   std::vector<std::size_t> room_;

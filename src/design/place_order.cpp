@@ -101,7 +101,7 @@ std::vector<Place> scattered(const std::vector<shop::Setting>& settings, std::ve
   std::pair<double, double> least;  // correlation beyond what is allowed, likeness of neighbours
   const int orders = settings.size() > kMany ? kOrdersOfMany : kOrders;
   for (int order = 0; order < orders; ++order) {
-    for (std::size_t i = places.size(); i > 1; --i) std::swap(places[i - 1], places[random.below(i)]);
+    random.shuffle(places);
     const double beyond = std::max(0.0, largest_correlation(factors, places) - kMostPlaceCorrelation);
     if (!best.empty() && beyond > least.first) continue;
     const std::pair<double, double> now{beyond, likeness(places, ranks, reach_mm)};

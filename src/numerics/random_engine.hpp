@@ -1,7 +1,10 @@
 // A small random generator whose numbers are the same on every platform and library.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
+#include <utility>
+#include <vector>
 
 namespace frostcal::numerics {
 
@@ -21,6 +24,11 @@ class RandomEngine {
   double uniform();
   /// Uniform in 0..n-1 without bias (rejection). n >= 1.
   std::uint64_t below(std::uint64_t n);
+  /// All orders are equally likely (R. A. Fisher and F. Yates, as D. E. Knuth gives it; from memory).
+  template <typename T>
+  void shuffle(std::vector<T>& things) {
+    for (std::size_t i = things.size(); i > 1; --i) std::swap(things[i - 1], things[below(i)]);
+  }
   /// Standard normal by the inverse distribution function: one uniform, one normal, in order.
   double normal();
 

@@ -279,7 +279,7 @@ std::vector<GlassSurface::Draw> GlassSurface::sample(const std::vector<ContrastC
     }
     order[i] = component;
   }
-  for (int i = draws_ - 1; i > 0; --i) std::swap(order[i], order[random.below(i + 1)]);
+  random.shuffle(order);
 
   std::vector<Eigen::MatrixXd> roots(contrasts.size());
   std::vector<Draw> out(draws_);
