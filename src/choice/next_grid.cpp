@@ -308,7 +308,7 @@ PlannedGrid planned_once(const shop::Shop& shop, const surface::ShopEvidence& ev
   const int places = design::bottle_capacity(machine, vessel, placement);
   settle_swatches(request, design, places, reference.has_value(), plan);
   if (design == "targeted") {
-    if (count.swatches == 0 && request.swatches == 0) request.swatches = kOpeningSwatches;
+    if (count.swatches == 0 && request.swatches == 0) request.swatches = design::kOpeningSwatches;
     plan_by_surface(plan, planned, shop, evidence, surfaces, request, machine, allowed, progress);
     plan.reason = targeted_reason(count, others_known, machine);
   } else {

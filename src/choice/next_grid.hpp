@@ -18,7 +18,6 @@
 
 namespace frostcal::choice {
 
-inline constexpr int kOpeningSwatches = 12;
 /// Twelves lose nothing against sixes by 36 swatches and take a third fewer burns (scripts/bench/loop).
 inline constexpr int kTargetedSwatches = 12;
 /// A time or a number of bottles buys no more swatches at once than this, a first grid half as many: what

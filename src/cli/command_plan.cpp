@@ -165,10 +165,6 @@ std::string spent_text(const choice::Spending& spend, const choice::PlannedGrid&
   return text;
 }
 
-std::string percent(double share) {
-  return textfile::format_fixed(100 * share, 0) + " %";
-}
-
 std::string leaning_text(const choice::Leaning& leaning, const std::string& machine) {
   constexpr std::size_t kMostNamed = 4;
   std::string names;
@@ -176,12 +172,12 @@ std::string leaning_text(const choice::Leaning& leaning, const std::string& mach
     const choice::LeanedOn& one = leaning.glasses[i];
     const bool mostly = leaning.glasses.size() > 1 && one.share > 0.5 * leaning.others;
     names += (i == 0 ? "" : ", ") + one.glass + (one.machine == machine ? "" : " on " + one.machine) + ' ' +
-             percent(one.share) + (mostly ? " (mostly)" : "");
+             textfile::percent_text(one.share) + (mostly ? " (mostly)" : "");
   }
   if (leaning.glasses.size() > kMostNamed)
     names += ", " + std::to_string(leaning.glasses.size() - kMostNamed) + " more";
   if (leaning.others < 0.005) return "hardly any other glass: this one's own grades say what is known here";
-  return names + "; other glasses count for " + percent(leaning.others) +
+  return names + "; other glasses count for " + textfile::percent_text(leaning.others) +
          " of what is known at these settings";
 }
 

@@ -11,6 +11,7 @@
 #include "errors/bug.hpp"
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
+#include "textfile/phrases.hpp"
 #include "textfile/wrapped_text.hpp"
 #include "version.hpp"
 
@@ -24,8 +25,7 @@ std::string overview() {
       "Finds the laser setting that frosts a glass evenly without chipping: plans test\n"
       "grids on scrap bottles, takes your grades, fits, and keeps the settings table.\n\n";
   for (const Command& command : command_list()) {
-    std::string left = "  " + command.name;
-    left += std::string(left.size() < 20 ? 20 - left.size() : 1, ' ');
+    const std::string left = textfile::left_column("  " + command.name, 20);
     text += textfile::wrapped(left + command.summary, kHelpWidth, 20) + '\n';
   }
   return text +

@@ -18,13 +18,12 @@ namespace frostcal::design {
 
 namespace {
 
-constexpr int kSpreadSwatches = 12;
 constexpr int kSwatchesPerDpi = 4;  // a burn for fewer swatches than this is not worth it
 
 OpeningDesign spread(const shop::Machine& machine, const shop::Machine& allowed,
                      const DesignRequest& request) {
   SpreadOptions options;
-  options.swatches = request.swatches > 0 ? request.swatches : kSpreadSwatches;
+  options.swatches = request.swatches > 0 ? request.swatches : kOpeningSwatches;
   options.dpi_values = std::min(request.dpi_values, std::max(1, options.swatches / kSwatchesPerDpi));
   options.seed = request.seed;
   return {with_repeats_marked(spread_settings(machine, allowed, options)), 0};

@@ -11,6 +11,9 @@
 
 namespace frostcal::design {
 
+/// Of a grid where nothing is known, unless another number is asked for.
+inline constexpr int kOpeningSwatches = 12;
+
 struct DesignRequest {
   std::string name;  // one of opening_designs()
   int swatches = 0;  // 0 = the design's own number; lattice, central-composite and box-behnken set their own

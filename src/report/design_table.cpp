@@ -16,29 +16,28 @@ using textfile::right_column;
 
 namespace {
 
-std::string percent(double share) {
-  return format_fixed(100 * share, 0) + " %";
-}
-
 std::string line_of(const design::ComparedDesign& one) {
   std::string line =
       left_column(one.design, 24) + right_column(std::to_string(one.swatches), 8) +
       right_column(std::to_string(one.bottles), 8) + right_column(std::to_string(one.burns), 6) +
       right_column(std::to_string(one.recipes), 8) + right_column(format_fixed(one.burn_seconds / 60, 1), 6) +
-      right_column(percent(one.reach), 7);
+      right_column(textfile::percent_text(one.reach), 7);
   const design::Evaluation& seen = one.evaluation;
   if (!seen.estimable) return line + "  " + seen.lacking + '\n';
-  return line + right_column(percent(one.d_efficiency), 6) + right_column(percent(one.i_efficiency), 6) +
+  return line + right_column(textfile::percent_text(one.d_efficiency), 6) +
+         right_column(textfile::percent_text(one.i_efficiency), 6) +
          right_column(format_fixed(seen.largest_variance, 2), 8) +
-         (seen.power_factor.empty() ? right_column("-", 6)
-                                    : right_column(percent(seen.power), 6) + ' ' + seen.power_factor) +
+         (seen.power_factor.empty()
+              ? right_column("-", 6)
+              : right_column(textfile::percent_text(seen.power), 6) + ' ' + seen.power_factor) +
          '\n';
 }
 
 std::string doubt_line(const choice::DesignComparison& comparison) {
   std::vector<std::string> shares;
   for (std::size_t i = 0; i < comparison.doubt_removed.size(); ++i)
-    shares.push_back(comparison.designs[i].design + ' ' + percent(comparison.doubt_removed[i]));
+    shares.push_back(comparison.designs[i].design + ' ' +
+                     textfile::percent_text(comparison.doubt_removed[i]));
   return textfile::labelled_line(
       "Doubt", "about the best setting that each grid would take away: " + textfile::joined(shares));
 }

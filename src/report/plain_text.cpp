@@ -6,6 +6,7 @@
 
 #include "table/setting_json.hpp"
 #include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 #include "textfile/wrapped_text.hpp"
 
 namespace frostcal::report {
@@ -32,13 +33,10 @@ std::string lines(const std::vector<std::string>& names, const Eigen::VectorXd& 
                   const Eigen::VectorXd& errors) {
   std::string text;
   for (std::size_t k = 0; k < names.size(); ++k) {
-    std::string name = names[k];
-    std::string value = format_fixed(values[static_cast<Index>(k)], 6);
-    std::string error = errors.size() == 0 ? "-" : format_fixed(errors[static_cast<Index>(k)], 6);
-    name.resize(std::max<std::size_t>(24, name.size() + 1), ' ');
-    value.insert(0, value.size() < 14 ? 14 - value.size() : 1, ' ');
-    error.insert(0, error.size() < 14 ? 14 - error.size() : 1, ' ');
-    text.append("  ").append(name).append(value).append(error).append("\n");
+    const std::string value = format_fixed(values[static_cast<Index>(k)], 6);
+    const std::string error = errors.size() == 0 ? "-" : format_fixed(errors[static_cast<Index>(k)], 6);
+    text += "  " + textfile::left_column(names[k], 24) + textfile::right_column(value, 14) +
+            textfile::right_column(error, 14) + '\n';
   }
   return text;
 }

@@ -8,6 +8,7 @@
 #include "errors/bug.hpp"
 #include "numerics/distributions.hpp"
 #include "numerics/gauss_hermite.hpp"
+#include "numerics/normal_tail.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/surface_prior.hpp"
 
@@ -101,8 +102,8 @@ std::optional<double> precision_by_low(double mean, double low) {
 }  // namespace
 
 BatchChance batch_chance(const SettingsRow& row) {
-  constexpr double kNormal95 = 1.6448536269514722;  // 95 % quantile of the standard normal
-  const double sd = (row.chance_high - row.chance_low) / (2 * kNormal95);
+  const double normal_95 = numerics::normal_quantile(0.95);
+  const double sd = (row.chance_high - row.chance_low) / (2 * normal_95);
   const double by_sd = row.chance * (1 - row.chance) / (sd * sd) - 1;
   if (!(sd > 0) || row.chance <= 0 || row.chance >= 1 || by_sd > kExact) {
     return {row.chance, std::numeric_limits<double>::infinity()};

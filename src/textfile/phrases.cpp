@@ -43,6 +43,10 @@ std::string labelled_line(const std::string& label, const std::string& text) {
   return wrapped(left_column("  " + label, kColumn) + text, kWidest, kColumn) + '\n';
 }
 
+std::string percent_text(double share) {
+  return format_fixed(100 * share, 0) + " %";
+}
+
 std::string shown_chance(double chance) {
   if (chance < 1 && chance >= 0.995) return ">0.99";
   if (chance > 0 && chance < 0.005) return "<0.01";

@@ -26,6 +26,9 @@ std::string right_column(const std::string& text, std::size_t width);
 /// A value that is under a bar: two decimals, or four where two would hide that it is.
 std::string number_under(double value, double bar);
 
+/// A share as "93 %".
+std::string percent_text(double share);
+
 /// "0.93" to two decimals, but never "1.00" for less than 1 nor "0.00" for more than 0: ">0.99", "<0.01".
 std::string shown_chance(double chance);
 
