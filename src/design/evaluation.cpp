@@ -8,6 +8,7 @@
 
 #include "errors/bug.hpp"
 #include "numerics/normal_tail.hpp"
+#include "numerics/quadratic_form.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::design {
@@ -116,7 +117,7 @@ Evaluation evaluate(const std::vector<Swatch>& swatches, const DialRegion& regio
   const Eigen::MatrixXd inverse = cholesky.solve(Eigen::MatrixXd::Identity(rows.cols(), rows.cols()));
   const std::vector<shop::Setting> lattice = region.lattice(kLatticeLevels);
   if (!lattice.empty()) {
-    const Eigen::VectorXd variance = quadratic_forms(model.rows(region.code(lattice)), inverse);
+    const Eigen::VectorXd variance = numerics::quadratic_forms(model.rows(region.code(lattice)), inverse);
     evaluation.mean_variance = variance.mean();
     evaluation.largest_variance = variance.maxCoeff();
   }

@@ -7,6 +7,7 @@
 
 #include "design/quadratic_model.hpp"
 #include "errors/bug.hpp"
+#include "numerics/quadratic_form.hpp"
 #include "numerics/random_engine.hpp"
 
 namespace frostcal::design {
@@ -41,10 +42,10 @@ class Information {
   }
 
   void spread_to_candidates() {
-    variance_ = quadratic_forms(candidates_, inverse_);
+    variance_ = numerics::quadratic_forms(candidates_, inverse_);
     if (criterion_ != Criterion::i) return;
     weighted_ = inverse_ * moments_ * inverse_;
-    weighted_variance_ = quadratic_forms(candidates_, weighted_);
+    weighted_variance_ = numerics::quadratic_forms(candidates_, weighted_);
   }
 
   // Writes det(M') / det(M) for every candidate that could take the place of `out`.
@@ -110,7 +111,7 @@ std::vector<int> grown_start(const Eigen::MatrixXd& candidates, int runs, numeri
   const int at_random = 1 + static_cast<int>(random.below(static_cast<std::uint64_t>(runs)));
   std::vector<int> rows;
   Eigen::MatrixXd inverse = Eigen::MatrixXd::Identity(p, p) / kRidge;
-  Eigen::VectorXd variance = quadratic_forms(candidates, inverse);
+  Eigen::VectorXd variance = numerics::quadratic_forms(candidates, inverse);
   while (static_cast<int>(rows.size()) < runs) {
     Eigen::Index next = 0;
     if (static_cast<int>(rows.size()) < at_random) {

@@ -33,9 +33,4 @@ Eigen::MatrixXd mean_moments(const Eigen::MatrixXd& rows) {
   return rows.transpose() * rows / static_cast<double>(rows.rows());
 }
 
-Eigen::VectorXd quadratic_forms(const Eigen::MatrixXd& rows, const Eigen::MatrixXd& a) {
-  const Eigen::MatrixXd product = rows * a;
-  return product.cwiseProduct(rows).rowwise().sum();
-}
-
 }  // namespace frostcal::design

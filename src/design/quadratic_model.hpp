@@ -23,7 +23,4 @@ struct QuadraticModel {
 /// Mean of f f' over the rows f: the moments of the region that the rows stand for, terms x terms.
 Eigen::MatrixXd mean_moments(const Eigen::MatrixXd& rows);
 
-/// f' A f for each row f.
-Eigen::VectorXd quadratic_forms(const Eigen::MatrixXd& rows, const Eigen::MatrixXd& a);
-
 }  // namespace frostcal::design

@@ -8,6 +8,7 @@
 #include "design/coded_design.hpp"
 #include "design/exchange.hpp"
 #include "design/quadratic_model.hpp"
+#include "numerics/quadratic_form.hpp"
 #include "published/published_table.hpp"
 
 using namespace frostcal::design;
@@ -144,7 +145,7 @@ TEST_CASE("determinants, leverages and prediction variances of published designs
                WithinRel(expected(design.check, "D", "det_M_pow_1_over_p"), 1e-9));
     CHECK_THAT(runs * inverse.trace() / terms,
                WithinRel(expected(design.check, "A", "trace_inv_M_over_p"), 1e-9));
-    const double leverage = quadratic_forms(rows, inverse).maxCoeff();
+    const double leverage = frostcal::numerics::quadratic_forms(rows, inverse).maxCoeff();
     CHECK_THAT(leverage, WithinRel(expected(design.check, "leverage", "max"), 1e-9));
     CHECK_THAT(terms / runs / leverage,
                WithinRel(expected(design.check, "G_eff_over_design_points", "p_over_n_max_h"), 1e-9));
@@ -152,7 +153,7 @@ TEST_CASE("determinants, leverages and prediction variances of published designs
     Eigen::MatrixXd at = Eigen::MatrixXd::Zero(3, k);
     at(1, 0) = 1;
     at.row(2).setConstant(1 / std::sqrt(static_cast<double>(k)));
-    const Eigen::VectorXd variance = quadratic_forms(model.rows(at), inverse);
+    const Eigen::VectorXd variance = frostcal::numerics::quadratic_forms(model.rows(at), inverse);
     CHECK_THAT(variance(0), WithinRel(expected(design.check, "centre", "unscaled_pred_var"), 1e-9));
     CHECK_THAT(variance(1), WithinRel(expected(design.check, "axis_radius_1", "unscaled_pred_var"), 1e-9));
     CHECK_THAT(variance(2),
@@ -221,7 +222,8 @@ TEST_CASE("D-optimal designs of three factors on three levels", "[published][des
   CHECK_THAT(d / expected("contD_quad3_cube", "D", "det_M_pow_1_10"),
              WithinAbs(expected("ccf14_k3", "efficiency", "D_eff_vs_continuous", "published"), 5e-3));
   const double largest =
-      quadratic_forms(candidates, m.llt().solve(Eigen::MatrixXd::Identity(10, 10))).maxCoeff();
+      frostcal::numerics::quadratic_forms(candidates, m.llt().solve(Eigen::MatrixXd::Identity(10, 10)))
+          .maxCoeff();
   CHECK_THAT(10 / (14 * largest), WithinRel(expected("ccf14_k3", "efficiency", "G_eff_on_3x3x3"), 1e-9));
   CHECK_THAT(10 / (14 * largest),
              WithinAbs(expected("ccf14_k3", "efficiency", "G_eff_on_3x3x3", "published"), 5e-3));
@@ -244,7 +246,8 @@ TEST_CASE("large exact designs approach the continuous D-optimum", "[published][
   const Eigen::MatrixXd design = select(candidates, found.rows);
   const Eigen::MatrixXd m = design.transpose() * design;
   const double largest =
-      quadratic_forms(candidates, m.llt().solve(Eigen::MatrixXd::Identity(6, 6))).maxCoeff();
+      frostcal::numerics::quadratic_forms(candidates, m.llt().solve(Eigen::MatrixXd::Identity(6, 6)))
+          .maxCoeff();
   CHECK(n * largest >= 6 - 1e-9);
   CHECK(n * largest < 6.15);
 }
