@@ -16,6 +16,9 @@ struct RegionOptions {
   int dpi_values = 0;  // use at most this many dpi, ends and evenly between in ln dpi; 0 = all
 };
 
+/// Values of power and of speed of the lattices that stand for a region.
+inline constexpr int kLatticeLevels = 11;
+
 /// Factors are ln delivered power, ln speed, ln dpi and ln tone, each only where the ranges leave it more
 /// than one value; coded -1 and 1 are the ends of the range. Quadratics in these are quadratics in ln dose,
 /// ln heat and ln pitch too (the map is linear), so an optimal design for the one is optimal for the other.

@@ -15,7 +15,6 @@ namespace frostcal::design {
 
 namespace {
 
-constexpr int kLatticeLevels = 11;
 constexpr double kSingular = 1e-6;
 
 double power_of(double standard_deviation) {

@@ -3,6 +3,7 @@
 #include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <utility>
 
 #include "design/quadratic_model.hpp"
@@ -101,10 +102,6 @@ ExchangeResult result_of(const Information& information, std::vector<int> rows) 
   return result;
 }
 
-double loss(const ExchangeResult& result, Criterion criterion) {
-  return criterion == Criterion::d ? -result.log_det : std::log(result.mean_variance);
-}
-
 std::vector<int> grown_start(const Eigen::MatrixXd& candidates, int runs, numerics::RandomEngine& random) {
   const Eigen::Index p = candidates.cols();
   const auto count = static_cast<std::uint64_t>(candidates.rows());
@@ -130,6 +127,11 @@ std::vector<int> grown_start(const Eigen::MatrixXd& candidates, int runs, numeri
 }
 
 }  // namespace
+
+double loss(const ExchangeResult& result, Criterion criterion) {
+  if (!result.estimable) return std::numeric_limits<double>::infinity();
+  return criterion == Criterion::d ? -result.log_det : std::log(result.mean_variance);
+}
 
 ExchangeResult judge(const Eigen::MatrixXd& candidates, const Eigen::MatrixXd& moments,
                      const std::vector<int>& rows) {

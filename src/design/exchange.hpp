@@ -27,6 +27,9 @@ struct ExchangeResult {
   double mean_variance = 0;  // trace((F'F)^-1 W), unit noise variance
 };
 
+/// What an exchange lowers: -log det(F'F), or the log of the mean variance; infinite where not estimable.
+double loss(const ExchangeResult& result, Criterion criterion);
+
 /// log det(F'F) and trace((F'F)^-1 W) of the design made of these candidates.
 ExchangeResult judge(const Eigen::MatrixXd& candidates, const Eigen::MatrixXd& moments,
                      const std::vector<int>& rows);

@@ -13,13 +13,7 @@ namespace frostcal::design {
 
 namespace {
 
-constexpr int kLatticeLevels = 11;
 constexpr int kMostRefinements = 10;
-
-double loss(const ExchangeResult& result, Criterion criterion) {
-  if (!result.estimable) return std::numeric_limits<double>::infinity();
-  return criterion == Criterion::d ? -result.log_det : std::log(result.mean_variance);
-}
 
 std::vector<shop::Setting> pick(const std::vector<shop::Setting>& from, const std::vector<int>& rows) {
   std::vector<shop::Setting> picked;

@@ -16,7 +16,6 @@ namespace frostcal::design {
 
 namespace {
 
-constexpr int kLatticeLevels = 11;
 constexpr int kMostSweeps = 30;
 // Keeps the criterion finite while a start can't be estimated yet; relative to an information of order 1.
 constexpr double kRidge = 1e-6;
