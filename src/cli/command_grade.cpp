@@ -62,10 +62,10 @@ ExitStatus write_form(const Sitting& sitting, const std::string& file, const Str
   }
   const InterruptDelay delay;
   textfile::durable_write_anywhere(file, form);
-  streams.out << "Wrote " << file << ": fill in frost and chipping, then\n  "
-              << shop::command_for(sitting.shop, "grade " + sitting.grid.id + " --from " +
-                                                     textfile::shell_word(file) + " --grader NAME")
-              << '\n';
+  tell(streams, "Wrote " + file + ": fill in frost and chipping, then\n  " +
+                    shop::command_for(sitting.shop, "grade " + sitting.grid.id + " --from " +
+                                                        textfile::shell_word(file) + " --grader NAME") +
+                    '\n');
   return ExitStatus::done;
 }
 

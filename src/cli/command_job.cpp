@@ -261,9 +261,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   }
   streams.out << (arguments.has("json") ? job_json(shown, job, turnaround, cautions)
                                         : job_text(shown, job, turnaround, units, shop, cautions));
-  if (job.fits && arguments.has("card") && !arguments.has("json")) {
-    streams.out << "Card for the bench: " << arguments.text("card") << '\n';
-  }
+  if (job.fits && arguments.has("card")) tell(streams, "Wrote " + arguments.text("card") + '\n');
   report_unused(turnaround, streams);
   return job.fits ? ExitStatus::done : ExitStatus::no;
 }

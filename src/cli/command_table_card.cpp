@@ -37,8 +37,8 @@ ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
   const report::WallCardHead head{shop.name, now_text().substr(0, 10), read_paper(arguments, shop.paper),
                                   shop.units};
   write_pdf(file, "Settings in force: " + shop.name, report::wall_card(head, rows));
-  streams.out << file << ": " << textfile::counted(static_cast<int>(rows.size()), "setting", "settings")
-              << '\n';
+  tell(streams, "Wrote " + file + ": " +
+                    textfile::counted(static_cast<int>(rows.size()), "setting", "settings") + '\n');
   return ExitStatus::done;
 }
 

@@ -62,7 +62,8 @@ ExitStatus run_export(const Arguments& arguments, const Streams& streams) {
   const auto [text, kind] = exported(arguments.word("form", "csv"), rows);
   if (const auto output = arguments.find("output")) {
     write_output(*output, kind, text);
-    tell(streams, *output + ": " + textfile::counted(static_cast<int>(rows.size()), "row", "rows") + '\n');
+    tell(streams,
+         "Wrote " + *output + ": " + textfile::counted(static_cast<int>(rows.size()), "row", "rows") + '\n');
   } else {
     streams.out << text;
   }

@@ -145,8 +145,8 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
       run_in_process(sample, {"job", "amber-jug", "--art", "3x2", "--units", "in", "--card", card}).status ==
       0);
   CHECK(std::filesystem::file_size(card) > 1000);
-  CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--card", card}).out,
-             Contains("Card for the bench: " + card));
+  CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--card", card}).err,
+             Contains("Wrote " + card));
 
   // A worse setting is refused, and taken with a reason.
   const std::vector<std::string> worse{"table", "adopt",   "amber-jug", "--by",  "Ann", "--power",
