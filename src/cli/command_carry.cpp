@@ -63,6 +63,7 @@ struct Carried {
   std::string adopt_from;                         // the machine whose surface `table adopt` asks, if another
   std::optional<surface::ChanceInterval> adopt_chance;  // what that one gives
   double doubt_pct = 0;
+  double delivered = 1;  // table::delivered_share of the teacher
 };
 
 // The grid that confirms it: the planner leans on the other machine's surface.
@@ -100,6 +101,7 @@ std::string carry_json(const std::string& glass, const shop::Machine& from, cons
   root["heat_ratio"] = carried.ratios ? Json(carried.ratios->heat) : Json(nullptr);
   root["pitch_ratio"] = carried.ratios ? Json(carried.ratios->pitch) : Json(nullptr);
   root["doubt_pct"] = carried.doubt_pct;
+  root["delivered_share"] = carried.delivered;
   root["adopt_from"] = carried.adopt_chance ? Json(carried.adopt_from) : Json(nullptr);
   root["adopt_chance"] = carried.adopt_chance ? Json(carried.adopt_chance->chance) : Json(nullptr);
   root["adopt"] = carried.adopt;
@@ -129,6 +131,14 @@ std::string carry_text(const std::string& glass, const shop::Machine& from, cons
   text +=
       labelled_line("Doubt", "power at the glass is known to about " + format_fixed(carried.doubt_pct, 0) +
                                  " % between the two (rated power, spot)");
+  constexpr double kWorthSaying = 0.03;
+  if (std::abs(std::log(carried.delivered)) > kWorthSaying) {
+    text +=
+        labelled_line("Power", from.name + " delivers about " + format_fixed(100 * carried.delivered, 0) +
+                                   " % of what it did on its first graded day, as fit says; this setting is "
+                                   "for " +
+                                   to.name + " with the power that shop.toml gives it");
+  }
   if (carried.ratios) {
     text += labelled_line("Compared", "with the setting in force on " + from.name + ": dose x " +
                                           format_fixed(carried.ratios->dose, 2) + ", heat x " +
@@ -164,7 +174,8 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   const bool by_surface = carried.known.swatches >= choice::kFewSwatches || (!row && anything);
   if (by_surface) {
     carried.way = "surface";
-    setting = table::carried_by_surface(learned, *from, to);
+    carried.delivered = table::delivered_share(surfaces, *from, to);
+    setting = table::carried_by_surface(learned, *from, to, carried.delivered);
   } else if (row) {
     carried.way = "dials";
     setting = table::carried_by_dials(row->setting, *from, to);
@@ -175,7 +186,7 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
     return ExitStatus::no;
   }
   carried.setting = *setting;
-  if (anything) carried.chance = table::carried_chance(learned, *setting, *from, to);
+  if (anything) carried.chance = table::carried_chance(learned, *setting, *from, to, carried.delivered);
   if (row) carried.ratios = table::carry_ratios(row->setting, *from, *setting, to);
   carried.adopt = adopt_words(shop, glass, *from, to, carried.setting);
   carried.plan = plan_words(shop, glass, to);
@@ -183,8 +194,9 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   const shop::Machine* knows_most = table::teaching_machine(shop, evidence, glass, to.name);
   if (own.swatches + own.pieces == 0 && knows_most != nullptr && knows_most != from) {
     carried.adopt_from = knows_most->name;
-    carried.adopt_chance = table::carried_chance(
-        surfaces.glass(surface::surface_name(glass, knows_most->name)), *setting, *knows_most, to);
+    carried.adopt_chance =
+        table::carried_chance(surfaces.glass(surface::surface_name(glass, knows_most->name)), *setting,
+                              *knows_most, to, table::delivered_share(surfaces, *knows_most, to));
   }
   if (own.swatches + own.pieces > 0) {
     tell(streams, "This leaves out what " + to.name + " itself knows of " + glass + ": " +

@@ -72,8 +72,9 @@ std::optional<Elsewhere> spoken_against(const shop::Shop& shop, const surface::S
   const shop::Machine& to = shop.machine(adoption.machine);
   Elsewhere there;
   there.machine = from->name;
-  there.old_chance = carried_chance(learned, adoption.old->setting, *from, to).chance;
-  there.new_chance = carried_chance(learned, adoption.proposed->setting, *from, to).chance;
+  const double delivered = delivered_share(surfaces, *from, to);
+  there.old_chance = carried_chance(learned, adoption.old->setting, *from, to, delivered).chance;
+  there.new_chance = carried_chance(learned, adoption.proposed->setting, *from, to, delivered).chance;
   return there.new_chance < there.old_chance - kElsewhere ? std::optional<Elsewhere>(there) : std::nullopt;
 }
 
@@ -87,13 +88,15 @@ void lean_on_other_machine(const shop::Shop& shop, const surface::ShopEvidence& 
   const shop::Machine& to = shop.machine(adoption.machine);
   const bool beyond = adoption.proposed->beyond_tried;
   adoption.carried_from = from->name;
-  adoption.proposed = carried_decision(learned, adoption.proposed->setting, *from, to, shop.acceptance);
+  const double delivered = delivered_share(surfaces, *from, to);
+  adoption.proposed =
+      carried_decision(learned, adoption.proposed->setting, *from, to, shop.acceptance, delivered);
   adoption.proposed->beyond_tried = beyond;
   if (!adoption.comparison) return;
   Comparison& compared = *adoption.comparison;
-  compared = compare(learned, as_burned_on(adoption.old->setting, *from, to),
-                     as_burned_on(adoption.proposed->setting, *from, to));
-  compared.old_now = carried_chance(learned, adoption.old->setting, *from, to);
+  compared = compare(learned, as_burned_on(adoption.old->setting, *from, to, delivered),
+                     as_burned_on(adoption.proposed->setting, *from, to, delivered));
+  compared.old_now = carried_chance(learned, adoption.old->setting, *from, to, delivered);
   compared.gain = adoption.proposed->chance - compared.old_now.chance;
 }
 

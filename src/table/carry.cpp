@@ -29,20 +29,23 @@ std::array<std::pair<double, double>, 3> doubt_points(double sd) {
   return points;
 }
 
-surface::PhysicalSetting scaled(surface::PhysicalSetting setting, double spot_ratio) {
-  setting.power_w /= spot_ratio * spot_ratio;
+surface::PhysicalSetting scaled(surface::PhysicalSetting setting, double spot_ratio, double delivered) {
+  setting.power_w /= spot_ratio * spot_ratio * delivered;
   setting.speed_mm_s /= spot_ratio;
   setting.pitch_mm /= spot_ratio;
   return setting;
 }
 
-choice::ChanceOf averaged_chance(const surface::GlassSurface& learned, double sd, double spot_ratio) {
-  return [&learned, sd, spot_ratio](const std::vector<surface::PhysicalSetting>& settings) {
+choice::ChanceOf averaged_chance(const surface::GlassSurface& learned, const shop::Machine& from,
+                                 const shop::Machine& to, double delivered) {
+  const double sd = carry_doubt(from, to);
+  const double spot_ratio = to.spot_mm / from.spot_mm;
+  return [&learned, sd, spot_ratio, delivered](const std::vector<surface::PhysicalSetting>& settings) {
     Eigen::VectorXd mean = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(settings.size()));
     for (const auto& [factor, weight] : doubt_points(sd)) {
       std::vector<surface::PhysicalSetting> shifted = settings;
       for (surface::PhysicalSetting& one : shifted) {
-        one = scaled(one, spot_ratio);
+        one = scaled(one, spot_ratio, delivered);
         one.power_w *= factor;
       }
       mean += weight * learned.scan_chance(shifted);
@@ -73,6 +76,16 @@ const shop::Machine* teaching_machine(const shop::Shop& shop, const surface::Sho
   return best;
 }
 
+double delivered_share(const surface::ShopSurface& surfaces, const shop::Machine& from,
+                       const shop::Machine& to) {
+  double share = 1;
+  for (const surface::PowerTrend& trend : surfaces.power_trends()) {
+    if (trend.machine == from.name) share *= 1 + trend.change;
+    if (trend.machine == to.name) share /= 1 + trend.change;
+  }
+  return share;
+}
+
 double carry_doubt(const shop::Machine& from, const shop::Machine& to) {
   const double spot = kSpotDoubt * std::log(to.spot_mm / from.spot_mm);
   return std::sqrt(2 * kPowerDoubt * kPowerDoubt + spot * spot);
@@ -90,8 +103,8 @@ CarryRatios carry_ratios(const shop::Setting& old_setting, const shop::Machine& 
 }
 
 surface::PhysicalSetting as_burned_on(const shop::Setting& setting, const shop::Machine& from,
-                                      const shop::Machine& to) {
-  return scaled(surface::physical_setting(setting, to), to.spot_mm / from.spot_mm);
+                                      const shop::Machine& to, double delivered) {
+  return scaled(surface::physical_setting(setting, to), to.spot_mm / from.spot_mm, delivered);
 }
 
 std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, const shop::Machine& from,
@@ -124,7 +137,7 @@ std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, 
 }
 
 surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, const shop::Setting& setting,
-                                       const shop::Machine& from, const shop::Machine& to) {
+                                       const shop::Machine& from, const shop::Machine& to, double delivered) {
   const auto points = doubt_points(carry_doubt(from, to));
   const Eigen::Index draws = learned.draws();
   Eigen::VectorXd chances(draws * static_cast<Eigen::Index>(points.size()));
@@ -132,7 +145,7 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
   double mean = 0;
   Eigen::Index first = 0;
   for (const auto& [factor, weight] : points) {
-    surface::PhysicalSetting at = as_burned_on(setting, from, to);
+    surface::PhysicalSetting at = as_burned_on(setting, from, to, delivered);
     at.power_w *= factor;
     mean += weight * learned.mean_chance({at})(0);
     chances.segment(first, draws) = learned.drawn_chance({at}).row(0).transpose();
@@ -146,16 +159,15 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
 
 choice::Decision carried_decision(const surface::GlassSurface& learned, const shop::Setting& setting,
                                   const shop::Machine& from, const shop::Machine& to,
-                                  const shop::Acceptance& acceptance) {
-  return choice::describe_setting(setting, to, carried_chance(learned, setting, from, to),
-                                  averaged_chance(learned, carry_doubt(from, to), to.spot_mm / from.spot_mm),
-                                  acceptance);
+                                  const shop::Acceptance& acceptance, double delivered) {
+  return choice::describe_setting(setting, to, carried_chance(learned, setting, from, to, delivered),
+                                  averaged_chance(learned, from, to, delivered), acceptance);
 }
 
 std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,
-                                                const shop::Machine& from, const shop::Machine& to) {
-  const auto ranked =
-      choice::rank_settings(to, averaged_chance(learned, carry_doubt(from, to), to.spot_mm / from.spot_mm));
+                                                const shop::Machine& from, const shop::Machine& to,
+                                                double delivered) {
+  const auto ranked = choice::rank_settings(to, averaged_chance(learned, from, to, delivered));
   if (ranked.empty()) return std::nullopt;
   return ranked.front().setting;
 }

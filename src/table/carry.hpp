@@ -17,6 +17,10 @@
 // first machine; decision_benchmark --what carry) it lost 0.039 on average; the best setting of the second
 // machine's own fit 0.108 after a targeted twelve there, 0.048 after six and twelve; the rule 0.039 then.
 //
+// Surfaces are those of the machines as they are now. Where the old one lost power since its first graded
+// day, its settings stand that much higher than a fresh machine's: `delivered` is the share of its power that
+// it still delivers, over that of the new one.
+//
 // What it can't know is taken as one doubt about the delivered power, normal in ln W: kPowerDoubt for each
 // rated power (common practice, no source: tubes are sold by a nominal figure and age), and kSpotDoubt * ln
 // r, which is as much as the heated depth changes.
@@ -31,6 +35,7 @@
 #include "shop/shop.hpp"
 #include "surface/glass_surface.hpp"
 #include "surface/shop_observations.hpp"
+#include "surface/shop_surface.hpp"
 
 namespace frostcal::table {
 
@@ -41,6 +46,11 @@ inline constexpr double kSpotDoubt = 0.5;
 /// elsewhere.
 const shop::Machine* teaching_machine(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                                       const std::string& glass, const std::string& to);
+
+/// What `from` delivers now of what it did on its first graded day, by its trend, over the same of `to`; 1
+/// where neither has a trend.
+double delivered_share(const surface::ShopSurface& surfaces, const shop::Machine& from,
+                       const shop::Machine& to);
 
 /// Standard deviation of ln(power) that is added when going from one machine to the other.
 double carry_doubt(const shop::Machine& from, const shop::Machine& to);
@@ -57,7 +67,7 @@ CarryRatios carry_ratios(const shop::Setting& old_setting, const shop::Machine& 
 /// The setting of `to` in physical units as `from` would have to burn it for the same effect: scaled by the
 /// spots as above.
 surface::PhysicalSetting as_burned_on(const shop::Setting& setting, const shop::Machine& from,
-                                      const shop::Machine& to);
+                                      const shop::Machine& to, double delivered = 1);
 
 /// The setting of `to` that is nearest to the old one: least sum of squares of ln dose, ln heat and ln pitch
 /// ratios, of all that `to` accepts at the old tone (or the nearest it has), passes kept, screen kept if `to`
@@ -68,15 +78,17 @@ std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, 
 /// Chance of a setting of `to` on the surface learned on `from`, with the doubt added: mean over power
 /// (three-point Gauss-Hermite) and an interval over both the drawn surfaces and the doubt.
 surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, const shop::Setting& setting,
-                                       const shop::Machine& from, const shop::Machine& to);
+                                       const shop::Machine& from, const shop::Machine& to,
+                                       double delivered = 1);
 
 /// The setting with that chance and interval, its tolerances under the same doubt.
 choice::Decision carried_decision(const surface::GlassSurface& learned, const shop::Setting& setting,
                                   const shop::Machine& from, const shop::Machine& to,
-                                  const shop::Acceptance& acceptance);
+                                  const shop::Acceptance& acceptance, double delivered = 1);
 
 /// The setting of `to` with the highest such chance.
 std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,
-                                                const shop::Machine& from, const shop::Machine& to);
+                                                const shop::Machine& from, const shop::Machine& to,
+                                                double delivered = 1);
 
 }  // namespace frostcal::table

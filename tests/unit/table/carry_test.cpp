@@ -135,6 +135,46 @@ TEST_CASE("doubt grows with the difference of the spots and lowers what a surfac
 }
 
 // The barn laser delivers 0.55 of what is written on it, so what is carried there is too weak: frost 2 or 3.
+TEST_CASE("what a tired machine taught is carried to a fresh one without what the tube lost", "[table]") {
+  const shop::Machine tired = bench();
+  shop::Machine fresh = tired;
+  fresh.name = "fresh";
+  const shop::Machine* machines[] = {&tired, &fresh};
+  std::vector<surface::Observation> swatches;
+  int number = 0;
+  // Three bottles of each of two glasses in January, and as many in December with three quarters of the
+  // power.
+  for (const char* glass : {"amber-jug", "flask"}) {
+    for (const double delivered : {1.0, 0.75}) {
+      for (int i = 0; i < 36; ++i) {
+        const shop::Setting setting{10.0 + 2.0 * (i % 18), 30.0 + 10.0 * (i % 5), 300, 100, "stucki", 1};
+        surface::Observation seen = burned(setting, *machines[0], delivered, number++);
+        seen.glass = surface::surface_name(glass, tired.name);
+        seen.day =
+            delivered < 1 ? "2026-12-0" + std::to_string(1 + i % 3) : "2026-01-0" + std::to_string(1 + i % 3);
+        seen.bottle = seen.burn = glass + seen.day;
+        swatches.push_back(seen);
+      }
+    }
+  }
+  shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
+  const surface::ShopSurface surfaces = surface::fit_shop(shop, swatches);
+  const double share = delivered_share(surfaces, tired, fresh);
+  CHECK(share > 0.68);
+  CHECK(share < 0.85);
+  CHECK_THAT(delivered_share(surfaces, fresh, tired), WithinAbs(1 / share, 1e-12));
+  const surface::GlassSurface& learned = surfaces.glass(surface::surface_name("amber-jug", tired.name));
+  const auto carried = carried_by_surface(learned, tired, fresh, share);
+  const auto as_it_is = carried_by_surface(learned, tired, fresh);
+  REQUIRE(carried);
+  REQUIRE(as_it_is);
+  // Even frost is at 0.9 J/mm2 of what reaches the glass.
+  const double dose = shop::dose_j_mm2(*carried, fresh);
+  CHECK(dose < shop::dose_j_mm2(*as_it_is, fresh));
+  CHECK(dose > 0.7);
+  CHECK(dose < 1.3);
+}
+
 TEST_CASE("a carried setting stays while evidence is thin, and goes when a better one is shown", "[table]") {
   shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
   const shop::Machine from = shop.machines.front();
