@@ -12,6 +12,7 @@ namespace {
 std::function<double(const shop::Setting&)> readable_mark(const shop::Shop& shop, const design::Grid& grid,
                                                           const surface::ShopEvidence& evidence) {
   constexpr int kReadable = 2;  // "patchy" can still be read
+  constexpr int kRoughly = 6;   // prior scales averaged over: a recipe is to be found, no chance promised
   std::vector<surface::Observation> seen;
   for (const surface::GradedGrid& earlier : evidence.grids) {
     if (earlier.grid.number >= grid.number || earlier.grid.glass != grid.glass ||
@@ -21,7 +22,9 @@ std::function<double(const shop::Setting&)> readable_mark(const shop::Shop& shop
     seen.insert(seen.end(), of_grid.begin(), of_grid.end());
   }
   if (seen.empty()) return {};
-  const surface::ShopSurface surfaces = surface::fit_shop(shop, seen);
+  surface::FitOptions options = surface::shop_fit_options(shop, seen);
+  options.scale_settings = kRoughly;
+  const surface::ShopSurface surfaces = surface::fit_shop(seen, options);
   const std::string name = surface::surface_name(grid.glass, grid.machine);
   return [surfaces, name, machine = shop.machine(grid.machine)](const shop::Setting& setting) {
     const auto frost =

@@ -192,7 +192,17 @@ class Checker {
     return std::nullopt;
   }
 
-  /// Missing and cut sheets are drawn again from grid.toml and swatches.csv. What is no PDF somebody put
+  /// The recipe for ids and marks rests on earlier grades, as it did when the grid was planned. Nothing where
+  /// these can't be read.
+  std::optional<GridSheets> drawn_again(const design::Grid& grid) const {
+    try {
+      return draw_sheets(shop_, grid, surface::read_evidence(shop_));
+    } catch (const errors::UserError&) {
+      return std::nullopt;
+    }
+  }
+
+  /// Missing and cut sheets are drawn again from the grids and earlier grades. What is no PDF somebody put
   /// there.
   void sheets(const design::Grid& grid, const design::GridFiles& files, bool needed) {
     std::optional<GridSheets> drawn;
@@ -207,7 +217,11 @@ class Checker {
         result_.faults.push_back(*fault);
         continue;
       }
-      if (!drawn) drawn = draw_sheets(shop_, grid, grids_);
+      if (!drawn) drawn = drawn_again(grid);
+      if (!drawn) {
+        result_.faults.push_back(*fault);
+        continue;
+      }
       const InterruptDelay delay;
       textfile::durable_write(folder_, path, path == files.burn_pdf ? drawn->burn_pdf : drawn->run_pdf);
       result_.mended.push_back(textfile::shown(path) + ": drawn again");
@@ -459,7 +473,7 @@ class Checker {
   bool repair_;
   ShopCheck& result_;
   shop::Shop shop_;
-  surface::ShopEvidence grids_;  // those read so far, without grades: what stands on shelved bottles
+  surface::ShopEvidence grids_;  // those read so far, without grades
   std::map<std::pair<std::string, std::string>, std::vector<std::string>> changed_;  // machine, change: grids
   bool grids_sound_ = true;
 };

@@ -111,3 +111,19 @@ TEST_CASE("what is no sheet of ours, or can't be drawn without a guess, is left 
     CHECK_FALSE(fs::exists(folder / "run.pdf"));
   }
 }
+
+TEST_CASE("a sheet is drawn again with the marks that the earlier grades chose",
+          "[program][check][sheet_repair]") {
+  const UngradedDemo demo;
+  fs::create_directory(demo.shop() / "results");
+  for (const char* graded : {"0004-amber-jug.csv", "0005-amber-jug.csv", "0006-amber-jug.csv"})
+    fs::copy(fs::path(FROSTCAL_SOURCE_DIR) / "results" / graded, demo.shop() / "results");
+  const fs::path burn = demo.shop() / "grids" / "0007-amber-jug" / "burn.pdf";
+  const std::string without_grades = test::read_text(burn);
+  REQUIRE(demo.run({"sheet", "7"}).status == 0);
+  const std::string drawn = test::read_text(burn);
+  REQUIRE(drawn != without_grades);
+  fs::remove(burn);
+  CHECK(demo.run({"check", "--repair"}).status == 0);
+  CHECK(test::read_text(burn) == drawn);
+}
