@@ -15,6 +15,7 @@
 #include "cli/fit_pairs.hpp"
 #include "cli/message.hpp"
 #include "cli/progress_bar.hpp"
+#include "cli/setting_options.hpp"
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
@@ -124,10 +125,7 @@ shop::Setting setting_on(const AskedDials& asked, const shop::Machine& machine) 
   shop::Setting setting = asked.setting;
   if (!asked.tone) setting.tone_pct = machine.tone_pct.max;
   if (!asked.screen) setting.screen = machine.screens.front();
-  if (!shop::accepts(machine, setting)) {
-    throw UsageError("--at: the machine " + machine.name + " does not take " + shop::to_text(setting) +
-                     "; see its ranges, steps and dpi list in shop.toml");
-  }
+  refuse_impossible(machine, setting, "--at: ");
   return setting;
 }
 

@@ -43,6 +43,11 @@ std::string refusal(const shop::Machine& machine, const shop::Setting& setting) 
 
 }  // namespace
 
+void refuse_impossible(const shop::Machine& machine, const shop::Setting& setting,
+                       const std::string& option) {
+  if (!shop::accepts(machine, setting)) throw UsageError(option + refusal(machine, setting));
+}
+
 std::vector<OptionText> setting_option_rows() {
   return {{"power", "PERCENT", "power of the setting", false},
           {"speed", "PERCENT", "speed of the setting", false},
@@ -71,7 +76,7 @@ std::optional<shop::Setting> setting_from_options(const Arguments& arguments, co
     throw UsageError(std::string("--") + needed +
                      " is missing: there is no setting to take it from, so give power, speed and dpi");
   }
-  if (!shop::accepts(machine, setting)) throw UsageError(refusal(machine, setting));
+  refuse_impossible(machine, setting);
   return setting;
 }
 

@@ -10,6 +10,11 @@
 
 namespace frostcal::cli {
 
+/// Throws UsageError that names each dial which the machine refuses, with what it takes instead; `option`,
+/// such as "--at: ", stands before it.
+void refuse_impossible(const shop::Machine& machine, const shop::Setting& setting,
+                       const std::string& option = "");
+
 /// The rows for a command's option list.
 std::vector<OptionText> setting_option_rows();
 

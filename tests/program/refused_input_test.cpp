@@ -106,7 +106,9 @@ TEST_CASE("settings that no machine takes, on the command line", "[program][bad_
   CHECK_THAT(refused({"fit", "amber-jug", "--at", "power=nan,speed=40,dpi=300"}),
              Contains("--at: found \"nan\"") && Contains("expected a number"));
   CHECK_THAT(refused({"fit", "amber-jug", "--at", "power=50,speed=-40,dpi=300"}),
-             Contains("the machine bench does not take 50 % power, -40 % speed, 300 dpi"));
+             Contains("the machine bench does not take -40 % speed (it takes "));
+  CHECK_THAT(refused({"fit", "amber-jug", "--at", "power=50,speed=40,dpi=300,screen=nope"}),
+             Contains("--at: the machine bench does not take the screen \"nope\" (it offers "));
   CHECK_THAT(refused({"fit", "amber-jug", "--at", "power=50,speed=40,dpi=300.4"}),
              Contains("--at: found \"300.4\" in") && Contains("expected a whole number from 1 to 10000"));
   CHECK_THAT(refused({"fit", "amber-jug", "--at", "power=50,speed=40,dpi=1e30"}),
