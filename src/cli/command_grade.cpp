@@ -8,6 +8,7 @@
 #include "cli/commands.hpp"
 #include "cli/message.hpp"
 #include "cli/output_file.hpp"
+#include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "cli/text_option.hpp"
 #include "design/grid_file.hpp"
@@ -408,6 +409,7 @@ ExitStatus run_grade(const Arguments& arguments, const Streams& streams) {
   sitting.grid =
       design::read_grid(sitting.shop, design::resolve_grid_id(sitting.shop, arguments.operands.at(0)));
   if (const auto form = arguments.find("form")) return write_form(sitting, *form, streams);
+  (void)time_after_rows(sitting.shop);
   if (arguments.has("withdraw")) return withdraw(sitting, arguments, streams);
   if (const auto file = arguments.find("from")) {
     return import_file(sitting, *file, given_grader(arguments).value_or(""), streams);

@@ -223,7 +223,7 @@ void record_after(const shop::Shop& shop, const table::HistoryRow& row, const St
 /// Now, or the next second where a cured fault was recorded in this one: what is logged after that is not set
 /// aside.
 std::string time_after_cures(const shop::Shop& shop, const std::string& machine) {
-  std::string now = now_text();
+  std::string now = time_after_rows(shop);
   for (const grades::CuredFault& fault : grades::read_cured(shop)) {
     if (fault.machine == machine && fault.recorded_at == now) return later_than(now);
   }

@@ -50,6 +50,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);
+  (void)time_after_rows(shop);  // said before the fit
   const surface::ShopEvidence evidence = read_evidence(shop, streams);
   const table::TableRecord record = read_whole_record(shop);
   const shop::Machine& machine = machine_for(arguments, shop, evidence, glass);
@@ -84,7 +85,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   const bool adopted = adoption.proposed && (!adoption.needs_reason || !reason.empty());
   std::optional<table::HistoryRow> row;
   if (adopted) {
-    row = table::adopted_row(adoption, by, reason, now_text(), kVersion);
+    row = table::adopted_row(adoption, by, reason, time_after_rows(shop), kVersion);
     const InterruptDelay delay;
     table::record(shop, *row);
   }

@@ -40,8 +40,9 @@ std::size_t named_row(const Arguments& arguments, const shop::Shop& shop,
 }
 
 ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
-  const table::ChangeNote note{read_by(arguments), read_note(arguments, "reason"), now_text(), kVersion};
+  table::ChangeNote note{read_by(arguments), read_note(arguments, "reason"), "", kVersion};
   const shop::Shop shop = shop::read_shop(arguments.shop);
+  note.now = time_after_rows(shop);
   const std::string& glass = arguments.operands.at(0);
   const table::TableRecord record = read_whole_record(shop);
   const std::vector<table::HistoryRow>& history = record.history;

@@ -209,7 +209,7 @@ ExitStatus log_cured(const Arguments& arguments, const Streams& streams) {
   if (fault.cure.empty()) {
     throw UsageError("--cured: found an empty text, expected what was done, such as \"lens cleaned\"");
   }
-  fault.recorded_at = now_text();
+  fault.recorded_at = time_after_rows(shop);
   fault.since = read_since(arguments, record, glass, fault.machine, shop.acceptance, fault.recorded_at);
   refuse_before_all_pieces(arguments, record, fault.machine);
   const surface::ShopEvidence evidence = read_evidence(shop, streams);

@@ -21,6 +21,7 @@
 #include "textfile/open_file.hpp"
 #include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
+#include "textfile/time_text.hpp"
 
 namespace frostcal::cli {
 
@@ -396,6 +397,40 @@ class Checker {
                               "plan a grid and adopt another, or correct shop.toml"});
   }
 
+  struct TimedRow {
+    std::string time;
+    int line;
+  };
+
+  /// Rows are added at the end, so one that is older than a row above it was written by another clock. A
+  /// minute is two people at once, and a day without a time may be any time of it.
+  void back_in_time(const fs::path& path, const std::string& column, const std::vector<TimedRow>& rows,
+                    const std::string& remedy) {
+    constexpr std::int64_t kMinute = 60;
+    std::string latest;
+    const TimedRow* first = nullptr;
+    std::string before;
+    int more = -1;
+    for (const TimedRow& row : rows) {
+      const bool same_day = textfile::is_bare_day(row.time) && row.time.substr(0, 10) == latest.substr(0, 10);
+      const auto now = textfile::utc_seconds(row.time);
+      const auto then = textfile::utc_seconds(latest);
+      if (now && then && *now + kMinute < *then && !same_day) {
+        if (first == nullptr) before = latest;
+        if (first == nullptr) first = &row;
+        ++more;
+      }
+      latest = std::max(latest, row.time);
+    }
+    if (first == nullptr) return;
+    result_.doubts.push_back(
+        {{textfile::shown(path), first->line, 0, column},
+         first->time +
+             (more > 0 ? " (and " + textfile::counted(more, "later row", "later rows") + " like it)" : ""),
+         "a time after " + before + " of a row above it",
+         remedy});
+  }
+
   /// The history is the truth; the table follows from it.
   void settings() {
     const textfile::AppendedFile file = table::history_layout(shop_);
@@ -403,6 +438,10 @@ class Checker {
       const bool sound = look([&] {
         tail(file);
         const std::vector<table::HistoryRow> history = table::read_history(shop_);
+        std::vector<TimedRow> times;
+        for (const table::HistoryRow& row : history) times.push_back({row.row.adopted_at, row.line});
+        back_in_time(file.path, "adopted_at", times,
+                     "a clock was wrong: adopt again what matters, so that a row of today holds");
         for (const table::SettingsRow& row : table::in_force(history)) {
           evidence(row);
           dials(row);
@@ -434,7 +473,13 @@ class Checker {
     if (textfile::exists(file.path)) {
       look([&] {
         tail(file);
-        grades::read_pieces(shop_);
+        std::vector<TimedRow> times;
+        for (const grades::PieceRow& piece : grades::read_pieces(shop_)) {
+          times.push_back({piece.logged_at, piece.line});
+        }
+        back_in_time(file.path, "logged_at", times,
+                     "if a clock was wrong, correct the time there: pieces of before an adoption don't count "
+                     "against it");
       });
     }
     cured();

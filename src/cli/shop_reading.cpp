@@ -5,6 +5,7 @@
 #include <system_error>
 
 #include "cli/message.hpp"
+#include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
 #include "errors/user_error.hpp"
 #include "grades/cured_file.hpp"
@@ -155,6 +156,44 @@ table::TableRecord read_record(const shop::Shop& shop, const Streams& streams) {
 
 table::TableRecord read_whole_record(const shop::Shop& shop) {
   return {read_whole_history(shop), grades::read_logged(shop)};
+}
+
+std::string time_after_rows(const shop::Shop& shop) {
+  std::string newest;
+  errors::Fault fault;
+  const auto look = [&](const textfile::AppendedFile& file, const std::string& time, int line,
+                        const std::string& field, const std::string& remedy) {
+    if (time <= newest) return;
+    newest = time;
+    fault.place = {textfile::shown(file.path), line, 0, field};
+    fault.remedy =
+        "set this computer's clock (the zone does not matter) and give the command again; " + remedy;
+  };
+  const std::string correct = "if the row's own time is wrong, correct it there";
+  try {
+    for (const grades::PieceRow& piece : grades::read_pieces(shop)) {
+      look(grades::pieces_layout(shop), piece.logged_at, piece.line, "logged_at", correct);
+    }
+  } catch (const errors::UserError&) {
+  }
+  try {
+    for (const grades::CuredFault& cured : grades::read_cured(shop)) {
+      look(grades::cured_layout(shop), cured.recorded_at, cured.line, "recorded_at", correct);
+    }
+  } catch (const errors::UserError&) {
+  }
+  try {
+    for (const table::HistoryRow& row : table::read_history(shop)) {
+      look(table::history_layout(shop), row.row.adopted_at, row.line, "adopted_at",
+           "if the row's own time is wrong, put the history back from a copy of before it");
+    }
+  } catch (const errors::UserError&) {
+  }
+  std::string now = now_text();  // after the reading: what others write meanwhile is not later
+  if (newest <= now) return now;
+  fault.found = newest + ", but by this computer's clock it is only " + now;
+  fault.expected = "rows of before now; what is recorded with an earlier time would not count";
+  throw errors::UserError(fault);
 }
 
 }  // namespace frostcal::cli

@@ -1,5 +1,6 @@
 // A setting goes stale by a fault of the machine, the fault is cured and recorded, the setting is renewed.
 #include <catch2/catch.hpp>
+#include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
@@ -8,6 +9,7 @@
 #include "support/in_process.hpp"
 #include "support/sample_shop.hpp"
 #include "support/text_file.hpp"
+#include "table/settings_history.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -73,6 +75,16 @@ const std::string kCuredCommand = "frostcal log amber-jug --machine bench --cure
 void wait_a_second() {
   cli::later_than(cli::now_text());
 }
+
+// The clock that commands see, while it lives.
+class Clock {
+ public:
+  explicit Clock(const char* seconds) { ::setenv("SOURCE_DATE_EPOCH", seconds, 1); }
+  ~Clock() { ::unsetenv("SOURCE_DATE_EPOCH"); }
+  Clock(const Clock&) = delete;
+  Clock& operator=(const Clock&) = delete;
+};
+constexpr const char* kLongAgo = "1262304000";  // 2010-01-01T00:00:00Z
 
 // Moves what was logged so far to an earlier day, for tests of --since.
 void log_on_day(const AdoptedShop& shop, const std::string& day) {
@@ -285,4 +297,59 @@ TEST_CASE("check reads the cured faults", "[program][cured][check]") {
   CHECK_THAT(shop.run({"fit", "amber-jug"}).err, Contains("cured-faults.csv"));
   CHECK(shop.run({"check", "--repair"}).status == 0);
   CHECK(test::read_text(shop.cured_file()) == text);
+}
+
+TEST_CASE("a clock that was set back is said, since what it dates would not count", "[program][clock]") {
+  const AdoptedShop shop;
+  REQUIRE(shop.log(5, 1).status == 0);
+  const std::string pieces = test::read_text(shop.folder() / "results" / "pieces.csv");
+  const std::string history = test::read_text(shop.folder() / "results" / "settings-history.csv");
+  const fs::path grades = shop.folder() / "results" / "0001-amber-jug.csv";
+  const std::string graded = test::read_text(grades);
+  {
+    const Clock back(kLongAgo);
+    std::ofstream(shop.folder() / "one.csv") << "swatch,frost,chipping\nA1,1,0\n";
+    const std::vector<std::vector<std::string>> commands{
+        {"log", "amber-jug", "--frost", "2", "--chipping", "0", "--by", "Bo"},
+        kCured,
+        {"table", "adopt", "amber-jug", "--by", "Ann", "--reason", "why not"},
+        {"table", "restore", "amber-jug", "--none", "--by", "Ann"},
+        {"grade", "1", "--from", (shop.folder() / "one.csv").string(), "--grader", "Ann"},
+        {"grade", "1", "--withdraw", "--grader", "Ann"}};
+    for (const std::vector<std::string>& command : commands) {
+      const test::Outcome refused = shop.run(command);
+      CAPTURE(command, refused.out, refused.err);
+      CHECK(refused.status == 2);
+      CHECK_THAT(refused.err, Contains("results/") && Contains("it is only 2010-01-01T00:00:00Z") &&
+                                  Contains("set this computer's clock"));
+    }
+    CHECK(shop.run({"table", "history"}).status == 0);  // nothing is written by it
+  }
+  CHECK(test::read_text(shop.folder() / "results" / "pieces.csv") == pieces);
+  CHECK(test::read_text(shop.folder() / "results" / "settings-history.csv") == history);
+  CHECK(test::read_text(grades) == graded);
+  CHECK(shop.log(5, 1).status == 0);
+}
+
+TEST_CASE("check doubts rows that go back in time", "[program][clock]") {
+  const AdoptedShop shop;
+  REQUIRE(shop.log(5, 3).status == 0);
+  shop.check_whole();
+  // Two clocks that differ by seconds are no matter.
+  const fs::path file = shop.folder() / "results" / "pieces.csv";
+  std::string text = test::read_text(file);
+  text.replace(text.rfind(",Bo,") + 4, 4, "2010");
+  std::ofstream(file) << text;
+  const test::Outcome check = shop.run({"check"});
+  CAPTURE(check.out, check.err);
+  CHECK(check.status == 0);
+  CHECK_THAT(check.out + check.err, Contains("pieces.csv:4") && Contains("logged_at") && Contains("2010-"));
+
+  // The history as a version wrote it that did not look at the clock.
+  table::HistoryRow early = table::read_history(shop.shop()).back();
+  early.row.adopted_at = "2010-01-01T00:00:00Z";
+  table::record(shop.shop(), early);
+  const test::Outcome again = shop.run({"check"});
+  CAPTURE(again.out, again.err);
+  CHECK_THAT(again.out + again.err, Contains("settings-history.csv:3") && Contains("adopted_at"));
 }
