@@ -102,19 +102,24 @@ Judged judged(const std::vector<grades::PieceRow>& pieces, const shop::Acceptanc
 // What follows for the settings in force on the machine.
 struct Consequences {
   std::vector<table::SettingsRow> excused;   // stale by what is set aside
+  std::vector<table::SettingsRow> before;    // excused already by what was set aside before
   std::vector<table::SettingsRow> stale;     // stale all the same
   std::vector<table::SettingsRow> rests_on;  // adopted meanwhile, with those pieces
 };
 
-Consequences consequences(const table::TableRecord& record, const grades::CuredFault& fault,
-                          const std::vector<grades::SetAside>& groups, const shop::Acceptance& acceptance) {
+Consequences consequences(const table::TableRecord& earlier, const table::TableRecord& record,
+                          const grades::CuredFault& fault, const std::vector<grades::SetAside>& groups,
+                          const shop::Acceptance& acceptance) {
   Consequences result;
   for (const table::SettingsRow& row : table::in_force(record.history)) {
     const auto group = std::find_if(groups.begin(), groups.end(),
                                     [&](const grades::SetAside& one) { return one.glass == row.glass; });
     if (row.machine != fault.machine || group == groups.end()) continue;
     if (row.status == table::Status::stale) {
-      (table::excuse(record, row, acceptance) ? result.excused : result.stale).push_back(row);
+      (table::excuse(earlier, row, acceptance)  ? result.before
+       : table::excuse(record, row, acceptance) ? result.excused
+                                                : result.stale)
+          .push_back(row);
     } else if (group->pieces.front().logged_at <= row.adopted_at) {
       result.rests_on.push_back(row);
     }
@@ -143,6 +148,8 @@ std::string cured_json(const shop::Shop& shop, const grades::CuredFault& fault,
   root["grids"] = grids;
   root["renew"] = Json::array();
   for (const table::SettingsRow& row : after.excused)
+    root["renew"].push_back(table::renewal_command(shop, row));
+  for (const table::SettingsRow& row : after.before)
     root["renew"].push_back(table::renewal_command(shop, row));
   for (const table::SettingsRow& row : after.rests_on)
     root["renew"].push_back(table::renewal_command(shop, row));
@@ -174,6 +181,11 @@ std::string cured_text(const shop::Shop& shop, const grades::CuredFault& fault,
             "setting:  " +
             table::renewal_command(shop, row) + '\n';
   }
+  for (const table::SettingsRow& row : after.before) {
+    text += "The setting in force for " + row.glass +
+            " was found stale by pieces that were set aside before. Renew it:  " +
+            table::renewal_command(shop, row) + '\n';
+  }
   for (const table::SettingsRow& row : after.rests_on) {
     text += "The setting in force for " + row.glass +
             " was adopted in those days, with those pieces. Renew it:  " + table::renewal_command(shop, row) +
@@ -201,7 +213,8 @@ ExitStatus log_cured(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string& glass = arguments.operands.at(0);
   shop.glass(glass);
-  table::TableRecord record = read_whole_record(shop);
+  const table::TableRecord earlier = read_whole_record(shop);
+  table::TableRecord record = earlier;
   grades::CuredFault fault;
   fault.machine = machine_in_force(arguments, shop, record.history, glass).name;
   fault.by = read_by(arguments);
@@ -230,7 +243,7 @@ ExitStatus log_cured(const Arguments& arguments, const Streams& streams) {
   tell_dropped(streams, grades::cured_layout(shop), grades::append_cured(shop, fault));
   record.logged = std::move(after);
   const std::vector<std::string> grids = doubtful_grids(evidence, fault);
-  const Consequences follows = consequences(record, fault, groups, shop.acceptance);
+  const Consequences follows = consequences(earlier, record, fault, groups, shop.acceptance);
   if (arguments.has("json")) {
     streams.out << cured_json(shop, fault, groups, grids, follows);
   } else {

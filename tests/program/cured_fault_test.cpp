@@ -353,3 +353,18 @@ TEST_CASE("check doubts rows that go back in time", "[program][clock]") {
   CAPTURE(again.out, again.err);
   CHECK_THAT(again.out + again.err, Contains("settings-history.csv:3") && Contains("adopted_at"));
 }
+
+TEST_CASE("a second cured fault does not take what the first one excused for its own", "[program][cured]") {
+  const AdoptedShop shop;
+  wait_a_second();
+  REQUIRE_THAT(shop.log(2, 8).out, Contains("STALE"));
+  REQUIRE_THAT(shop.run(kCured).out, Contains("was found stale by those pieces"));
+  REQUIRE(shop.log(5, 1).status == 0);
+  const std::string today = cli::now_text().substr(0, 10);
+  const test::Outcome second =
+      shop.run({"log", "amber-jug", "--cured", "mirror", "--since", today, "--by", "Ann"});
+  CAPTURE(second.out, second.err);
+  REQUIRE(second.status == 0);
+  CHECK_THAT(second.out, Contains("found stale by pieces that were set aside before") &&
+                             Contains(kRenewCommand) && !Contains("by those pieces"));
+}
