@@ -48,7 +48,7 @@ std::string percent_text(double share) {
 }
 
 std::string shown_chance(double chance) {
-  if (chance < 1 && chance >= 0.995) return ">0.99";
+  if (chance >= 0.995) return ">0.99";  // no chance is 1; a file has it to four decimals
   if (chance > 0 && chance < 0.005) return "<0.01";
   return format_fixed(chance, 2);
 }

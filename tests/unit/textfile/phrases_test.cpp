@@ -29,11 +29,12 @@ TEST_CASE("labels stand in one column", "[textfile]") {
   const std::string full(84, 'x');
   CHECK(labelled_line("Seen", full) == "  Seen          " + full + '\n');
   CHECK(labelled_line("Seen", full + " y") == "  Seen          " + full + "\n                y\n");
-  CHECK(with_interval(0.934, 0.8, 1) == "0.93 (90 %: 0.80 to 1.00)");
+  CHECK(with_interval(0.934, 0.8, 1) == "0.93 (90 %: 0.80 to >0.99)");
   CHECK(with_interval(0.034, 0.0001, 0.0004) == "0.03 (90 %: <0.01 to 0.03)");  // skewed: as far as the mean
-  CHECK(with_interval(0.96, 0.98, 1) == "0.96 (90 %: 0.96 to 1.00)");
+  CHECK(with_interval(0.96, 0.98, 1) == "0.96 (90 %: 0.96 to >0.99)");
   CHECK(with_interval(0.96, 0.94, 0.9951) == "0.96 (90 %: 0.94 to >0.99)");
   CHECK(shown_chance(0.9949) == "0.99");
   CHECK(shown_chance(0.004) == "<0.01");
   CHECK(shown_chance(0) == "0.00");
+  CHECK(shown_chance(1) == ">0.99");  // 0.99996 in a file of four decimals
 }
