@@ -178,13 +178,20 @@ void write_report(const Arguments& arguments, const shop::Shop& shop,
 }
 
 // What is now believed of the setting in force; nothing when there is none.
-std::string in_force_lines(const shop::Shop& shop, const surface::ShopEvidence& evidence,
-                           const surface::ShopSurface& surfaces, const table::TableRecord& record,
-                           const std::string& glass, const std::string& machine) {
+std::optional<table::AdoptionCase> in_force_today(const shop::Shop& shop,
+                                                  const surface::ShopEvidence& evidence,
+                                                  const surface::ShopSurface& surfaces,
+                                                  const table::TableRecord& record, const std::string& glass,
+                                                  const std::string& machine) {
   const auto row = table::in_force(record.history, glass, machine);
-  if (!row) return "";
-  return table::in_force_text(
-      shop, table::weigh_adoption(shop, evidence, surfaces, glass, machine, row->setting, record));
+  if (!row) return std::nullopt;
+  return table::weigh_adoption(shop, evidence, surfaces, glass, machine, row->setting, record);
+}
+
+// Nobody knows yet what changed, so no look ahead by the surface can say that there is nothing to learn.
+bool lacks_news(const table::AdoptionCase& today) {
+  return today.old->status == table::Status::stale && !today.excused && today.stale &&
+         !table::enough_since(*today.stale, true);
 }
 
 // One kind of fit at a time, and no option that belongs to another.
@@ -228,8 +235,9 @@ FitRequest read_request(const Arguments& arguments) {
 
 struct FittedGlass {
   choice::GlassChoice choice;
-  std::string in_force;  // lines on the setting in force
-  std::string maps;      // with --map
+  std::string in_force;      // lines on the setting in force
+  bool found_stale = false;  // it is stale, and too little was learned since
+  std::string maps;          // with --map
   std::vector<report::AskedSetting> asked;
   std::optional<report::GlassReport> page;  // with --report
 };
@@ -237,6 +245,7 @@ struct FittedGlass {
 struct FittedGlasses {
   std::vector<choice::GlassChoice> choices;
   std::vector<std::string> in_force;  // one per choice
+  std::vector<bool> found_stale;      // the same
   std::vector<report::AskedSetting> asked;
   std::vector<report::GlassReport> pages;
   std::string maps;
@@ -301,14 +310,19 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   numerics::parallel_for(pairs.size(), [&](std::size_t i) {
     const auto& [glass, machine] = pairs[i];
     glasses[i] = fit_glass(arguments, shop, evidence, surfaces, glass, shop.machine(machine), request);
-    if (as_of_today) {
-      glasses[i].in_force = in_force_lines(shop, evidence, surfaces, record, glass, machine);
+    const auto today = as_of_today ? in_force_today(shop, evidence, surfaces, record, glass, machine)
+                                   : std::optional<table::AdoptionCase>();
+    if (today) {
+      glasses[i].in_force = table::in_force_text(shop, *today);
+      glasses[i].found_stale = lacks_news(*today);
+      if (glasses[i].found_stale) glasses[i].choice.stop = glasses[i].choice.out_of_reach = false;
     }
     bar.set_done(++done, total);
   });
   for (FittedGlass& one : glasses) {
     fitted.choices.push_back(std::move(one.choice));
     fitted.in_force.push_back(std::move(one.in_force));
+    fitted.found_stale.push_back(one.found_stale);
     fitted.asked.insert(fitted.asked.end(), one.asked.begin(), one.asked.end());
     if (one.page) fitted.pages.push_back(std::move(*one.page));
     fitted.maps += one.maps;
@@ -339,7 +353,9 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
                   << shop::command_for(shop, "grade GRID") << '\n';
     }
     for (std::size_t i = 0; i < fitted.choices.size(); ++i) {
-      streams.out << (i > 0 ? "\n" : "") << report::choice_text(fitted.choices[i], shop)
+      streams.out << (i > 0 ? "\n" : "")
+                  << report::choice_text(fitted.choices[i], shop,
+                                         {request.choice.prefer, fitted.found_stale[i]})
                   << fitted.in_force[i];
     }
     const std::string shared = report::shared_text(fitted.alike, fitted.trends);

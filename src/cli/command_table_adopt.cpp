@@ -29,10 +29,14 @@ std::string verdict(const shop::Shop& shop, const table::AdoptionCase& adoption,
   const std::string plan = shop::plan_command(shop, adoption.glass, adoption.machine);
   if (!adoption.proposed) return "Not adopted. Burn a grid first:  " + plan + '\n';
   if (!adopted) {
+    const bool stale = adoption.old && adoption.old->status == table::Status::stale && !adoption.excused;
     std::string text =
-        "Not adopted: the evidence does not support it. Whether another grid would help is said by\n" +
-        shop::command_for(shop, "fit " + adoption.glass) + " (then:  " + plan +
-        "),\nor say why you want it all the same with --reason TEXT.\n";
+        "Not adopted: the evidence does not support it. Burn " +
+        std::string(stale ? "a grid to learn what changed" : "another grid") + ":  " + plan + '\n' +
+        (stale ? "Or say why you want it all the same with --reason TEXT.\n"
+               : "Where fit says that no further grid helps, what is left is another glass, "
+                 "another machine or wider\nranges, a lower target in shop.toml, or to say why "
+                 "you want it all the same with --reason TEXT.\n");
     if (adoption.comparison && adoption.old->status != table::Status::stale) {
       text += "The setting in force stays, with its numbers as they were; --in-force renews them.\n";
     }

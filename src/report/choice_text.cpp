@@ -39,13 +39,44 @@ bool beats_in_print(const GlassChoice& choice) {
                      [&](const Decision& other) { return hundredths(other) > hundredths(*choice.best); });
 }
 
-std::string next_step(const GlassChoice& choice, const shop::Shop& shop) {
+std::string why_not_higher(choice::Prefer prefer) {
+  const std::string near = " whose chance is within " +
+                           textfile::format_number(choice::ChoiceOptions().margin) + " of the highest";
+  switch (prefer) {
+    case choice::Prefer::chance:
+      break;
+    case choice::Prefer::fast:
+      return "you prefer the fastest" + near;
+    case choice::Prefer::robust:
+      return "you prefer the one with the widest tolerance" + near;
+    case choice::Prefer::sure:
+      return "you prefer the most certain" + near;
+  }
+  return "the best one is chosen to hold also with power 5 % off";
+}
+
+// What a person can still do where the target is missed and no grid helps.
+std::string what_is_left(const GlassChoice& choice, const shop::Shop& shop) {
+  if (choice.best->chance >= shop.acceptance.chance) return "";
+  return labelled_line("", "the chance is under the target of " + format_fixed(shop.acceptance.chance, 2) +
+                               "; what is left: another glass, another machine or wider") +
+         labelled_line("", "ranges, a lower target in shop.toml, or to adopt it with a reason:") +
+         labelled_line("", shop::command_for(shop, "table adopt " + choice.glass + " --machine " +
+                                                       choice.machine + " --by NAME --reason TEXT"));
+}
+
+std::string next_step(const GlassChoice& choice, const shop::Shop& shop, bool found_stale) {
+  if (found_stale) {
+    return labelled_line("Next", "the setting in force is stale: burn a grid to learn what changed:") +
+           labelled_line("", shop::plan_command(shop, choice.glass, choice.machine));
+  }
   if (choice.out_of_reach) {
-    return labelled_line("Next", "stop: " + out_of_reach_text());
+    return labelled_line("Next", "stop: " + out_of_reach_text()) + what_is_left(choice, shop);
   }
   if (choice.stop) {
     return labelled_line("Next", "stop: another grid is expected to raise the chance by less than " +
-                                     textfile::format_number(choice::kWorthwhileGain));
+                                     textfile::format_number(choice::kWorthwhileGain)) +
+           what_is_left(choice, shop);
   }
   return labelled_line("Next", "another grid is expected to raise the chance by about " +
                                    format_fixed(choice.expected_gain, 2) + ':') +
@@ -79,7 +110,7 @@ std::string bar_text(const shop::Acceptance& acceptance) {
          (acceptance.chipping == 0 ? "0" : "at most " + std::to_string(acceptance.chipping));
 }
 
-std::string choice_text(const GlassChoice& choice, const shop::Shop& shop) {
+std::string choice_text(const GlassChoice& choice, const shop::Shop& shop, const ChoiceContext& context) {
   std::string text = choice.glass + " on " + choice.machine + ": " +
                      textfile::counted(choice.swatches, "swatch", "swatches") + " on " +
                      textfile::counted(choice.bottles, "bottle", "bottles") +
@@ -104,8 +135,7 @@ std::string choice_text(const GlassChoice& choice, const shop::Shop& shop) {
                               shop::area_time_text(other.seconds_per_cm2, shop.units));
   }
   if (beats_in_print(choice)) {
-    text +=
-        labelled_line("", "a higher number there: the best one is chosen to hold also with power 5 % off");
+    text += labelled_line("", "a higher number there: " + why_not_higher(context.prefer));
   }
   if (choice.limited_by != LimitingCause::nothing)
     text += labelled_line("Limited by", to_text(choice.limited_by));
@@ -125,7 +155,7 @@ std::string choice_text(const GlassChoice& choice, const shop::Shop& shop) {
                           "this setting lies well outside what was burned; confirm it before trusting it");
   }
   if (!choice.grids.empty()) text += labelled_line("Rests on", textfile::joined(choice.grids));
-  text += next_step(choice, shop);
+  text += next_step(choice, shop, context.found_stale);
   for (std::size_t i = 0; i < choice.findings.size(); ++i)
     text += labelled_line(i == 0 ? "Seen" : "", choice.findings[i]);
   return text;

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "choice/decision.hpp"
+#include "choice/glass_choice.hpp"
 #include "choice/glass_likeness.hpp"
 #include "report/json_output.hpp"
 #include "shop/shop.hpp"
@@ -12,8 +13,14 @@
 
 namespace frostcal::report {
 
+struct ChoiceContext {
+  choice::Prefer prefer = choice::Prefer::chance;
+  bool found_stale = false;  // the setting in force is stale, and too little was learned since
+};
+
 /// About a dozen lines, without colour, at most 100 columns.
-std::string choice_text(const choice::GlassChoice& choice, const shop::Shop& shop);
+std::string choice_text(const choice::GlassChoice& choice, const shop::Shop& shop,
+                        const ChoiceContext& context = {});
 
 /// What holds for several glasses: which behave alike, and how far each machine's power has gone. Empty when
 /// there is nothing to say.

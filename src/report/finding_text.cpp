@@ -82,8 +82,8 @@ std::string to_text(const Finding& finding) {
                "of them.";
       }
       return "The grades of " + response_name(finding) +
-             " are harder to predict than the fit believes: the interval is too narrow; grade again or burn "
-             "repeats.";
+             " are harder to predict than the fit believes: the interval is too narrow; grade the swatches "
+             "again or burn repeats.";
   }
   return "";
 }

@@ -142,4 +142,23 @@ TEST_CASE("a higher chance under \"Also good\" is explained, and only then", "[r
   answer.alternatives[0].chance = 0.956;
   CHECK_THAT(report::choice_text(answer, {}),
              Contains("a higher number there: the best one is chosen to hold also with power 5 % off"));
+  CHECK_THAT(report::choice_text(answer, {}, {choice::Prefer::fast}),
+             Contains("you prefer the fastest whose chance is within 0.02") && !Contains("power 5 % off"));
+}
+
+TEST_CASE("a stop under the target says what is left", "[report]") {
+  choice::GlassChoice answer;
+  answer.glass = "amber-jug";
+  answer.machine = "bench";
+  answer.stop = true;
+  choice::Decision best;
+  best.setting = {60, 44, 300, 100, "stucki", 1};
+  best.chance = 0.83;
+  answer.best = best;
+  shop::Shop shop;
+  shop.acceptance.chance = 0.9;
+  CHECK_THAT(report::choice_text(answer, shop),
+             Contains("under the target of 0.90; what is left") && Contains("--reason TEXT"));
+  answer.best->chance = 0.93;
+  CHECK_THAT(report::choice_text(answer, shop), Contains("stop:") && !Contains("what is left"));
 }
