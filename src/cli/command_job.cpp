@@ -15,9 +15,11 @@
 #include "sheet/caution_text.hpp"
 #include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
+#include "surface/later_bottles.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
+#include "table/adoption.hpp"
 #include "table/job_estimate.hpp"
 #include "table/setting_json.hpp"
 #include "table/settings_table.hpp"
@@ -214,13 +216,22 @@ report::JobCard card_of(const shop::Shop& shop, const shop::Machine& machine, co
   return card;
 }
 
+struct FittedBatch {
+  std::optional<table::DrawnChance> drawn;
+  std::optional<surface::LaterBottles> later;
+};
+
 // What the surface says of a batch today; nothing where the glass has none.
-std::optional<table::DrawnChance> fitted_batch(const shop::Shop& shop, const table::SettingsRow& row,
-                                               const Streams& streams) {
+FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, const Streams& streams) {
   const surface::ShopEvidence evidence = read_evidence(shop, streams);
   const ProgressBar bar(streams, "Fitting " + row.glass);
   const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
-  return table::drawn_batch(shop, evidence, surfaces, row.glass, row.machine, row.setting);
+  FittedBatch fitted;
+  fitted.drawn = table::drawn_batch(shop, evidence, surfaces, row.glass, row.machine, row.setting);
+  if (!fitted.drawn) return fitted;
+  fitted.later = surface::later_bottles(surfaces.glass(surface::surface_name(row.glass, row.machine)),
+                                        evidence.observations);
+  return fitted;
 }
 
 ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
@@ -248,9 +259,13 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const table::Turnaround turnaround = table::estimate_turnaround(record.logged.all, machine);
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
-  const std::optional<table::DrawnChance> drawn = fitted_batch(shop, *row, streams);
-  const table::JobEstimate job =
-      table::estimate_job(*row, timed, vessel, art, pieces, handling, drawn, units);
+  const FittedBatch fitted = fitted_batch(shop, *row, streams);
+  table::JobEstimate job =
+      table::estimate_job(*row, timed, vessel, art, pieces, handling, fitted.drawn, units);
+  if (fitted.later) {
+    job.warnings.push_back("Of the chance: " + table::later_bottles_text(*fitted.later) +
+                           ". Burn one on a scrap bottle like those in hand first.");
+  }
   std::vector<std::string> cautions = job_warnings(shop, shown, job);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {

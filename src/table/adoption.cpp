@@ -188,15 +188,11 @@ void object_to_lone_bottle(AdoptionCase& adoption, const surface::ShopSurface& s
   }
 }
 
-void object_to_later_bottles(AdoptionCase& adoption, const surface::GlassSurface& surface,
-                             const surface::ShopEvidence& evidence) {
-  const std::optional<surface::LaterBottles> later = surface::later_bottles(surface, evidence.observations);
-  if (!later) return;
-  adoption.objections.push_back("the newest bottles, " + textfile::joined(later->bottles) + ", show about " +
-                                format_fixed(std::abs(later->grades), 1) + " grades " +
-                                (later->grades > 0 ? "more " : "less ") +
-                                (later->response == surface::Response::frost ? "frost" : "chipping") +
-                                " than the earlier ones, whose chance this is");
+std::string later_bottles_text(const surface::LaterBottles& later) {
+  return "the newest bottles, " + textfile::joined(later.bottles) + ", show about " +
+         format_fixed(std::abs(later.grades), 1) + " grades " + (later.grades > 0 ? "more " : "less ") +
+         (later.response == surface::Response::frost ? "frost" : "chipping") +
+         " than the earlier ones, whose chance this is";
 }
 
 AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
@@ -251,7 +247,8 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
   }
   if (count.swatches + count.pieces == 0) lean_on_other_machine(shop, evidence, surfaces, adoption);
   object_to_evidence(adoption, shop.acceptance);
-  object_to_later_bottles(adoption, surface, evidence);
+  if (const auto later = surface::later_bottles(surface, evidence.observations))
+    adoption.objections.push_back(later_bottles_text(*later));
   if (adoption.comparison) object_to_lone_bottle(adoption, surfaces);
   adoption.needs_reason = !adoption.objections.empty() && !adoption.same_setting;
   adoption.stale = since_stale(record, evidence, glass, machine_name, proposed.setting, shop.acceptance);

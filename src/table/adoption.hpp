@@ -9,6 +9,7 @@
 #include "choice/decision.hpp"
 #include "shop/shop.hpp"
 #include "surface/glass_surface.hpp"
+#include "surface/later_bottles.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
 #include "table/settings_history.hpp"
@@ -109,15 +110,20 @@ struct AdoptionCase {
 Comparison compare(const surface::GlassSurface& surface, const surface::PhysicalSetting& old_setting,
                    const surface::PhysicalSetting& new_setting);
 
+/// "the newest bottles, a-4 and a-5, show about 3.5 grades more chipping than the earlier ones, whose chance
+/// this is"
+std::string later_bottles_text(const surface::LaterBottles& later);
+
 /// `setting` = what the user named, else the best one is proposed. While no swatch and no piece of the glass
 /// is known on this machine, the chances are those that `carry` gives by the surface of the machine that
 /// knows most of the glass (carry.hpp), if there is one. The objections are: nothing to propose; no graded
 /// swatch or piece of this glass on this machine; chance under the shop's target, unless it replaces the
 /// setting in force by the rules above; for a first setting, a low end more than kFirstSlack under the
-/// target; setting well beyond what was burned; found stale and too little learned since; and, when another
-/// setting is in force, that it does not replace it. They forbid adopting without a reason, except that the
-/// setting in force, unless stale (and not excused), may always have its evidence renewed: that can only make
-/// its row truer. Throws UserError for an unknown glass or machine.
+/// target; setting well beyond what was burned; newest bottles unlike the earlier ones (later_bottles.hpp);
+/// found stale and too little learned since; and, when another setting is in force, that it does not replace
+/// it. They forbid adopting without a reason, except that the setting in force, unless stale (and not
+/// excused), may always have its evidence renewed: that can only make its row truer. Throws UserError for an
+/// unknown glass or machine.
 AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                             const surface::ShopSurface& surfaces, const std::string& glass,
                             const std::string& machine, const std::optional<shop::Setting>& setting,

@@ -107,6 +107,27 @@ TEST_CASE("what the evidence does not support is objected to, each for its own r
     CHECK(poor.objections[0].find("is under the shop's target of 0.90") != std::string::npos);
     CHECK(adopted_row(poor, "Ann", "because", kNow, "0.1.0").row.status == Status::provisional);
   }
+  SECTION("newest bottles that all chip") {
+    surface::ShopEvidence evidence = graded_shop.evidence;
+    const std::vector<surface::Observation> earlier = evidence.observations;
+    for (std::size_t i = 0; i < 24; ++i) {
+      surface::Observation late = earlier[3 * i];
+      late.bottle = i % 2 ? "new-1" : "new-2";
+      late.burn = "0009-amber-jug/" + late.bottle;
+      late.day = "2026-11-2" + std::to_string(i % 2);
+      late.swatch += " again";
+      late.chipping = 3;
+      evidence.observations.push_back(late);
+    }
+    const auto surfaces =
+        surface::fit_shop(evidence.observations, surface::shop_fit_options(graded_shop.shop));
+    const auto weighed = weigh_adoption(graded_shop.shop, evidence, surfaces, "amber-jug", "bench",
+                                        shop::Setting{45, 40, 300, 100, "stucki", 1}, {});
+    CHECK(std::any_of(weighed.objections.begin(), weighed.objections.end(), [](const std::string& said) {
+      return said.find("the newest bottles, new-2, new-1, show about") == 0 &&
+             said.find("grades more chipping than the earlier ones") != std::string::npos;
+    }));
+  }
   SECTION("well outside what was burned") {
     const auto beyond = graded_shop.weigh(shop::Setting{100, 100, 600, 100, "stucki", 1}, std::nullopt);
     const bool said = std::any_of(
