@@ -120,7 +120,8 @@ std::string to_text(const grades::GraderAgreement& agreement) {
   if (kappa.pairs < kLeastKappaPairs) {
     text += ", too few to say how well they agree (at least " + std::to_string(kLeastKappaPairs) + ')';
   } else if (kappa.defined) {
-    text += "; weighted kappa of frost " + textfile::with_interval(kappa.kappa, kappa.low, kappa.high);
+    text += "; weighted kappa of frost " + format_fixed(kappa.kappa, 2) +
+            " (90 %: " + format_fixed(kappa.low, 2) + " to " + format_fixed(kappa.high, 2) + ')';
   } else {
     text += "; as one of them gave the same frost to all, kappa can't tell how well they agree";
   }
