@@ -12,7 +12,7 @@ namespace {
 constexpr double kLabelHeights[] = {2.5, 2.0, 1.6, 1.2};
 constexpr double kFromSwatch = 0.6;
 constexpr double kFromOthers = 0.4;
-constexpr double kEdge = 0.5;  // kept clear along the panel's edges
+constexpr double kEdge = 0.5;  // kept clear along the edges of what the laser reaches
 constexpr double kFlagWidth = 4.0;
 constexpr double kFlagHeight = 6.0;
 constexpr double kPole = 0.6;
@@ -23,12 +23,12 @@ constexpr double kTickClear = 2.0;  // so that the flag does not crowd the tick
 
 class FreeSpace {
  public:
-  FreeSpace(const StandingBox& whole, std::vector<StandingBox> taken)
-      : whole_(whole.grown(-kEdge)), taken_(std::move(taken)) {}
+  FreeSpace(const StandingBox& reachable, std::vector<StandingBox> taken)
+      : bounds_(reachable.grown(-kEdge)), taken_(std::move(taken)) {}
 
   bool fits(const StandingBox& box, double clear) const {
-    if (box.left < whole_.left || box.right > whole_.right || box.bottom < whole_.bottom ||
-        box.top > whole_.top)
+    if (box.left < bounds_.left || box.right > bounds_.right || box.bottom < bounds_.bottom ||
+        box.top > bounds_.top)
       return false;
     const StandingBox wide = box.grown(clear);
     return std::none_of(taken_.begin(), taken_.end(),
@@ -42,8 +42,8 @@ class FreeSpace {
 
   /// The place nearest the neck, then nearest the middle, on a raster of 1 mm.
   std::optional<StandingBox> find(double width, double height) const {
-    for (double top = whole_.top; top - height >= whole_.bottom; top -= 1)
-      for (double off = 0; off + width / 2 <= whole_.right; off += 1)
+    for (double top = bounds_.top; top - height >= bounds_.bottom; top -= 1)
+      for (double off = 0; off + width / 2 <= bounds_.right; off += 1)
         for (const double u : {off, -off}) {
           const StandingBox box{u - width / 2, top - height, u + width / 2, top};
           if (fits(box, kFromOthers)) return box;
@@ -52,7 +52,7 @@ class FreeSpace {
   }
 
  private:
-  StandingBox whole_;
+  StandingBox bounds_;
   std::vector<StandingBox> taken_;
   std::vector<StandingBox> newly_;
 };
@@ -97,7 +97,7 @@ void add_shape(BurnMarks& marks, std::vector<Point> shape, const std::string& na
   marks.shape_names.push_back(name);
 }
 
-void place_centre(BurnMarks& marks, FreeSpace& space, const StandingBox& whole) {
+void place_centre(BurnMarks& marks, FreeSpace& space, const StandingBox& reachable) {
   const StandingBox cross{-kCross / 2, -kCross / 2, kCross / 2, kCross / 2};
   if (space.fits(cross, kFromOthers)) {
     space.take(cross);
@@ -108,8 +108,8 @@ void place_centre(BurnMarks& marks, FreeSpace& space, const StandingBox& whole) 
     return;
   }
   for (const StandingBox& tick :
-       {StandingBox{-kLine / 2, whole.top - kEdge - kTick, kLine / 2, whole.top - kEdge},
-        StandingBox{-kLine / 2, whole.bottom + kEdge, kLine / 2, whole.bottom + kEdge + kTick}})
+       {StandingBox{-kLine / 2, reachable.top - kEdge - kTick, kLine / 2, reachable.top - kEdge},
+        StandingBox{-kLine / 2, reachable.bottom + kEdge, kLine / 2, reachable.bottom + kEdge + kTick}})
     for (int shorter = 0; kTick - 0.5 * shorter >= 1; ++shorter) {
       const double length = kTick - 0.5 * shorter;
       StandingBox fitted = tick;
@@ -157,9 +157,9 @@ BurnMarks marks_of(const design::Grid& grid, const BurnPlan& plan, const Standin
                    const std::vector<StandingBox>& swatches, const std::vector<StandingBox>& taken) {
   std::vector<StandingBox> all = swatches;
   all.insert(all.end(), taken.begin(), taken.end());
-  FreeSpace space(frame.whole(), std::move(all));
+  FreeSpace space(frame.reachable(), std::move(all));
   BurnMarks marks;
-  if (plan.names_bottle) place_centre(marks, space, frame.whole());
+  if (plan.names_bottle) place_centre(marks, space, frame.reachable());
   for (std::size_t i = 0; i < swatches.size(); ++i) {
     const std::string& id = grid.swatches[plan.swatches[i]].id;
     auto label = place_label(engraved_id(grid, plan, id), id, swatches[i], space);

@@ -26,8 +26,8 @@ enum class CentreMark { none, cross, line, lines };
 /// above or beside it, 2.5 mm high where there is room and at least 1.2 mm, 0.6 mm from its swatch and 0.4 mm
 /// from all else. The flag is a pole with a pennant at its top right: its top points to the neck and, not
 /// being its own mirror image, it cannot be mistaken from behind the glass. The centre mark is a cross on the
-/// panel's centre, else ticks on the two edges of the panel. On a bottle that an earlier grid marked, ids
-/// carry the grid's number ("7-B2"), since ids are only unique within a grid.
+/// panel's centre, else ticks on the two ends of what the laser reaches of the panel. On a bottle that an
+/// earlier grid marked, ids carry the grid's number ("7-B2"), since ids are only unique within a grid.
 struct BurnMarks {
   std::vector<PlacedText> texts;
   std::vector<std::vector<Point>> shapes;  // flag and centre mark in the standing frame

@@ -8,7 +8,10 @@
 
 namespace frostcal::sheet {
 StandingFrame::StandingFrame(const shop::Machine& machine, const shop::Vessel& vessel)
-    : neck(machine.rotary.neck), panel_mm(vessel.panel_mm), girth_mm(numerics::kPi * vessel.diameter_mm(0)) {}
+    : neck(machine.rotary.neck),
+      panel_mm(vessel.panel_mm),
+      reach_mm(std::min(vessel.panel_mm, machine.rotary.max_length_mm)),
+      girth_mm(numerics::kPi * vessel.diameter_mm(0)) {}
 
 Point StandingFrame::on_page(const StandingPoint& point) const {
   if (neck == shop::Side::left) return {panel_mm / 2 - point.v_mm, girth_mm / 2 + point.u_mm};

@@ -40,12 +40,14 @@ struct StandingBox {
 struct StandingFrame {
   shop::Side neck = shop::Side::left;
   double panel_mm = 0;
+  double reach_mm = 0;  // of the panel's length, as much as the rotary lets the laser reach
   double girth_mm = 0;
 
   StandingFrame(const shop::Machine& machine, const shop::Vessel& vessel);
   Point on_page(const StandingPoint& point) const;
   std::vector<Point> on_page(const StandingBox& box) const;
   StandingBox whole() const { return {-girth_mm / 2, -panel_mm / 2, girth_mm / 2, panel_mm / 2}; }
+  StandingBox reachable() const { return {-girth_mm / 2, -reach_mm / 2, girth_mm / 2, reach_mm / 2}; }
 };
 
 /// Where a swatch is drawn. On a taper the rotary turns by angle, so a page millimetre round the bottle is

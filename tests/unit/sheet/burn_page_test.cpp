@@ -494,3 +494,22 @@ TEST_CASE("a page per burn, in order", "[sheet][burn]") {
   const std::string facts = frostcal::test::ask("pdfinfo FILE", burn_pdf(sheets)).output;
   CHECK(facts.find("Pages:           3") != std::string::npos);
 }
+
+TEST_CASE("nothing is engraved where the rotary does not let the laser reach", "[sheet][burn]") {
+  shop::Shop shop = demo_shop();
+  shop.vessels[0].panel_mm = 200;
+  for (shop::Machine& machine : shop.machines) machine.rotary.max_length_mm = 60;
+  for (const int columns : {1, 3, 4}) {  // with the cross on the centre, beside it, and filling the length
+    design::Grid grid = demo_grid(3, columns, 3);
+    for (const char* machine : {"bench", "barn"}) {
+      grid.machine = machine;
+      const BurnSheet sheet = burn_sheets(shop, grid).at(0);
+      CAPTURE(columns, machine);
+      CHECK(sheet.page.width_mm() == 200);  // so that centring the page still centres the bottle
+      CHECK(sheet.marks.flag_placed);
+      CHECK(sheet.marks.centre != CentreMark::none);
+      for (const Element& element : sheet.page.elements())
+        for (const Point& corner : std::get<Fill>(element).outline) CHECK(std::abs(corner.x_mm - 100) <= 30);
+    }
+  }
+}
