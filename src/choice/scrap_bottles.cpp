@@ -4,16 +4,30 @@
 #include <set>
 #include "design/placement.hpp"
 
+#include "sheet/shelved_bottle.hpp"
+
 namespace frostcal::choice {
 
 using design::ScrapBottle;
 
 namespace {
 
-// That of the named machine; of a machine that the shop no longer has, as `otherwise` holds it.
-shop::Side neck_side(const shop::Shop& shop, const std::string& name, const shop::Machine& otherwise) {
-  const shop::Machine* named = shop.find_machine(name);
-  return (named != nullptr ? *named : otherwise).rotary.neck;
+// What is engraved on the bottles, as `machine` holds them.
+void add_engraved(std::vector<ScrapBottle>& bottles, const shop::Shop& shop,
+                  const surface::ShopEvidence& evidence, const shop::Machine& machine) {
+  std::vector<std::string> names;
+  for (const ScrapBottle& bottle : bottles) names.push_back(bottle.name);
+  std::vector<design::Grid> earlier;
+  for (const surface::GradedGrid& graded : evidence.grids) earlier.push_back(graded.grid);
+  const bool turned = machine.rotary.neck == shop::Side::right;
+  for (const sheet::ShelvedBottle& shelved : sheet::shelved_bottles(shop, names, earlier)) {
+    const auto bottle = std::find_if(bottles.begin(), bottles.end(),
+                                     [&](const ScrapBottle& one) { return one.name == shelved.name; });
+    for (const sheet::StandingBox& box : shelved.engraved) {
+      bottle->engraved.push_back(
+          {-box.top, -box.bottom, turned ? -box.right : box.left, turned ? -box.left : box.right});
+    }
+  }
 }
 
 // Bottles of a glass and vessel that earlier grids burned on, in order of first use.
@@ -23,7 +37,7 @@ std::vector<ScrapBottle> shelf(const shop::Shop& shop, const surface::ShopEviden
   std::vector<ScrapBottle> bottles;
   for (const surface::GradedGrid& graded : evidence.grids) {
     if (graded.grid.glass != glass || graded.grid.vessel != vessel) continue;
-    const bool turned = neck_side(shop, graded.grid.machine, machine) != machine.rotary.neck;
+    const bool turned = shop.machine(graded.grid.machine).rotary.neck != machine.rotary.neck;
     for (design::Swatch swatch : graded.grid.swatches) {
       if (turned) swatch.y_mm = -swatch.y_mm;
       auto found = std::find_if(bottles.begin(), bottles.end(),
@@ -62,6 +76,7 @@ std::vector<ScrapBottle> pick_bottles(const shop::Shop& shop, const surface::Sho
   std::vector<ScrapBottle> picked;
   const bool enough_seen = static_cast<int>(shelved.size()) >= kBottlesWanted && !request.new_bottles;
   if (enough_seen) {
+    add_engraved(shelved, shop, evidence, machine);
     std::stable_sort(shelved.begin(), shelved.end(), [&](const ScrapBottle& a, const ScrapBottle& b) {
       return a.taken.size() < b.taken.size();
     });
@@ -69,7 +84,7 @@ std::vector<ScrapBottle> pick_bottles(const shop::Shop& shop, const surface::Sho
     for (const ScrapBottle& bottle : shelved) {
       if (glass.is_broken(bottle.name)) continue;
       if (static_cast<int>(picked.size()) < count &&
-          design::bottle_capacity(machine, vessel, placement, bottle.taken) >= share) {
+          design::bottle_capacity(machine, vessel, placement, bottle) >= share) {
         picked.push_back(bottle);
       }
     }

@@ -16,11 +16,19 @@ namespace frostcal::design {
 
 namespace {
 
+constexpr double kFromMarks = 0.4;  // as marks keep from one another
+
 bool overlaps(const Place& place, const Swatch& other, const PlacementOptions& options) {
   // An id may stand on any side of its swatch, so half a gap is kept clear.
   const double clear = options.gap_mm / 2;
   return std::abs(place.x_mm - other.x_mm) < (options.swatch_mm + other.width_mm) / 2 + clear &&
          std::abs(place.y_mm - other.y_mm) < (options.swatch_mm + other.height_mm) / 2 + clear;
+}
+
+bool overlaps(const Place& place, const shop::WallArea& mark, const PlacementOptions& options) {
+  const double clear = options.swatch_mm / 2 + kFromMarks;
+  return place.x_mm + clear > mark.x_low && place.x_mm - clear < mark.x_high &&
+         place.y_mm + clear > mark.y_low && place.y_mm - clear < mark.y_high;
 }
 
 // Places of one area, centred in it, in rows round the bottle.
@@ -40,16 +48,18 @@ void add_places(const shop::WallArea& area, const PlacementOptions& options, std
 }
 
 std::vector<Place> free_places(const shop::Machine& machine, const shop::Vessel& vessel,
-                               const PlacementOptions& options, const std::vector<Swatch>& taken) {
+                               const PlacementOptions& options, const ScrapBottle& bottle) {
   std::vector<Place> places;
   for (const shop::WallArea& area : shop::free_areas(vessel, machine, options.margins)) {
     add_places(area, options, places);
   }
+  const auto covers_any = [&](const Place& place, const auto& borne) {
+    return std::any_of(borne.begin(), borne.end(),
+                       [&](const auto& one) { return overlaps(place, one, options); });
+  };
   places.erase(std::remove_if(places.begin(), places.end(),
                               [&](const Place& place) {
-                                return std::any_of(taken.begin(), taken.end(), [&](const Swatch& other) {
-                                  return overlaps(place, other, options);
-                                });
+                                return covers_any(place, bottle.taken) || covers_any(place, bottle.engraved);
                               }),
                places.end());
   return places;
@@ -68,8 +78,8 @@ std::vector<Place> compact_block(std::vector<Place> places, std::size_t count) {
 }  // namespace
 
 int bottle_capacity(const shop::Machine& machine, const shop::Vessel& vessel, const PlacementOptions& options,
-                    const std::vector<Swatch>& taken) {
-  return static_cast<int>(free_places(machine, vessel, options, taken).size());
+                    const ScrapBottle& bottle) {
+  return static_cast<int>(free_places(machine, vessel, options, bottle).size());
 }
 
 std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
@@ -80,7 +90,7 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
   std::vector<std::size_t> room;
   std::size_t total = 0;
   for (const ScrapBottle& bottle : bottles) {
-    free.push_back(free_places(machine, vessel, options, bottle.taken));
+    free.push_back(free_places(machine, vessel, options, bottle));
     room.push_back(free.back().size());
     total += room.back();
   }

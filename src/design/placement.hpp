@@ -11,10 +11,11 @@
 
 namespace frostcal::design {
 
-/// A bottle to burn on. `taken` are the swatches that earlier grids left on it.
+/// A bottle to burn on, and what earlier grids left on it, where the machine now has it.
 struct ScrapBottle {
   std::string name;
   std::vector<Swatch> taken;
+  std::vector<shop::WallArea> engraved{};  // ids, name, flag and centre mark
 };
 
 struct PlacementOptions {
@@ -26,7 +27,7 @@ struct PlacementOptions {
 
 /// How many swatches of that size a bottle without any would take, and one with what it bears.
 int bottle_capacity(const shop::Machine& machine, const shop::Vessel& vessel, const PlacementOptions& options,
-                    const std::vector<Swatch>& taken = {});
+                    const ScrapBottle& bottle = {});
 
 /// Deals the swatches to the bottles: sorted by dpi and dose they are cut into groups of one swatch per
 /// bottle and each group is shuffled, so each bottle gets its share of every dpi, of hot and mild alike, and

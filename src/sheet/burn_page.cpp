@@ -184,8 +184,12 @@ std::vector<BurnSheet> burn_sheets(const shop::Shop& shop, const design::Grid& g
   check_places(shop, grid, all, frame);
 
   std::map<std::string, std::vector<StandingBox>> engraved;
-  const std::vector<ShelvedBottle> shelved = shelved_bottles(shop, grid, options.earlier);
-  for (const ShelvedBottle& bottle : shelved) engraved[bottle.name] = bottle.taken;
+  const std::vector<ShelvedBottle> shelved = shelved_bottles(shop, grid.bottles(), options.earlier);
+  for (const ShelvedBottle& bottle : shelved) {
+    std::vector<StandingBox>& borne = engraved[bottle.name];
+    borne = bottle.places;
+    borne.insert(borne.end(), bottle.engraved.begin(), bottle.engraved.end());
+  }
   std::vector<BurnPlan> plans = burn_plans(shop, grid, options);
   std::vector<BurnMarks> marks = place_marks(grid, plans, frame, all, engraved);
   std::vector<BurnSheet> sheets;

@@ -13,10 +13,9 @@ void bear(ShelvedBottle& bottle, const design::Grid& grid, const BurnPlan& plan,
     const std::string& id = grid.swatches[index].id;
     bottle.places.push_back(boxes[index]);
     bottle.ids.push_back(engraved_id(grid, plan, id));
-    bottle.taken.push_back(boxes[index]);
   }
   bottle.shapes.insert(bottle.shapes.end(), marks.shapes.begin(), marks.shapes.end());
-  bottle.taken.insert(bottle.taken.end(), marks.boxes.begin(), marks.boxes.end());
+  bottle.engraved.insert(bottle.engraved.end(), marks.boxes.begin(), marks.boxes.end());
   if (!plan.names_bottle) return;
   bottle.flag_placed = marks.flag_placed;
   bottle.centre = marks.centre;
@@ -24,16 +23,15 @@ void bear(ShelvedBottle& bottle, const design::Grid& grid, const BurnPlan& plan,
 
 }  // namespace
 
-std::vector<ShelvedBottle> shelved_bottles(const shop::Shop& shop, const design::Grid& grid,
+std::vector<ShelvedBottle> shelved_bottles(const shop::Shop& shop, const std::vector<std::string>& names,
                                            const std::vector<design::Grid>& earlier) {
-  const std::vector<std::string> wanted = grid.bottles();
   std::map<std::string, ShelvedBottle> borne;
   std::map<std::string, std::vector<StandingBox>> engraved;
   std::set<std::string> marked;
   for (const design::Grid& older : earlier) {
     const std::vector<std::string> bottles = older.bottles();
     if (std::none_of(bottles.begin(), bottles.end(), [&](const std::string& bottle) {
-          return std::find(wanted.begin(), wanted.end(), bottle) != wanted.end();
+          return std::find(names.begin(), names.end(), bottle) != names.end();
         }))
       continue;
     // Each machine holds the neck on a side of its own; on the standing bottle their places compare.
@@ -51,7 +49,7 @@ std::vector<ShelvedBottle> shelved_bottles(const shop::Shop& shop, const design:
     marked.insert(bottles.begin(), bottles.end());
   }
   std::vector<ShelvedBottle> shelved;
-  for (const std::string& name : wanted) {
+  for (const std::string& name : names) {
     const auto found = borne.find(name);
     if (found == borne.end()) continue;
     found->second.name = name;

@@ -18,12 +18,12 @@ struct ShelvedBottle {
   std::vector<std::vector<Point>> shapes;  // flag and centre mark in the standing frame
   bool flag_placed = false;
   CentreMark centre = CentreMark::none;
-  std::vector<StandingBox> taken;  // swatches and everything engraved
+  std::vector<StandingBox> engraved;  // what everything else covers: ids, name, flag, centre mark
 };
 
-/// The bottles of `grid` that `earlier` grids burned on, in order of their first burn in `grid`. Marks are
-/// placed anew as they were when the earlier grids were drawn.
-std::vector<ShelvedBottle> shelved_bottles(const shop::Shop& shop, const design::Grid& grid,
+/// Those of the named bottles that `earlier` grids burned on, in the order of the names. Marks are placed
+/// anew as they were when the earlier grids were drawn.
+std::vector<ShelvedBottle> shelved_bottles(const shop::Shop& shop, const std::vector<std::string>& names,
                                            const std::vector<design::Grid>& earlier);
 
 }  // namespace frostcal::sheet

@@ -126,6 +126,7 @@ TEST_CASE("a grid gets one reference swatch more, at the setting in force, and l
   sample.evidence.grids.back().grid.glass = sample.request.glass;
   sample.evidence.grids.back().grid.machine = "another";
   CHECK(sample.reference(in_force)->reason == "at the setting in force");
+  sample.evidence.grids.back().grid.machine = machine.name;
   sample.request.reference = false;
   CHECK(references(sample.plan().grid).empty());
 }

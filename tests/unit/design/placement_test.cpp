@@ -390,13 +390,13 @@ TEST_CASE("a shelved bottle keeps its swatches and its names", "[design][placeme
     const auto swatches = place_swatches(some_swatches(20), {bottle}, machine, kJug, options);
     bottle.taken.insert(bottle.taken.end(), swatches.begin(), swatches.end());
     for (const Swatch& one : swatches) CHECK(names.insert(one.id).second);
-    left = bottle_capacity(machine, kJug, options, bottle.taken);
+    left = bottle_capacity(machine, kJug, options, bottle);
     CHECK(left == room - 20 * (round + 1));
     check_places(bottle.taken, kJug, machine, options);
   }
   // Larger swatches on what is left.
   options.swatch_mm = 11;
-  const int larger = bottle_capacity(machine, kJug, options, bottle.taken);
+  const int larger = bottle_capacity(machine, kJug, options, bottle);
   if (larger > 0) {
     const auto swatches = place_swatches(some_swatches(larger), {bottle}, machine, kJug, options);
     int overlaps = 0;

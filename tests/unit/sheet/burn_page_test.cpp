@@ -341,7 +341,7 @@ TEST_CASE("what a shelved bottle bears is where it was burned, whichever machine
   design::Grid later = demo_grid(1, 1, 1);
   later.number = 8;
   later.machine = "barn";  // holds the neck on the right
-  const auto shelved = shelved_bottles(shop, later, {first});
+  const auto shelved = shelved_bottles(shop, later.bottles(), {first});
   REQUIRE(shelved.size() == 1);
   const ShelvedBottle& bottle = shelved[0];
   CHECK(bottle.name == "amber-jug-1");
@@ -363,11 +363,11 @@ TEST_CASE("what a shelved bottle bears is where it was burned, whichever machine
   later.machine = "bench";
   design::Grid third = later;
   third.number = 9;
-  const auto twice = shelved_bottles(shop, third, {first, later});
+  const auto twice = shelved_bottles(shop, third.bottles(), {first, later});
   REQUIRE(twice.size() == 1);
   CHECK(twice[0].ids == std::vector<std::string>{"A1", "8-A1"});
   third.swatches[0].bottle = "amber-jug-2";
-  CHECK(shelved_bottles(shop, third, {first, later}).empty());
+  CHECK(shelved_bottles(shop, third.bottles(), {first, later}).empty());
 }
 
 TEST_CASE("engraved ids are read back from the pixels as they were drawn", "[sheet][burn]") {
