@@ -18,32 +18,45 @@ namespace {
 
 constexpr double kFromMarks = 0.4;  // as marks keep from one another
 
-bool overlaps(const Place& place, const Swatch& other, const PlacementOptions& options) {
+bool overlaps(const Place& place, const Swatch& other, const shop::Vessel& vessel,
+              const PlacementOptions& options) {
   // An id may stand on any side of its swatch, so half a gap is kept clear.
   const double clear = options.gap_mm / 2;
+  const double own = vessel.page_stretch(place.x_mm);
+  const double others = vessel.page_stretch(other.x_mm);
   return std::abs(place.x_mm - other.x_mm) < (options.swatch_mm + other.width_mm) / 2 + clear &&
-         std::abs(place.y_mm - other.y_mm) < (options.swatch_mm + other.height_mm) / 2 + clear;
+         std::abs(place.y_mm - other.y_mm) <
+             (options.swatch_mm * own + other.height_mm * others) / 2 + clear * std::max(own, others);
 }
 
-bool overlaps(const Place& place, const shop::WallArea& mark, const PlacementOptions& options) {
-  const double clear = options.swatch_mm / 2 + kFromMarks;
-  return place.x_mm + clear > mark.x_low && place.x_mm - clear < mark.x_high &&
-         place.y_mm + clear > mark.y_low && place.y_mm - clear < mark.y_high;
+bool overlaps(const Place& place, const shop::WallArea& mark, const shop::Vessel& vessel,
+              const PlacementOptions& options) {
+  const double x_clear = options.swatch_mm / 2 + kFromMarks;
+  const double y_clear = options.swatch_mm / 2 * vessel.page_stretch(place.x_mm) + kFromMarks;
+  return place.x_mm + x_clear > mark.x_low && place.x_mm - x_clear < mark.x_high &&
+         place.y_mm + y_clear > mark.y_low && place.y_mm - y_clear < mark.y_high;
 }
 
-// Places of one area, centred in it, in rows round the bottle.
-void add_places(const shop::WallArea& area, const PlacementOptions& options, std::vector<Place>& places) {
+// Page millimetres for one of glass where swatches are drawn highest.
+double row_stretch(const shop::WallArea& area, const shop::Vessel& vessel) {
+  return std::max(vessel.page_stretch(area.x_low), vessel.page_stretch(area.x_high));
+}
+
+// Places of one area, centred in it, in rows round the bottle. Rows are straight, so on a taper the gap is
+// right at the smallest diameter and wider elsewhere.
+void add_places(const shop::WallArea& area, double stretch, const PlacementOptions& options,
+                std::vector<Place>& places) {
   const double step = options.swatch_mm + options.gap_mm;
-  const auto count = [&](double low, double high) {
-    return std::max(0, static_cast<int>(std::floor((high - low + options.gap_mm) / step + 1e-9)));
+  const auto count = [&](double glass_mm) {
+    return std::max(0, static_cast<int>(std::floor((glass_mm + options.gap_mm) / step + 1e-9)));
   };
-  const int along = count(area.x_low, area.x_high);
-  const int round = count(area.y_low, area.y_high);
+  const int along = count(area.x_high - area.x_low);
+  const int round = count((area.y_high - area.y_low) / stretch);
   const double x_start = (area.x_low + area.x_high) / 2 - step * (along - 1) / 2;
-  const double y_start = (area.y_low + area.y_high) / 2 + step * (round - 1) / 2;
+  const double y_start = (area.y_low + area.y_high) / 2 + step * stretch * (round - 1) / 2;
   for (int row = 0; row < round; ++row) {
     for (int column = 0; column < along; ++column)
-      places.push_back({x_start + step * column, y_start - step * row});
+      places.push_back({x_start + step * column, y_start - step * stretch * row});
   }
 }
 
@@ -51,11 +64,11 @@ std::vector<Place> free_places(const shop::Machine& machine, const shop::Vessel&
                                const PlacementOptions& options, const ScrapBottle& bottle) {
   std::vector<Place> places;
   for (const shop::WallArea& area : shop::free_areas(vessel, machine, options.margins)) {
-    add_places(area, options, places);
+    add_places(area, row_stretch(area, vessel), options, places);
   }
   const auto covers_any = [&](const Place& place, const auto& borne) {
     return std::any_of(borne.begin(), borne.end(),
-                       [&](const auto& one) { return overlaps(place, one, options); });
+                       [&](const auto& one) { return overlaps(place, one, vessel, options); });
   };
   places.erase(std::remove_if(places.begin(), places.end(),
                               [&](const Place& place) {
@@ -114,6 +127,11 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
   numerics::RandomEngine random(options.seed);
   const std::vector<BottleShare> shares = share_out(planned, room, machine, random);
   const double reach = (options.swatch_mm + options.gap_mm) * 1.05;
+  // Places are chosen among by their steps, which on a taper are longer round the bottle.
+  const double stretch = row_stretch(shop::free_areas(vessel, machine, options.margins).front(), vessel);
+  for (std::vector<Place>& places : free) {
+    for (Place& place : places) place.y_mm /= stretch;
+  }
   std::vector<Swatch> swatches;
   for (std::size_t b = 0; b < bottles.size(); ++b) {
     std::vector<shop::Setting> settings;
@@ -128,8 +146,8 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
       if (share.bottle != b) continue;
       const Place& place = places[next++];
       const PlannedSwatch& from = planned[share.planned];
-      swatches.push_back({"", bottles[b].name, share.burn, place.x_mm, place.y_mm, options.swatch_mm,
-                          options.swatch_mm, from.setting, from.role});
+      swatches.push_back({"", bottles[b].name, share.burn, place.x_mm, place.y_mm * stretch,
+                          options.swatch_mm, options.swatch_mm, from.setting, from.role});
     }
   }
   give_ids(swatches, bottles);

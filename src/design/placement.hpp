@@ -20,7 +20,7 @@ struct ScrapBottle {
 
 struct PlacementOptions {
   double swatch_mm = 8;  // square
-  double gap_mm = 4;     // between swatches; the id stands in it
+  double gap_mm = 4;     // between swatches, on the glass; the id stands in it
   shop::WallMargins margins;
   std::uint64_t seed = 1;
 };

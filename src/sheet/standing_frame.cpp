@@ -30,8 +30,7 @@ std::vector<Point> StandingFrame::on_page(const StandingBox& box) const {
 
 StandingBox standing_box(const design::Swatch& swatch, const shop::Machine& machine,
                          const shop::Vessel& vessel) {
-  const double stretch = vessel.diameter_mm(0) / vessel.diameter_mm(swatch.x_mm);
-  const double half = swatch.height_mm * stretch / 2;
+  const double half = swatch.height_mm * vessel.page_stretch(swatch.x_mm) / 2;
   const double u = standing_u(machine.rotary.neck, swatch.y_mm);
   return {u - half, -swatch.x_mm - swatch.width_mm / 2, u + half, -swatch.x_mm + swatch.width_mm / 2};
 }

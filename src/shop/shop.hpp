@@ -21,6 +21,9 @@ struct Vessel {
 
   /// Diameter at x_mm along the axis from the panel's centre, positive towards the base.
   double diameter_mm(double x_mm) const;
+  /// Millimetres of the page round the bottle for one of glass at x_mm: the rotary turns by angle, and the
+  /// diameter typed at the machine is the one at the panel's centre.
+  double page_stretch(double x_mm) const { return diameter_mm(0) / diameter_mm(x_mm); }
   bool tapers() const { return diameter_at_neck_mm != diameter_at_base_mm; }
 };
 

@@ -8,7 +8,8 @@
 namespace frostcal::shop {
 
 /// A rectangle in the grid's frame: x along the axis from the panel's centre (positive towards the base), y
-/// round the circumference from the middle between the first two mould seams. mm.
+/// round the circumference from the middle between the first two mould seams, by angle: mm at the panel's
+/// centre, as on the page.
 struct WallArea {
   double x_low = 0;
   double x_high = 0;
@@ -23,9 +24,9 @@ struct WallMargins {
 };
 
 /// Free areas of the panel, the middle one (y = 0 inside it) first, then alternately to either side. One per
-/// space between seams, the one across the back in two parts; the whole round without seams. y is counted at
-/// the panel's centre, widths are those of the smallest diameter, so that nothing overlaps on a taper. No
-/// longer than the rotary takes. Empty when the margins leave nothing.
+/// space between seams, the one across the back in two parts; the whole round without seams. On a taper the
+/// margins are kept on the glass at the smallest diameter under the areas. No longer than the rotary takes.
+/// Empty when the margins leave nothing.
 std::vector<WallArea> free_areas(const Vessel& vessel, const Machine& machine,
                                  const WallMargins& margins = {});
 

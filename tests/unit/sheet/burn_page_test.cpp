@@ -5,6 +5,7 @@
 #include <chrono>
 #include <cmath>
 
+#include "design/placement.hpp"
 #include "errors/user_error.hpp"
 #include "sheet/pdf_writer.hpp"
 #include "sheet/stroke_glyphs.hpp"
@@ -510,6 +511,42 @@ TEST_CASE("nothing is engraved where the rotary does not let the laser reach", "
       CHECK(sheet.marks.centre != CentreMark::none);
       for (const Element& element : sheet.page.elements())
         for (const Point& corner : std::get<Fill>(element).outline) CHECK(std::abs(corner.x_mm - 100) <= 30);
+    }
+  }
+}
+
+TEST_CASE("on a steep taper the gap between swatches is kept on the glass", "[sheet][burn]") {
+  shop::Shop shop = demo_shop();
+  shop.machines[0].recipes_per_burn = 40;
+  for (const auto& [neck, base] : {std::pair{30.0, 90.0}, std::pair{90.0, 30.0}}) {
+    const shop::Vessel steep{"tall-jug", neck, base, 100, 0};
+    shop.vessels[0] = steep;
+    design::PlacementOptions options;
+    options.swatch_mm = 12;
+    std::vector<design::PlannedSwatch> planned(40);
+    for (std::size_t i = 0; i < planned.size(); ++i)
+      planned[i].setting = {20.0 + static_cast<double>(i), 40, 300, 100, "stucki", 1};
+    design::Grid grid = demo_grid(1, 1, 1);
+    grid.swatches = design::place_swatches(planned, {{"a", {}}, {"b", {}}}, shop.machines[0], steep, options);
+    for (const BurnSheet& sheet : burn_sheets(shop, grid)) {
+      std::vector<const Fill*> swatches;
+      for (const Element& element : sheet.page.elements()) {
+        const Fill& fill = std::get<Fill>(element);
+        if (fill.mark.rfind("swatch", 0) == 0) swatches.push_back(&fill);
+      }
+      int neighbours = 0;
+      for (const Fill* one : swatches)
+        for (const Fill* other : swatches) {
+          const double left = std::max(one->outline[0].x_mm, other->outline[0].x_mm);
+          const double right = std::min(one->outline[2].x_mm, other->outline[2].x_mm);
+          const double gap = other->outline[0].y_mm - one->outline[2].y_mm;
+          if (one == other || left >= right || other->outline[0].y_mm < one->outline[0].y_mm) continue;
+          ++neighbours;
+          // A page millimetre round the bottle is d / d0 of glass; the neck lies to the left.
+          const double d0 = (neck + base) / 2;
+          for (const double x : {left, right}) CHECK(gap * (neck + (base - neck) * x / 100) / d0 > 4 - 1e-6);
+        }
+      CHECK(neighbours > 10);
     }
   }
 }
