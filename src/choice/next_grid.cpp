@@ -384,17 +384,19 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   PlannedGrid plan = drawn(left);
   if (most <= 0 || plan.burn_seconds <= most) return plan;
   std::optional<PlannedGrid> best;
+  double last_seconds = plan.burn_seconds;
   double shortest_seconds = plan.burn_seconds;
   std::size_t shortest_swatches = plan.grid.swatches.size();
   double enough = 0;       // time with which a grid kept within the bound
   double too_much = left;  // and with which one did not
   for (int tried = 1; tried < kMostTries; ++tried) {
-    left = enough > 0 ? (enough + too_much) / 2 : too_much * std::min(0.9, most / plan.burn_seconds);
+    left = enough > 0 ? (enough + too_much) / 2 : too_much * std::min(0.9, most / last_seconds);
     try {
       plan = drawn(left);
     } catch (const UserError&) {
       break;  // not one swatch goes into that time
     }
+    last_seconds = plan.burn_seconds;
     if (plan.burn_seconds < shortest_seconds) {
       shortest_seconds = plan.burn_seconds;
       shortest_swatches = plan.grid.swatches.size();
@@ -403,7 +405,7 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
       too_much = left;
     } else {
       enough = left;
-      const bool used = plan.burn_seconds > kUsed * most;
+      const bool used = last_seconds > kUsed * most;
       if (!best || teaches_more(plan, *best)) best = std::move(plan);
       if (used) break;
     }

@@ -274,7 +274,7 @@ Logged write_pieces(const shop::Shop& shop, const grades::PieceRow& piece, long 
 std::optional<table::HistoryRow> settle(const shop::Shop& shop, const Logged& logged,
                                         const Streams& streams) {
   if (!logged.row || logged.check.pieces == 0 || logged.check.alarm) return std::nullopt;
-  const std::optional<table::HistoryRow> settled =
+  std::optional<table::HistoryRow> settled =
       settled_row(shop, *logged.row, logged.record, logged.piece.by, logged.piece.logged_at, streams);
   if (settled) {
     const InterruptDelay delay;
