@@ -193,8 +193,8 @@ std::string targeted_reason(const EvidenceCount& count, bool others_known, const
 
 void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, const shop::Shop& shop,
                      const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
-                     const GridRequest& request, const shop::Machine& machine, const shop::Machine& allowed,
-                     const Progress& progress) {
+                     const EvidenceCount& count, const GridRequest& request, const shop::Machine& machine,
+                     const shop::Machine& allowed, const Progress& progress) {
   const std::string name = surface::surface_name(request.glass, request.machine);
   const surface::GlassSurface& surface = surfaces.glass(name);
   TargetedOptions options;
@@ -209,7 +209,7 @@ void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, con
       [&](const std::vector<surface::PhysicalSetting>& settings) { return surface.scan_chance(settings); });
   std::optional<shop::Setting> best;
   if (!ranked.empty()) best = ranked.front().setting;
-  if (best && count_evidence(evidence, name).swatches >= kConfirmFrom)
+  if (best && count.swatches >= kConfirmFrom)
     options.first.assign(options.swatches >= kConfirmTwiceFrom ? 2u : 1u, *best);
   plan.expectation = plan_targeted(surface, machine, allowed, shop.acceptance.chance, options);
   plan.targeted = true;
@@ -309,7 +309,7 @@ PlannedGrid planned_once(const shop::Shop& shop, const surface::ShopEvidence& ev
   settle_swatches(request, design, places, reference.has_value(), plan);
   if (design == "targeted") {
     if (count.swatches == 0 && request.swatches == 0) request.swatches = design::kOpeningSwatches;
-    plan_by_surface(plan, planned, shop, evidence, surfaces, request, machine, allowed, progress);
+    plan_by_surface(plan, planned, shop, evidence, surfaces, count, request, machine, allowed, progress);
     plan.reason = targeted_reason(count, others_known, machine);
   } else {
     planned = plan_opening(plan, request, design, machine, allowed);
@@ -347,10 +347,6 @@ PlannedGrid planned_once(const shop::Shop& shop, const surface::ShopEvidence& ev
   grid.swatches = design::place_swatches(planned, bottles, machine, vessel, placement);
   return plan;
 }
-
-}  // namespace
-
-namespace {
 
 // Of two grids within the same time: the one that is expected to teach more.
 bool teaches_more(const PlannedGrid& one, const PlannedGrid& other) {

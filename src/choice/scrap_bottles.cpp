@@ -2,9 +2,10 @@
 
 #include <algorithm>
 #include <set>
-#include "design/placement.hpp"
 
+#include "design/placement.hpp"
 #include "sheet/shelved_bottle.hpp"
+#include "sheet/standing_frame.hpp"
 
 namespace frostcal::choice {
 
@@ -19,14 +20,11 @@ void add_engraved(std::vector<ScrapBottle>& bottles, const shop::Shop& shop,
   for (const ScrapBottle& bottle : bottles) names.push_back(bottle.name);
   std::vector<design::Grid> earlier;
   for (const surface::GradedGrid& graded : evidence.grids) earlier.push_back(graded.grid);
-  const bool turned = machine.rotary.neck == shop::Side::right;
   for (const sheet::ShelvedBottle& shelved : sheet::shelved_bottles(shop, names, earlier)) {
     const auto bottle = std::find_if(bottles.begin(), bottles.end(),
                                      [&](const ScrapBottle& one) { return one.name == shelved.name; });
-    for (const sheet::StandingBox& box : shelved.engraved) {
-      bottle->engraved.push_back(
-          {-box.top, -box.bottom, turned ? -box.right : box.left, turned ? -box.left : box.right});
-    }
+    for (const sheet::StandingBox& box : shelved.engraved)
+      bottle->engraved.push_back(sheet::wall_area(box, machine.rotary.neck));
   }
 }
 

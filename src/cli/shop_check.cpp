@@ -145,8 +145,9 @@ class Checker {
   void long_numbers(const fs::path& folder) {
     for (const std::string& name : names_in(folder)) {
       const std::size_t digits = name.find_first_not_of("0123456789");
-      if (digits == std::string::npos || digits <= 8 || name[digits] != '-') continue;
-      add(folder / name, "a number of " + std::to_string(digits) + " digits", "at most 8",
+      if (digits == std::string::npos || digits <= design::kMostGridDigits || name[digits] != '-') continue;
+      add(folder / name, "a number of " + std::to_string(digits) + " digits",
+          "at most " + std::to_string(design::kMostGridDigits),
           "it is not read; give a grid's folder and its file under results a free number");
     }
   }

@@ -39,8 +39,7 @@ const std::vector<std::string> kColumns = {"swatch",   "bottle",    "burn",     
                                            "tone_pct", "screen",    "passes",    "role"};
 enum Column { swatch, bottle, burn, x, y, width, height, power, speed, dpi, tone, screen, passes, role };
 
-constexpr std::size_t kMostDigits = 8;
-constexpr int kLastNumber = 99999999;
+constexpr int kLastNumber = 99999999;  // of kMostGridDigits
 
 bool is_swatch_id(const std::string& text) {
   return text.size() >= 2 && text.size() <= 5 && text[0] >= 'A' && text[0] <= 'Z' && text[1] != '0' &&
@@ -204,7 +203,7 @@ fs::path grades_file(const shop::Shop& shop, const std::string& grid_id) {
 
 bool is_grid_id(const std::string& text) {
   const std::size_t dash = text.find('-');
-  return dash != std::string::npos && dash >= 4 && dash <= kMostDigits && dash + 1 < text.size() &&
+  return dash != std::string::npos && dash >= 4 && dash <= kMostGridDigits && dash + 1 < text.size() &&
          std::all_of(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(dash), errors::is_digit);
 }
 

@@ -1,6 +1,7 @@
 // A grid's folder: grids/NNNN-glass/grid.toml and swatches.csv.
 #pragma once
 
+#include <cstddef>
 #include <filesystem>
 #include <string>
 #include <utility>
@@ -22,6 +23,8 @@ GridFiles grid_files(const shop::Shop& shop, const std::string& grid_id);
 
 /// results/NNNN-glass.csv
 std::filesystem::path grades_file(const shop::Shop& shop, const std::string& grid_id);
+
+inline constexpr std::size_t kMostGridDigits = 8;
 
 /// "0007-amber-jug": four to eight digits, a dash, a name.
 bool is_grid_id(const std::string& text);

@@ -16,8 +16,6 @@ namespace frostcal::design {
 
 namespace {
 
-constexpr double kFromMarks = 0.4;  // as marks keep from one another
-
 bool overlaps(const Place& place, const Swatch& other, const shop::Vessel& vessel,
               const PlacementOptions& options) {
   // An id may stand on any side of its swatch, so half a gap is kept clear.

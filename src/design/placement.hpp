@@ -11,6 +11,9 @@
 
 namespace frostcal::design {
 
+/// Kept clear between what is engraved (ids, name, flag, centre mark) and everything else, mm.
+inline constexpr double kFromMarks = 0.4;
+
 /// A bottle to burn on, and what earlier grids left on it, where the machine now has it.
 struct ScrapBottle {
   std::string name;

@@ -40,8 +40,8 @@ std::string to_text(const Finding& finding) {
     case FindingKind::later_bottles_differ:
       return "The newest bottles, " + finding.subject + ", all show about " + by_how_much(finding) +
              " than the earlier ones, whose chance this is. Another glass under the old name (a new "
-             "supplier?) "
-             "or out of focus? Burn none for a customer before that is known. If it is the glass, give it a "
+             "supplier?) or out of focus? Burn none for a customer before that is known. If it is the glass, "
+             "give it a "
              "name of its own: README, When something went wrong.";
     case FindingKind::later_bottles_power: {
       const double percent = 100 * std::abs(std::expm1(finding.size));
@@ -49,8 +49,8 @@ std::string to_text(const Finding& finding) {
              (finding.size < 0 ? "less" : "more") +
              " power had reached them than the earlier ones, and no other glass says the same. The settings "
              "here are for the later bottles. Burn a bottle of another glass: if that is as before, this "
-             "glass "
-             "has changed (a new supplier?) and wants a name of its own: README, When something went wrong.";
+             "glass has changed (a new supplier?) and wants a name of its own: README, When something went "
+             "wrong.";
     }
     case FindingKind::bottle_differs:
       return "Bottle " + finding.subject + " shows " + by_how_much(finding) +

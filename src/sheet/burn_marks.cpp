@@ -4,6 +4,7 @@
 #include <cmath>
 #include <optional>
 
+#include "design/placement.hpp"
 #include "sheet/stroke_glyphs.hpp"
 
 namespace frostcal::sheet {
@@ -11,7 +12,6 @@ namespace {
 
 constexpr double kLabelHeights[] = {2.5, 2.0, 1.6, 1.2};
 constexpr double kFromSwatch = 0.6;
-constexpr double kFromOthers = 0.4;
 constexpr double kEdge = 0.5;  // kept clear along the edges of what the laser reaches
 constexpr double kFlagWidth = 4.0;
 constexpr double kFlagHeight = 6.0;
@@ -46,7 +46,7 @@ class FreeSpace {
       for (double off = 0; off + width / 2 <= bounds_.right; off += 1)
         for (const double u : {off, -off}) {
           const StandingBox box{u - width / 2, top - height, u + width / 2, top};
-          if (fits(box, kFromOthers)) return box;
+          if (fits(box, design::kFromMarks)) return box;
         }
     return std::nullopt;
   }
@@ -83,7 +83,7 @@ std::optional<PlacedText> place_label(const std::string& text, const std::string
   for (const Beside side : {Beside::below, Beside::above, Beside::right, Beside::left})
     for (const double height : kLabelHeights) {
       const StandingBox box = label_box(swatch, side, stroke_text_width_mm(text, height), height);
-      if (space.fits(box, kFromOthers)) return PlacedText{text, height, box, "id " + id};
+      if (space.fits(box, design::kFromMarks)) return PlacedText{text, height, box, "id " + id};
     }
   return std::nullopt;
 }
@@ -99,7 +99,7 @@ void add_shape(BurnMarks& marks, std::vector<Point> shape, const std::string& na
 
 void place_centre(BurnMarks& marks, FreeSpace& space, const StandingBox& reachable) {
   const StandingBox cross{-kCross / 2, -kCross / 2, kCross / 2, kCross / 2};
-  if (space.fits(cross, kFromOthers)) {
+  if (space.fits(cross, design::kFromMarks)) {
     space.take(cross);
     add_shape(marks, corners({-kCross / 2, -kLine / 2, kCross / 2, kLine / 2}), "centre");
     add_shape(marks, corners({-kLine / 2, kLine / 2, kLine / 2, kCross / 2}), "centre");
@@ -117,7 +117,7 @@ void place_centre(BurnMarks& marks, FreeSpace& space, const StandingBox& reachab
         fitted.bottom = tick.top - length;
       else
         fitted.top = tick.bottom + length;
-      if (!space.fits(fitted, kFromOthers / 2)) continue;
+      if (!space.fits(fitted, design::kFromMarks / 2)) continue;
       space.take({fitted.left - kTickClear, fitted.bottom, fitted.right + kTickClear, fitted.top});
       add_shape(marks, corners(fitted), "centre");
       marks.centre = marks.centre == CentreMark::none ? CentreMark::line : CentreMark::lines;

@@ -1,6 +1,7 @@
 #include "sheet/grading_form.hpp"
 
 #include <algorithm>
+
 #include "sheet/paper_flow.hpp"
 
 namespace frostcal::sheet {

@@ -35,6 +35,11 @@ StandingBox standing_box(const design::Swatch& swatch, const shop::Machine& mach
   return {u - half, -swatch.x_mm - swatch.width_mm / 2, u + half, -swatch.x_mm + swatch.width_mm / 2};
 }
 
+shop::WallArea wall_area(const StandingBox& box, shop::Side neck) {
+  const auto [y_low, y_high] = std::minmax({standing_u(neck, box.left), standing_u(neck, box.right)});
+  return {-box.top, -box.bottom, y_low, y_high};
+}
+
 LocalWall local_wall(const design::Swatch& swatch, const shop::Machine& machine, const shop::Vessel& vessel) {
   const double nominal = vessel.diameter_mm(0);
   const double local = vessel.diameter_mm(swatch.x_mm);

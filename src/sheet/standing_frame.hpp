@@ -7,6 +7,7 @@
 #include "design/grid.hpp"
 #include "sheet/drawing.hpp"
 #include "shop/shop.hpp"
+#include "shop/vessel_wall.hpp"
 
 namespace frostcal::sheet {
 
@@ -55,6 +56,9 @@ struct StandingFrame {
 /// machine): the height is drawn as height_mm * d0 / d. The centre stays where the grid put it.
 StandingBox standing_box(const design::Swatch& swatch, const shop::Machine& machine,
                          const shop::Vessel& vessel);
+
+/// A box of the standing bottle in the grid's frame of a machine that holds the neck on that side.
+shop::WallArea wall_area(const StandingBox& box, shop::Side neck);
 
 /// What the taper does to one swatch; all neutral on a straight wall.
 struct LocalWall {

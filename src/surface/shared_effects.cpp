@@ -222,8 +222,9 @@ Messages gather_messages(const std::vector<GlassRows>& glasses, const SurfaceBas
 struct TrendSource {
   std::size_t glass = 0;
   Told told;
-  double own_sd = 0;             // of a change of its own, per year
-  bool several_bottles = false;  // on either side: one odd bottle is no other glass
+  double years = 0;                                        // between its first swatch and its last
+  bool several_bottles = false;                            // on either side: one odd bottle is no other glass
+  double own_sd() const { return kOtherGlassSd / years; }  // of a change of its own, per year
 };
 
 /// The posterior of one machine's trend on a raster, under each part of its prior.
@@ -260,7 +261,7 @@ class TrendPosterior {
     Mixture felt;
     for (const auto& [part, share] : trend) {
       felt.push_back({part, (1 - kOtherGlassShare) * share});
-      felt.push_back({{part.mean, std::hypot(part.sd, glass.own_sd)}, kOtherGlassShare * share});
+      felt.push_back({{part.mean, std::hypot(part.sd, glass.own_sd())}, kOtherGlassShare * share});
     }
     return felt;
   }
@@ -306,7 +307,7 @@ class TrendPosterior {
   Eigen::ArrayXd log_likelihood(const TrendSource& source) const {
     const double variance = 1 / source.told.precision;
     const Eigen::ArrayXd square = (raster_ - source.told.vector * variance).square();
-    const double wide = variance + source.own_sd * source.own_sd;
+    const double wide = variance + source.own_sd() * source.own_sd();
     return ((1 - kOtherGlassShare) / std::sqrt(variance) * (-0.5 * square / variance).exp() +
             kOtherGlassShare / std::sqrt(wide) * (-0.5 * square / wide).exp() + kLeast)
         .log();
@@ -372,7 +373,7 @@ TrendPosteriors trends_of(const std::vector<GlassRows>& glasses, const Messages&
       if (sources.empty() || sources.back().glass != m.glass) {
         const GlassRows& glass = glasses[m.glass];
         const Span own = span_of(bottles_of(glass), glass.latest_day);
-        sources.push_back({m.glass, {}, kOtherGlassSd / own.years(), own.several_bottles()});
+        sources.push_back({m.glass, {}, own.years(), own.several_bottles()});
       }
       sources.back().told.precision += m.precision;
       sources.back().told.vector += m.vector;
@@ -434,14 +435,19 @@ void set_slopes(std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link
   });
 }
 
+struct SettledEffects {
+  Messages messages;
+  TrendPosteriors trends;  // by these messages
+};
+
 /// The effects of dated kinds act by slopes, which are those of a surface blurred by the trend, at places
 /// that it moves: so what the first messages say of it is assumed and the messages are gathered anew.
-Messages settled_messages(std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link,
-                          const std::map<std::string, Span>& spans) {
+SettledEffects settled_effects(std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link,
+                               const std::map<std::string, Span>& spans) {
   for (int round = 0;; ++round) {
     set_slopes(glasses, basis, link);
     Messages messages = gather_messages(glasses, basis, link);
-    const TrendPosteriors trends = trends_of(glasses, messages, spans);
+    TrendPosteriors trends = trends_of(glasses, messages, spans);
     double moved = 0;
     for (std::size_t g = 0; g < glasses.size(); ++g) {
       const auto found = trends.find(trend_machine(glasses[g]));
@@ -450,7 +456,7 @@ Messages settled_messages(std::vector<GlassRows>& glasses, const SurfaceBasis& b
       moved = std::max(moved, std::abs(mean - glasses[g].assumed_trend));
       if (round < kTrendRounds) glasses[g].assumed_trend = mean;
     }
-    if (moved < kTrendSettled || round == kTrendRounds) return messages;
+    if (moved < kTrendSettled || round == kTrendRounds) return {std::move(messages), std::move(trends)};
   }
 }
 
@@ -469,8 +475,7 @@ std::vector<PowerTrend> share_effects(std::vector<GlassRows>& glasses, const Sur
   std::vector<PowerTrend> told;
   if (!worth_sharing(glasses)) return told;
   const std::map<std::string, Span> spans = spans_of(glasses);
-  const Messages messages = settled_messages(glasses, basis, link, spans);
-  const TrendPosteriors trends = trends_of(glasses, messages, spans);
+  const auto [messages, trends] = settled_effects(glasses, basis, link, spans);
   set_priors(glasses, messages, trends);
   for (const auto& [machine, posterior] : trends) {
     const Span& span = spans.at(machine);
@@ -487,8 +492,7 @@ std::vector<PowerTrend> share_effects(std::vector<GlassRows>& glasses, const Sur
     for (const TrendSource& source : posterior.sources()) {
       GlassRows& glass = glasses[source.glass];
       glass.other_glass = posterior.other_glass(source);
-      glass.change = std::expm1(span_of(bottles_of(glass), glass.latest_day).years() *
-                                felt_trend(posterior, source.glass, std::nullopt).mean);
+      glass.change = std::expm1(source.years * felt_trend(posterior, source.glass, std::nullopt).mean);
     }
   }
   return told;

@@ -45,10 +45,6 @@ struct HistoryRow {
 };
 
 inline constexpr int kHistoryFormat = 2;  // 1: without the chain
-/// The newest row at this setting when it is a stale one: nobody adopted the setting anew since.
-const HistoryRow* newest_if_stale(const std::vector<HistoryRow>& history, const std::string& glass,
-                                  const std::string& machine, const shop::Setting& setting);
-
 /// The link before the first row.
 inline constexpr std::string_view kFirstLink = "00000000";
 
@@ -72,5 +68,9 @@ std::vector<std::string> history_cells(const HistoryRow& row, std::string_view l
 /// the next change or `check --repair` mends the table.
 textfile::TailRepair record(const shop::Shop& shop, const HistoryRow& row,
                             textfile::FileSystem& files = textfile::real_file_system());
+
+/// The newest row at this setting when it is a stale one: nobody adopted the setting anew since.
+const HistoryRow* newest_if_stale(const std::vector<HistoryRow>& history, const std::string& glass,
+                                  const std::string& machine, const shop::Setting& setting);
 
 }  // namespace frostcal::table

@@ -56,15 +56,21 @@ std::vector<Burned> burned_on(const sheet::Page& page, shop::Side neck) {
   return shapes;
 }
 
-}  // namespace
-
-TEST_CASE("nothing is burned over what earlier grids burned on a bottle, ids and marks included",
-          "[choice][shelf]") {
+/// The template's shop with a second machine, "barn", that holds the neck on the other side.
+shop::Shop with_turned_machine() {
   shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
   shop::Machine turned = shop.machines[0];
   turned.name = "barn";
   turned.rotary.neck = turned.rotary.neck == shop::Side::left ? shop::Side::right : shop::Side::left;
   shop.machines.push_back(turned);
+  return shop;
+}
+
+}  // namespace
+
+TEST_CASE("nothing is burned over what earlier grids burned on a bottle, ids and marks included",
+          "[choice][shelf]") {
+  shop::Shop shop = with_turned_machine();
   shop::Vessel& vessel = shop.vessels[0];
   vessel.panel_mm = 80;
   vessel.diameter_at_neck_mm = 60;
@@ -116,11 +122,7 @@ TEST_CASE("nothing is burned over what earlier grids burned on a bottle, ids and
 
 TEST_CASE("a shelved bottle is taken where it was burned, also on a machine that holds the neck otherwise",
           "[choice][shelf]") {
-  shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
-  shop::Machine turned = shop.machines[0];
-  turned.name = "barn";
-  turned.rotary.neck = turned.rotary.neck == shop::Side::left ? shop::Side::right : shop::Side::left;
-  shop.machines.push_back(turned);
+  shop::Shop shop = with_turned_machine();
   const shop::Glass& glass = shop.glasses[0];
   const surface::ShopEvidence evidence = bottles_wanted(shop, glass);
   const shop::Vessel& vessel = shop.vessel(glass.vessel);
