@@ -51,7 +51,7 @@ Image dot_image(const RecipeFill& fill, const Edges& place, double clear_right_m
   const int rows = std::max(1, static_cast<int>(std::lround((place.top - place.bottom) / pitch)));
   const auto screen = screen_named(fill.setting.screen);
   FROSTCAL_ASSERT(screen.has_value(), "unknown screen on a burn page");
-  const DotPattern pattern = screened(*screen, fill.setting.tone_pct / 100, columns, rows);
+  const DotPattern pattern = cut_from_large_art(*screen, fill.setting.tone_pct / 100, columns, rows);
   Image image;
   image.mark = mark;
   image.rows = rows;

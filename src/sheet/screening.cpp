@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <complex>
+#include <limits>
 #include <numeric>
 
 #include "errors/bug.hpp"
@@ -133,6 +134,41 @@ DotPattern screened(Screen screen, double tone, int columns, int rows) {
   FROSTCAL_ASSERT(tone >= 0 && tone <= 1 && columns >= 1 && rows >= 1, "screened: tone or size");
   if (screen == Screen::bayer) return ordered(tone, columns, rows);
   return diffused(kernel_of(screen), tone, columns, rows);
+}
+
+DotPattern cut_from_large_art(Screen screen, double tone, int columns, int rows) {
+  constexpr int kRunIn = 32;   // pixels until error diffusion has forgotten where it began
+  constexpr int kOffsets = 8;  // each way, the side of Bayer's matrix
+  const DotPattern field = screened(screen, tone, columns + 2 * kRunIn + kOffsets, rows + kRunIn + kOffsets);
+  const double large = screen == Screen::bayer ? ordered(tone, 8, 8).tone() : tone;
+  // Dots above and to the left of each corner of the field's pixels.
+  const std::size_t width = static_cast<std::size_t>(field.columns) + 1;
+  std::vector<long> before(width * (static_cast<std::size_t>(field.rows) + 1), 0);
+  const auto corner = [&](int column, int row) -> long& {
+    return before[static_cast<std::size_t>(row) * width + static_cast<std::size_t>(column)];
+  };
+  for (int row = 0; row < field.rows; ++row)
+    for (int column = 0; column < field.columns; ++column)
+      corner(column + 1, row + 1) = corner(column, row + 1) + corner(column + 1, row) - corner(column, row) +
+                                    (field.dot(column, row) ? 1 : 0);
+  int left = kRunIn;
+  int top = kRunIn;
+  double least = std::numeric_limits<double>::infinity();
+  for (int y = kRunIn; y < kRunIn + kOffsets; ++y)
+    for (int x = kRunIn; x < kRunIn + kOffsets; ++x) {
+      const long dots =
+          corner(x + columns, y + rows) - corner(x, y + rows) - corner(x + columns, y) + corner(x, y);
+      const double off = std::fabs(static_cast<double>(dots) - large * columns * rows);
+      if (off >= least) continue;
+      least = off;
+      left = x;
+      top = y;
+    }
+  DotPattern cut{columns, rows, {}};
+  for (int row = 0; row < rows; ++row)
+    for (int column = 0; column < columns; ++column)
+      cut.dots.push_back(field.dot(left + column, top + row) ? 1 : 0);
+  return cut;
 }
 
 std::vector<SpectrumRing> radial_spectrum(const DotPattern& pattern) {

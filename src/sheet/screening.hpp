@@ -36,6 +36,12 @@ struct DotPattern {
 /// An even tone of 0 to 1 (share that burns). Throws Bug for a tone outside that or a size below 1.
 DotPattern screened(Screen screen, double tone, int columns, int rows);
 
+/// What a piece of that size has when it is cut out of large art of that tone. A field screened by itself has
+/// fewer dots along its top and sides (more in dark tones), since no error comes from beyond them, and an
+/// ordered one has its matrix cut where it happens to be: so this is cut out of a larger field, where its
+/// share of dots is nearest to that of large art.
+DotPattern cut_from_large_art(Screen screen, double tone, int columns, int rows);
+
 /// One annulus of the power spectrum. Ulichney (1988), Proc. IEEE 76, 56: the spectrum of (pattern - mean) is
 /// divided by N^2 m (1 - m), m the pattern's mean; ring = floor(sqrt(u^2 + v^2) + 0.5) in cycles per pattern;
 /// anisotropy = sample variance (n - 1) over squared mean, 0 where the ring has no power.

@@ -551,3 +551,27 @@ TEST_CASE("on a steep taper the gap between swatches is kept on the glass", "[sh
     }
   }
 }
+
+TEST_CASE("a light tone is drawn with as many dots as it says", "[sheet][burn]") {
+  const shop::Shop shop = demo_shop();
+  for (const double tone : {5.0, 10.0, 20.0}) {
+    design::Grid grid = demo_grid(1, 2, 2, tone);
+    for (design::Swatch& swatch : grid.swatches) {
+      swatch.width_mm = swatch.height_mm = 5;
+      swatch.setting.dpi = 250;
+    }
+    const BurnSheet sheet = burn_sheets(shop, grid).at(0);
+    int images = 0;
+    for (const Element& element : sheet.page.elements()) {
+      const Image* image = std::get_if<Image>(&element);
+      if (image == nullptr || image->kind != PixelKind::rgb) continue;
+      ++images;
+      int dots = 0;
+      for (std::size_t i = 0; i < image->pixels.size(); i += 3)
+        dots += image->pixels.compare(i, 3, "\xff\xff\xff") != 0 ? 1 : 0;
+      CAPTURE(tone, image->columns, image->rows);
+      CHECK_THAT(100.0 * dots / (image->columns * image->rows), WithinAbs(tone, 0.015 * tone));
+    }
+    CHECK(images > 0);
+  }
+}

@@ -1,6 +1,8 @@
 #include "sheet/screening.hpp"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
@@ -104,4 +106,34 @@ TEST_CASE("extreme tones and wrong arguments", "[sheet][screening]") {
   CHECK_FALSE(screen_named("newspaper"));
   CHECK_THROWS_AS(screened(Screen::stucki, 1.1, 8, 8), frostcal::errors::Bug);
   CHECK_THROWS_AS(screened(Screen::stucki, 0.5, 0, 8), frostcal::errors::Bug);
+}
+
+TEST_CASE("a swatch's dots have the tone of large art, light tones too", "[sheet][screening]") {
+  for (const Screen screen :
+       {Screen::floyd_steinberg, Screen::jarvis_judice_ninke, Screen::stucki, Screen::bayer})
+    for (const double tone : {0.05, 0.10, 0.15, 0.20, 0.35, 0.5, 0.65, 0.8, 0.95})
+      for (const int side : {49, 79, 126}) {  // 5 mm at 250 and 400 dpi, 8 mm at 400 dpi
+        CAPTURE(static_cast<int>(screen), tone, side);
+        // Large art of an ordered screen has a whole number of the 64 thresholds (M + 0.5) / 64 under its
+        // tone.
+        double large = tone;
+        if (screen == Screen::bayer) large = std::ceil(64 * tone - 0.5) / 64;
+        const DotPattern swatch = cut_from_large_art(screen, tone, side, side);
+        REQUIRE(swatch.columns == side);
+        REQUIRE(swatch.rows == side);
+        double dots = 0;
+        double upper = 0;
+        double left = 0;
+        for (int y = 0; y < side; ++y)
+          for (int x = 0; x < side; ++x) {
+            const double dot = swatch.dot(x, y) ? 1 : 0;
+            dots += dot;
+            if (y < 16) upper += dot;
+            if (x < 16) left += dot;
+          }
+        CHECK_THAT(dots / side / side, WithinRel(large, 0.015));
+        // Along its edges as within: in a strip of 16 pixels to 10 % of the dots (or those left out).
+        CHECK_THAT(upper / side / 16, WithinAbs(large, 0.1 * std::min(large, 1 - large) + 0.01));
+        CHECK_THAT(left / side / 16, WithinAbs(large, 0.1 * std::min(large, 1 - large) + 0.01));
+      }
 }
