@@ -143,7 +143,8 @@ void draw_dot_notes(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
     const double sparse = std::min(pattern.tone(), 1 - pattern.tone());
     if (sparse <= 0) continue;
     const std::string text = "Dots at " + std::to_string(dpi) + " dpi and tone " + shown_number(tone, 1) +
-                             " %: " + shown_number(1000 * shop::pitch_mm(dpi) / std::sqrt(sparse), 0) +
+                             " %: " + (pattern.tone() > 0.5 ? "gaps " : "dots ") +
+                             shown_number(1000 * shop::pitch_mm(dpi) / std::sqrt(sparse), 0) +
                              " \u00b5m apart; " + shown_number(100 * low_frequency_share(pattern), 1) +
                              " % of the pattern is coarse clumps, which can show as grain.";
     flow.need(5);
