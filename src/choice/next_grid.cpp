@@ -305,6 +305,7 @@ PlannedGrid planned_once(const shop::Shop& shop, const surface::ShopEvidence& ev
   design::PlacementOptions placement;
   placement.swatch_mm = request.swatch_mm;
   placement.seed = request.seed;
+  placement.units = shop.units;
   const int places = design::bottle_capacity(machine, vessel, placement);
   settle_swatches(request, design, places, reference.has_value(), plan);
   if (design == "targeted") {

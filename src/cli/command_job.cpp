@@ -57,6 +57,12 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const table::Shown
     lines.push_back("The chance of a good piece is under the shop's target of " + format_fixed(target, 2) +
                     ".");
   }
+  const table::ArtPlace& worst = job.places[job.worst];
+  if (worst.chance && *worst.chance < target && job.chance_now >= target) {
+    lines.push_back("The bottle tapers: by the " + worst.name + " of the art the chance of a good piece is " +
+                    textfile::shown_chance(*worst.chance) + ", under the shop's target of " +
+                    format_fixed(target, 2) + ". Lower art keeps nearer to the dose of the panel's centre.");
+  }
   if (row.status == table::Status::stale) {
     lines.push_back(
         shown.excused
@@ -103,6 +109,17 @@ std::string job_json(const table::ShownRow& shown, const table::JobEstimate& job
   root["pieces"] = job.pieces;
   root["batch_by"] = job.by_surface ? "surface" : "row";
   root["chance_now"] = job.chance_now;
+  root["chance_at_worst"] = job.places[job.worst].chance.value_or(job.chance_now);
+  root["art_places"] = nlohmann::ordered_json::array();
+  for (const table::ArtPlace& place : job.places) {
+    nlohmann::ordered_json one;
+    one["name"] = place.name;
+    one["x_mm"] = place.x_mm;
+    one["dose_ratio"] = place.dose_ratio;
+    one["width_mm"] = place.width_mm;
+    one["chance"] = place.chance ? nlohmann::ordered_json(*place.chance) : nlohmann::ordered_json();
+    root["art_places"].push_back(one);
+  }
   root["no_reject"] = job.no_reject;
   root["no_reject_low"] = job.no_reject_low;
   root["no_reject_high"] = job.no_reject_high;
@@ -173,6 +190,8 @@ std::string job_text(const table::ShownRow& shown, const table::JobEstimate& job
       text += labelled_line("Renew it", table::renewal_command(shop, row));
     }
   }
+  if (const std::string taper = table::taper_text(job, units); !taper.empty())
+    text += labelled_line("Taper", taper);
   if (!shown.set_aside.empty()) text += labelled_line("Not counted", shown.set_aside);
   if (job.pieces > 1) {
     text += labelled_line("Batch",
@@ -191,9 +210,11 @@ std::string job_text(const table::ShownRow& shown, const table::JobEstimate& job
 
 report::JobCard card_of(const shop::Shop& shop, const shop::Machine& machine, const shop::Glass& glass,
                         const shop::Vessel& vessel, const table::ShownRow& shown,
-                        const table::JobEstimate& job) {
+                        const table::JobEstimate& job, shop::LengthUnit units) {
   const table::SettingsRow& row = shown.row;
   report::JobCard card;
+  card.units = units;
+  card.taper = table::taper_text(job, units);
   card.shop = shop.name;
   card.date = now_text().substr(0, 10);
   card.machine = machine.name;
@@ -217,18 +238,23 @@ report::JobCard card_of(const shop::Shop& shop, const shop::Machine& machine, co
 }
 
 struct FittedBatch {
-  std::optional<table::DrawnChance> drawn;
+  std::vector<table::DrawnChance> drawn;
   std::optional<surface::LaterBottles> later;
 };
 
-// What the surface says of a batch today; nothing where the glass has none.
-FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, const Streams& streams) {
+// What the surface says of a batch today, for each place of the art; nothing where the glass has none.
+FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, const shop::Vessel& vessel,
+                         const table::ArtSize& art, const Streams& streams) {
   const surface::ShopEvidence evidence = read_evidence(shop, streams);
   const ProgressBar bar(streams, "Fitting " + row.glass);
   const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
   FittedBatch fitted;
-  fitted.drawn = table::drawn_batch(shop, evidence, surfaces, row.glass, row.machine, row.setting);
-  if (!fitted.drawn) return fitted;
+  std::vector<surface::PhysicalSetting> settings;
+  for (const table::ArtPlace& place : table::art_places(vessel, art)) {
+    settings.push_back(surface::physical_setting(row.setting, shop.machine(row.machine), vessel, place.x_mm));
+  }
+  fitted.drawn = table::drawn_batches(evidence, surfaces, row.glass, row.machine, settings);
+  if (fitted.drawn.empty()) return fitted;
   fitted.later = surface::later_bottles(surfaces.glass(surface::surface_name(row.glass, row.machine)),
                                         evidence.observations);
   return fitted;
@@ -259,7 +285,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const table::Turnaround turnaround = table::estimate_turnaround(record.logged.all, machine);
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
-  const FittedBatch fitted = fitted_batch(shop, *row, streams);
+  const FittedBatch fitted = fitted_batch(shop, *row, vessel, art, streams);
   table::JobEstimate job =
       table::estimate_job(*row, timed, vessel, art, pieces, handling, fitted.drawn, units);
   if (fitted.later) {
@@ -269,8 +295,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   std::vector<std::string> cautions = job_warnings(shop, shown, job);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {
-    report::JobCard card = card_of(shop, machine, glass, vessel, shown, job);
-    card.units = units;
+    report::JobCard card = card_of(shop, machine, glass, vessel, shown, job, units);
     card.paper = paper;
     write_pdf(arguments.text("card"), "Job card: " + glass.name, {report::job_card(card)});
   }
@@ -295,6 +320,8 @@ Command job_command() {
       "lines and minutes, pieces per hour, and how likely a batch is to have no reject: the bottles of a "
       "batch "
       "share one chance that is not exactly known, the day and the person who looks at them.\n\n"
+      "On a taper the dose changes along the art, as the rotary turns by angle: the answer says how far at "
+      "both ends, and the batch is judged where the chance is least.\n\n"
       "Minutes follow from lines, speed and the time lost at the end of each line. Once three burns on the "
       "machine were timed (log --minutes), that time is the median of what they took, and the answer "
       "says how it differs from shop.toml.\n\n"

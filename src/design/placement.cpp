@@ -76,6 +76,11 @@ std::vector<Place> free_places(const shop::Machine& machine, const shop::Vessel&
   return places;
 }
 
+std::string side_text(const PlacementOptions& options) {
+  if (options.units == shop::LengthUnit::inch) return shop::length_text(options.swatch_mm, options.units);
+  return textfile::format_number(options.swatch_mm) + " mm";
+}
+
 // The `count` places nearest the placing area's middle, in a norm that counts both directions alike: a square
 // block, where the focus is best.
 std::vector<Place> compact_block(std::vector<Place> places, std::size_t count) {
@@ -106,21 +111,20 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
     total += room.back();
   }
   if (total == 0 && bottle_capacity(machine, vessel, options) == 0) {
-    throw errors::UserError(errors::Fault{{"", 0, 0, "--size"},
-                                          textfile::format_number(options.swatch_mm) +
-                                              " mm, which leaves no place on the panel of vessel " +
-                                              vessel.name,
-                                          "a side that fits between its seams and within its panel",
-                                          "ask for a smaller --size"});
+    throw errors::UserError(
+        errors::Fault{{"", 0, 0, "--size"},
+                      side_text(options) + ", which leaves no place on the panel of vessel " + vessel.name,
+                      "a side that fits between its seams and within its panel",
+                      "ask for a smaller --size"});
   }
   if (total < planned.size()) {
-    throw errors::UserError(errors::Fault{
-        {"", 0, 0, "swatches"},
-        textfile::counted(static_cast<int>(planned.size()), "swatch", "swatches") + " for " +
-            textfile::counted(static_cast<int>(bottles.size()), "bottle", "bottles"),
-        "at most " + std::to_string(total) + " of " + textfile::format_number(options.swatch_mm) + " mm" +
-            " on the panel of vessel " + vessel.name,
-        "ask for fewer swatches, more bottles (--bottles) or a smaller --size"});
+    throw errors::UserError(
+        errors::Fault{{"", 0, 0, "swatches"},
+                      textfile::counted(static_cast<int>(planned.size()), "swatch", "swatches") + " for " +
+                          textfile::counted(static_cast<int>(bottles.size()), "bottle", "bottles"),
+                      "at most " + std::to_string(total) + " of " + side_text(options) +
+                          " on the panel of vessel " + vessel.name,
+                      "ask for fewer swatches, more bottles (--bottles) or a smaller --size"});
   }
   numerics::RandomEngine random(options.seed);
   const std::vector<BottleShare> shares = share_out(planned, room, machine, random);

@@ -26,6 +26,7 @@ struct PlacementOptions {
   double gap_mm = 4;     // between swatches, on the glass; the id stands in it
   shop::WallMargins margins;
   std::uint64_t seed = 1;
+  shop::LengthUnit units = shop::LengthUnit::mm;  // of lengths in words
 };
 
 /// How many swatches of that size a bottle without any would take, and one with what it bears.

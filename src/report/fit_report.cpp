@@ -48,7 +48,8 @@ void draw_best(PaperFlow& flow, const ReportHead& head, const GlassReport& glass
                      sheet::fixed_number(head.target, 2) + " for " + head.bar + "; " +
                      sheet::shown_drift(best->tolerance_pct) + ". " +
                      sheet::shown_number(shop::area_minutes(best->seconds_per_cm2, head.units), 1) +
-                     (head.units == shop::LengthUnit::mm ? " min per 10 cm\u00b2." : " min per in\u00b2.");
+                     (head.units == shop::LengthUnit::mm ? " min per 10 cm\u00b2 of art 40 mm high."
+                                                         : " min per in\u00b2 of art 1.6 in high.");
   if (!glass.limited_by.empty()) text += " Limited by: " + glass.limited_by + ".";
   if (best->beyond_tried) text += " It lies beyond what was tried.";
   flow.down(sheet::paragraph(&flow.page(), text, flow.left(), flow.y(), kAreaWidth, plain) + 2.5);

@@ -64,7 +64,7 @@ void draw_setting(PaperFlow& flow, const JobCard& job) {
                            (job.status == "stale" ? "" : "; " + sheet::shown_drift(job.tolerance_pct)) +
                            ". Burn " + sheet::shown_duration(job.burn_seconds) + ", " +
                            std::to_string(job.lines) + " lines" + (job.pieces > 1 ? " each." : ".") +
-                           batch_words(job);
+                           batch_words(job) + (job.taper.empty() ? "" : " On this taper: " + job.taper + ".");
   flow.down(sheet::paragraph(&flow.page(), text, flow.left(), flow.y(), kAreaWidth,
                              {3.8, Face::regular, kBlack, 1.35}) +
             4);
@@ -131,7 +131,7 @@ void draw_panel(PaperFlow& flow, const JobCard& job, double most_mm) {
       "Art " + sheet::shown_length(job.art_width_mm, job.units) + " along the bottle, " +
       sheet::shown_length(job.art_height_mm, job.units) + " round it, on the panel's centre. " +
       "Neck to the " + (job.neck == shop::Side::left ? "left" : "right") + ". Diameter " +
-      sheet::shown_length(job.vessel.diameter_mm(0), job.units) + "." +
+      sheet::shown_diameter(job.vessel.diameter_mm(0), job.units) + "." +
       (scale < 1 ? " Drawn at " + sheet::shown_number(100 * scale, 0) + " %." : " Drawn true to scale.");
   sheet::paragraph(&flow.page(), text, x, flow.y(), flow.right() - x, {3.8, Face::regular, kBlack, 1.35});
   flow.down(height + 9);

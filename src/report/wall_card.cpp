@@ -54,6 +54,7 @@ void draw_head(Page& page, const WallCardHead& head, double left, double top, st
                 0});
   std::string date = "settings of " + head.date;
   if (count > 1) date += ", card " + std::to_string(number) + " of " + std::to_string(count);
+  date += head.units == shop::LengthUnit::mm ? "; minutes: art 40 mm high" : "; minutes: art 1.6 in high";
   page.add(Text{{left + kWidth, top - 7.5}, 4.2, date, Face::regular, Align::right, kQuiet, 0});
   const auto name = [&](double x, const std::string& text, Align align) {
     page.add(Text{{left + x, top - kTitle - 4.4}, 3.8, text, Face::regular, align, kQuiet, 0});

@@ -15,7 +15,8 @@ constexpr double kLegendSize = 2.4;
 const std::string kLegendText = "dashed: burned before";
 constexpr double kNameSize = 3.1;
 constexpr double kNameWidth = 75;  // longer names are set smaller
-constexpr double kAround = 3;      // glass shown beside the outermost swatch
+constexpr double kSeamSize = 2.2;
+constexpr double kAround = 3;  // glass shown beside the outermost swatch
 
 /// Seams are evenly spaced and y_mm = 0 lies midway between two of them.
 std::vector<double> seam_places(const StandingFrame& frame, int seams) {
@@ -133,7 +134,10 @@ void draw_map(Page& page, const BottleMap& map, double x_mm, double y_mm, double
   page.frame(x_mm, bottom, width, height, 0.15, kThin);
   for (const double u : map.seams_u) {
     page.add(Rule{at(u, map.shown.bottom), at(u, map.shown.top), 0.2, kQuiet, 1});
-    page.add(Text{{at(u, 0).x_mm - 0.6, bottom + 1}, 2.2, "seam", Face::regular, Align::left, kQuiet, 90});
+    // Turned by 90 degrees the word stands to the left of its place: on the right of a seam at the left edge.
+    const double x = at(u, 0).x_mm;
+    const double word = x - x_mm < kSeamSize + 0.6 ? x + 0.6 + kSeamSize : x - 0.6;
+    page.add(Text{{word, bottom + 1}, kSeamSize, "seam", Face::regular, Align::left, kQuiet, 90});
   }
   for (std::size_t i = 0; i < map.older_places.size(); ++i) {
     const StandingBox& box = map.older_places[i];

@@ -39,6 +39,11 @@ std::string shown_length(double mm, shop::LengthUnit unit) {
   return shown_number(mm, 1) + "\u00a0mm";
 }
 
+std::string shown_diameter(double mm, shop::LengthUnit unit) {
+  if (unit == shop::LengthUnit::inch) return shown_number(mm / shop::kMmPerInch, 3) + "\u00a0in";
+  return shown_length(mm, unit);
+}
+
 std::string shown_drift(double tolerance_pct) {
   const std::string shown = shown_number(tolerance_pct, 1);
   return shown == "0" ? "no room for power to drift" : "power may drift \u00b1" + shown + " %";

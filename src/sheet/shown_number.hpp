@@ -19,6 +19,9 @@ std::string shown_duration(double seconds);
 /// "88 mm" or "3.46 in".
 std::string shown_length(double mm, shop::LengthUnit unit);
 
+/// As it is typed at the machine: "88 mm", "0.472 in".
+std::string shown_diameter(double mm, shop::LengthUnit unit);
+
 /// "power may drift \u00b17.5 %", or "no room for power to drift" where that is so; part of a sentence.
 std::string shown_drift(double tolerance_pct);
 

@@ -25,7 +25,8 @@ double area_minutes(double seconds_per_cm2, LengthUnit units) {
 
 std::string area_time_text(double seconds_per_cm2, LengthUnit units) {
   return textfile::format_fixed(area_minutes(seconds_per_cm2, units), 1) +
-         (units == LengthUnit::mm ? " min per 10 cm2" : " min per square inch");
+         (units == LengthUnit::mm ? " min per 10 cm2 of art 40 mm high"
+                                  : " min per square inch of art 1.6 in high");
 }
 
 }  // namespace frostcal::shop

@@ -129,13 +129,17 @@ DrawnChance drawn_batch(const surface::GlassSurface& surface, const surface::Phy
   return batch;
 }
 
-std::optional<DrawnChance> drawn_batch(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+std::vector<DrawnChance> drawn_batches(const surface::ShopEvidence& evidence,
                                        const surface::ShopSurface& surfaces, const std::string& glass,
-                                       const std::string& machine, const shop::Setting& setting) {
+                                       const std::string& machine,
+                                       const std::vector<surface::PhysicalSetting>& settings) {
   const std::string name = surface::surface_name(glass, machine);
   const choice::EvidenceCount count = choice::count_evidence(evidence, name);
-  if (count.swatches + count.pieces == 0) return std::nullopt;
-  return drawn_batch(surfaces.glass(name), surface::physical_setting(setting, shop.machine(machine)));
+  std::vector<DrawnChance> drawn;
+  if (count.swatches + count.pieces == 0) return drawn;
+  for (const surface::PhysicalSetting& setting : settings)
+    drawn.push_back(drawn_batch(surfaces.glass(name), setting));
+  return drawn;
 }
 
 double no_reject_chance(int pieces, const BatchChance& chance) {

@@ -36,14 +36,16 @@ struct DrawnChance {
 /// with the 90 % interval.
 BatchChance batch_chance(const SettingsRow& row);
 
-/// For a glass that is graded on the machine, else nothing. Over the surface's draws and over what the
-/// bottles of one batch share beside the surface: the person who looks at them and the day's power (kDaySd of
-/// ln power, 5-point Gauss-Hermite). The mean is by what the day costs under the chance of a single bottle.
-std::optional<DrawnChance> drawn_batch(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+/// For each of `settings` on a glass that is graded on the machine, else none. Over the surface's draws and
+/// over what the bottles of one batch share beside the surface: the person who looks at them and the day's
+/// power (kDaySd of ln power, 5-point Gauss-Hermite). The mean is by what the day costs under the chance of a
+/// single bottle.
+std::vector<DrawnChance> drawn_batches(const surface::ShopEvidence& evidence,
                                        const surface::ShopSurface& surfaces, const std::string& glass,
-                                       const std::string& machine, const shop::Setting& setting);
+                                       const std::string& machine,
+                                       const std::vector<surface::PhysicalSetting>& settings);
 
-/// The same for a surface.
+/// One of them, for a surface.
 DrawnChance drawn_batch(const surface::GlassSurface& surface, const surface::PhysicalSetting& setting);
 
 /// P(all of `pieces` come out good).

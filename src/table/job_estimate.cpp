@@ -8,15 +8,16 @@
 #include "numerics/weighted_quantile.hpp"
 #include "shop/burn_time.hpp"
 #include "shop/vessel_wall.hpp"
+#include "textfile/number_text.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::table {
 
 namespace {
 
-/// The smallest way round under art of that height, which lies on the panel's centre.
-double round_under(const shop::Vessel& vessel, double height_mm) {
-  const double half = std::min(height_mm, vessel.panel_mm) / 2;
-  return numerics::kPi * std::min(vessel.diameter_mm(-half), vessel.diameter_mm(half));
+/// The most page millimetres round the bottle for one of glass under art of that height.
+double stretch_under(const shop::Vessel& vessel, double height_mm) {
+  return std::max(vessel.page_stretch(-height_mm / 2), vessel.page_stretch(height_mm / 2));
 }
 
 void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Vessel& vessel,
@@ -25,7 +26,9 @@ void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Ves
   const shop::WallMargins margins;
   const double edge = margins.edge_mm;
   const double along = std::min(vessel.panel_mm, machine.rotary.max_length_mm) - 2 * edge;
-  const double round = round_under(vessel, job.art.height_mm) - 2 * edge;
+  const double girth = numerics::kPi * vessel.diameter_mm(0);
+  const double stretch = stretch_under(vessel, job.art.height_mm);
+  const double round = girth - 2 * edge * stretch;
   constexpr double kRounding = 1e-9;
   if (job.art.height_mm > along + kRounding) {
     const bool rotary = machine.rotary.max_length_mm < vessel.panel_mm;
@@ -35,12 +38,12 @@ void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Ves
   }
   if (job.art.width_mm > round + kRounding) {
     job.misfits.push_back("the art is " + length(job.art.width_mm) + " wide, the way round takes " +
-                          length(round) + ": " + length(round + 2 * edge) + " less " + length(edge) +
+                          length(round) + ": " + length(girth) + " less " + length(edge * stretch) +
                           " kept clear on each side");
   }
   job.fits = job.misfits.empty();
   if (!job.fits) return;
-  const double between = vessel.seams > 0 ? (round + 2 * edge) / vessel.seams - 2 * margins.seam_mm : round;
+  const double between = vessel.seams > 0 ? girth / vessel.seams - 2 * margins.seam_mm * stretch : round;
   if (job.art.width_mm > between + kRounding) {
     job.warnings.push_back("The art crosses a mould seam: " + length(between) +
                            " lie between two seams. Seams frost differently and chip sooner.");
@@ -56,9 +59,9 @@ void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Ves
   }
 }
 
-void judge_batch(JobEstimate& job, const SettingsRow& row, const std::optional<DrawnChance>& drawn) {
+void judge_batch(JobEstimate& job, const SettingsRow& row, const std::vector<DrawnChance>& drawn) {
   constexpr double kSure = 0.9;
-  if (!drawn) {
+  if (drawn.empty()) {
     const BatchChance chance = batch_chance(row);
     job.no_reject = no_reject_chance(job.pieces, chance);
     job.no_reject_low = std::pow(row.chance_low, job.pieces);
@@ -66,28 +69,65 @@ void judge_batch(JobEstimate& job, const SettingsRow& row, const std::optional<D
     job.bottles_to_bring = bottles_needed(job.pieces, chance, kSure);
     return;
   }
-  const auto quantile = [&](double share) {
-    return numerics::weighted_quantile(drawn->chance, drawn->weight, share);
-  };
+  FROSTCAL_ASSERT(drawn.size() == job.places.size(), "a chance for each place of the art");
   job.by_surface = true;
-  job.chance_now = drawn->single.chance;
+  job.chance_now = drawn.front().single.chance;
+  for (std::size_t i = 0; i < drawn.size(); ++i) {
+    job.places[i].chance = drawn[i].single.chance;
+    if (drawn[i].single.chance < drawn[job.worst].single.chance) job.worst = i;
+  }
+  const DrawnChance& worst = drawn[job.worst];
+  const auto quantile = [&](double share) {
+    return numerics::weighted_quantile(worst.chance, worst.weight, share);
+  };
   if (job.pieces == 1) {  // the same event
-    job.no_reject = job.chance_now;
-    job.no_reject_low = drawn->single.low;
-    job.no_reject_high = drawn->single.high;
+    job.no_reject = worst.single.chance;
+    job.no_reject_low = worst.single.low;
+    job.no_reject_high = worst.single.high;
   } else {
-    job.no_reject = no_reject_chance(job.pieces, *drawn);
+    job.no_reject = no_reject_chance(job.pieces, worst);
     job.no_reject_low = std::pow(quantile(0.05), job.pieces);
     job.no_reject_high = std::pow(quantile(0.95), job.pieces);
   }
-  job.bottles_to_bring = bottles_needed(job.pieces, *drawn, kSure);
+  job.bottles_to_bring = bottles_needed(job.pieces, worst, kSure);
 }
 
 }  // namespace
 
+std::vector<ArtPlace> art_places(const shop::Vessel& vessel, const ArtSize& art) {
+  const auto place = [&](const std::string& name, double x_mm) {
+    const double stretch = vessel.page_stretch(x_mm);
+    return ArtPlace{name, x_mm, stretch, art.width_mm / stretch, std::nullopt};
+  };
+  std::vector<ArtPlace> places{place("centre", 0)};
+  if (!vessel.tapers()) return places;
+  places.push_back(place("neck end", -art.height_mm / 2));
+  places.push_back(place("base end", art.height_mm / 2));
+  return places;
+}
+
+std::string taper_text(const JobEstimate& job, shop::LengthUnit units) {
+  if (job.places.size() < 3) return "";
+  const ArtPlace& neck = job.places[1];
+  const ArtPlace& base = job.places[2];
+  const auto change = [](const ArtPlace& place) {
+    const double percent = 100 * (place.dose_ratio - 1);
+    return (percent < 0 ? "" : "+") + textfile::format_fixed(percent, 0) + " %";
+  };
+  std::string text = "dose " + change(neck) + " at the neck end of the art, " + change(base) +
+                     " at the base end; the art is " + shop::length_text(neck.width_mm, units) +
+                     " round at the neck end and " + shop::length_text(base.width_mm, units) +
+                     " at the base end";
+  if (job.by_surface) {
+    text += "; chance of a good piece " + textfile::shown_chance(*job.places[job.worst].chance) + " by the " +
+            job.places[job.worst].name + ", where it is least";
+  }
+  return text;
+}
+
 JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, const shop::Vessel& vessel,
                          const ArtSize& art, int pieces, double handling_seconds,
-                         const std::optional<DrawnChance>& drawn, shop::LengthUnit units) {
+                         const std::vector<DrawnChance>& drawn, shop::LengthUnit units) {
   FROSTCAL_ASSERT(art.width_mm > 0 && art.height_mm > 0 && pieces >= 1 && handling_seconds >= 0, "a job");
   JobEstimate job;
   job.art = art;
@@ -100,6 +140,7 @@ JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, c
   job.dose_j_mm2 = shop::dose_j_mm2(row.setting, machine);
   judge_place(job, machine, vessel, units);
   job.chance_now = row.chance;
+  job.places = art_places(vessel, art);
   judge_batch(job, row, drawn);
   return job;
 }

@@ -17,6 +17,19 @@ struct ArtSize {
   double height_mm = 0;
 };
 
+/// A height of the art on the wall. The rotary turns by angle, so where the wall is d wide instead of the
+/// diameter d0 at the panel's centre, art is d / d0 as wide on the glass and gets d0 / d of the dose.
+struct ArtPlace {
+  std::string name;  // "centre", "neck end", "base end"
+  double x_mm = 0;   // along the axis from the panel's centre, positive towards the base
+  double dose_ratio = 1;
+  double width_mm = 0;           // of the art, on the glass
+  std::optional<double> chance;  // of a good piece by the surface, were the whole of it there
+};
+
+/// The panel's centre, where the art's centre lies, and on a taper both ends of the art after it.
+std::vector<ArtPlace> art_places(const shop::Vessel& vessel, const ArtSize& art);
+
 /// Time to take a bottle off, put the next on and find the place. Common practice, no source.
 inline constexpr double kHandlingSeconds = 120;
 
@@ -32,7 +45,9 @@ struct JobEstimate {
   double dose_j_mm2 = 0;              // mean energy per area
   int pieces = 1;                     // of the batch
   bool by_surface = false;            // the batch is judged by the surface as it is today, else by the row
-  double chance_now = 0;              // of a good piece, as believed now
+  double chance_now = 0;              // of a good piece, as believed now, by the panel's centre
+  std::vector<ArtPlace> places;       // as art_places() has them
+  std::size_t worst = 0;              // of `places`, the one of least chance; the batch is judged there
   double no_reject = 0;               // chance that the whole batch is good, the doubt included
   double no_reject_low = 0;           // at the lower end of the chance's interval
   double no_reject_high = 0;          // at the upper end
@@ -41,13 +56,17 @@ struct JobEstimate {
 
 /// Time: shop::raster_time. Angle: width / (pi d) * 360 at the panel's middle, the diameter that the driver
 /// is told. The art, centred on the panel, fits when its height is within the panel and the rotary, less the
-/// edge kept clear at each end, and its width within the round at the smallest diameter under it. Batches:
-/// see batch_chance.hpp; `drawn` is what the surface says today, nothing = what the row says. Lengths in
+/// edge kept clear at each end, and its angle within the round, less the edges, which on a taper are kept on
+/// the glass at the smallest diameter under it. Batches: see batch_chance.hpp; `drawn` is what the surface
+/// says today for each of art_places(), nothing = what the row says of the centre. Lengths in
 /// words are in `units`. no_reject_low and no_reject_high are the ends of the 90 % interval of the chance, to
 /// the power of pieces. `handling_seconds` >= 0.
 JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, const shop::Vessel& vessel,
                          const ArtSize& art, int pieces, double handling_seconds = kHandlingSeconds,
-                         const std::optional<DrawnChance>& drawn = std::nullopt,
+                         const std::vector<DrawnChance>& drawn = {},
                          shop::LengthUnit units = shop::LengthUnit::mm);
+
+/// "dose +52 % at the neck end of the art, -25 % at the base end; ..."; nothing on a straight wall.
+std::string taper_text(const JobEstimate& job, shop::LengthUnit units);
 
 }  // namespace frostcal::table

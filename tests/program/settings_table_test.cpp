@@ -4,6 +4,7 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <map>
 #include <nlohmann/json.hpp>
 
 #include "support/in_process.hpp"
@@ -130,6 +131,37 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
   CHECK(batch.at("batch_by") == "surface");
   CHECK(batch.at("no_reject").get<double>() > std::pow(batch.at("chance_now").get<double>(), 12));
   CHECK(batch.at("bottles_to_bring").get<int>() >= 12);
+  // A taper that draws the scan lines at the neck end of 40 mm of art as near to one another as another dpi.
+  const int dpi = row.at("dpi").get<int>();
+  const int other =
+      std::map<int, int>{{200, 250}, {250, 300}, {300, 400}, {400, 500}, {500, 600}, {600, 500}}.at(dpi);
+  const double neck_end = 80.0 * dpi / other;
+  std::ofstream(shop::shop_file(sample.folder()), std::ios::app)
+      << "\n[[vessel]]\nname = \"steep\"\ndiameter_mm = { at_neck = " << 80 - (80 - neck_end) * 45 / 20
+      << ", at_base = " << 80 + (80 - neck_end) * 45 / 20 << " }\npanel_mm = 90\nseams = 0\n";
+  const std::vector<std::string> on_steep{"job", "amber-jug", "--art", "60x40", "--vessel", "steep"};
+  std::vector<std::string> steep_json = on_steep;
+  steep_json.push_back("--json");
+  const json steep = json::parse(run_in_process(sample, steep_json).out);
+  const json at =
+      json::parse(run_in_process(sample, {"fit", "amber-jug", "--json", "--at",
+                                          "power=" + std::to_string(row.at("power_pct").get<double>()) +
+                                              ",speed=" + std::to_string(row.at("speed_pct").get<double>()) +
+                                              ",dpi=" + std::to_string(other) +
+                                              ",tone=" + std::to_string(row.at("tone_pct").get<double>())})
+                      .out);
+  const json& places = steep.at("art_places");
+  REQUIRE(places.size() == 3);
+  CHECK(places[1].at("name") == "neck end");
+  CHECK(std::abs(places[1].at("chance").get<double>() - at.at("at")[0].at("chance").get<double>()) < 2e-3);
+  double least = 1;
+  for (const json& place : places) least = std::min(least, place.at("chance").get<double>());
+  CHECK(steep.at("chance_at_worst") == least);
+  CHECK(steep.at("no_reject") == least);
+  CHECK(least < steep.at("chance_now").get<double>());
+  CHECK_THAT(run_in_process(sample, on_steep).out, Contains("Taper") && Contains("at the neck end"));
+  CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "60x80", "--vessel", "steep"}).out,
+             Contains("The bottle tapers: by the"));
   CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "3x2"}).out, Contains("--units in"));
   CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "76x50", "--units", "in"}).out,
              Contains("--units mm"));

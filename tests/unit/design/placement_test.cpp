@@ -228,6 +228,9 @@ TEST_CASE("a grid that does not fit says how many swatches would", "[design][pla
   large.swatch_mm = 400;
   CHECK_THROWS_WITH(place_swatches(some_swatches(1), {{"amber-jug-1", {}}}, machine, kJug, large),
                     Contains("--size: found 400 mm, which leaves no place") && !Contains("fewer swatches"));
+  large.units = shop::LengthUnit::inch;
+  CHECK_THROWS_WITH(place_swatches(some_swatches(1), {{"amber-jug-1", {}}}, machine, kJug, large),
+                    Contains("--size: found 15.75 in, which leaves no place"));
 }
 
 TEST_CASE("the same seed gives the same places and another seed others", "[design][placement]") {

@@ -242,6 +242,8 @@ TEST_CASE("numbers on sheets", "[sheet][run]") {
   CHECK(shown_duration(3900) == "1\u00a0h\u00a005\u00a0min");
   CHECK(shown_length(88, shop::LengthUnit::mm) == "88\u00a0mm");
   CHECK(shown_length(88, shop::LengthUnit::inch) == "3.46\u00a0in");
+  CHECK(shown_diameter(88, shop::LengthUnit::mm) == "88\u00a0mm");
+  CHECK(shown_diameter(12, shop::LengthUnit::inch) == "0.472\u00a0in");  // 0.47 in would be 0.5 % off
 }
 
 TEST_CASE("on a taper the run sheet lists each swatch's dose and stars what is out of focus",

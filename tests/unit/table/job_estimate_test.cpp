@@ -74,26 +74,56 @@ TEST_CASE("art that is too high or too wide does not fit; art across a seam is t
   CHECK(tilted.warnings[0].find("2.1 mm out of focus") != std::string::npos);
 }
 
-TEST_CASE("on a taper the way round is the one under the art, in the shop's units", "[table]") {
+TEST_CASE("on a taper the way round is by angle, its edges kept on the glass, in the shop's units",
+          "[table]") {
   Bench bench;
   bench.shop.vessels[0] = {"taper", 70, 84, 110, 2};
-  // 77 mm at the centre; under art 10 mm high the wall is 70 + 14 * 50 / 110 = 76.364 mm at its narrowest.
-  CHECK(bench.job(235, 10).fits);  // 219.9 mm at the neck
-  CHECK_FALSE(bench.job(236.1, 10).fits);
-  // Half of that round less 3 mm at each seam: 113.95 mm; at the neck 103.96 mm.
-  CHECK(bench.job(113.9, 10).warnings.empty());
-  CHECK(bench.job(114, 10).warnings.size() == 1);
-  const JobEstimate wide = estimate_job(bench.row, bench.machine, bench.vessel, {254, 25.4}, 1, 120,
-                                        std::nullopt, shop::LengthUnit::inch);
+  // 77 mm at the centre: 241.90 mm round; under art 10 mm high the wall is 70 + 14 * 50 / 110 = 76.364 mm at
+  // its narrowest, where 2 mm of glass are 2.0167 mm of the page.
+  CHECK(bench.job(237.8, 10).fits);
+  CHECK_FALSE(bench.job(237.9, 10).fits);
+  // Half of the round less 3 mm of glass at each seam, 3.025 mm of the page: 114.90 mm.
+  CHECK(bench.job(114.8, 10).warnings.empty());
+  CHECK(bench.job(115, 10).warnings.size() == 1);
+  const JobEstimate wide =
+      estimate_job(bench.row, bench.machine, bench.vessel, {254, 25.4}, 1, 120, {}, shop::LengthUnit::inch);
   REQUIRE(wide.misfits.size() == 1);
-  // 75.383 mm under 25.4 mm: 236.82 mm round.
+  // 75.383 mm under 25.4 mm: 2 mm of glass are 2.043 mm of the page.
   CHECK(
       wide.misfits[0] ==
-      "the art is 10.00 in wide, the way round takes 9.17 in: 9.32 in less 0.08 in kept clear on each side");
-  const JobEstimate tilted = estimate_job(bench.row, bench.machine, bench.vessel, {50, 80}, 1, 120,
-                                          std::nullopt, shop::LengthUnit::inch);
+      "the art is 10.00 in wide, the way round takes 9.36 in: 9.52 in less 0.08 in kept clear on each side");
+  const JobEstimate tilted =
+      estimate_job(bench.row, bench.machine, bench.vessel, {50, 80}, 1, 120, {}, shop::LengthUnit::inch);
   REQUIRE(tilted.warnings.size() == 1);
   CHECK(tilted.warnings[0].find("0.10 in out of focus") != std::string::npos);
+}
+
+TEST_CASE("on a taper the dose goes along the art, and the batch is judged where the chance is least",
+          "[table]") {
+  Bench bench;
+  bench.shop.vessels[0] = {"steep", 40, 90, 90, 0};
+  // 65 mm at the centre; 80 mm of art reach from 40 + 50 * 5 / 90 = 42.78 mm to 87.22 mm.
+  const auto belief = [](double chance) {
+    return DrawnChance{Eigen::Vector2d(chance, chance), Eigen::Vector2d(0.5, 0.5), {chance, chance, chance}};
+  };
+  const JobEstimate job = estimate_job(bench.row, bench.machine, bench.vessel, {60, 80}, 3, 120,
+                                       {belief(0.99), belief(0.5), belief(0.8)});
+  REQUIRE(job.places.size() == 3);
+  CHECK_THAT(job.places[1].dose_ratio, WithinAbs(65 / 42.7778, 1e-4));
+  CHECK_THAT(job.places[2].dose_ratio, WithinAbs(65 / 87.2222, 1e-4));
+  CHECK_THAT(job.places[1].width_mm, WithinAbs(60 * 42.7778 / 65, 1e-3));
+  CHECK(job.chance_now == 0.99);
+  CHECK(job.places[job.worst].name == "neck end");
+  CHECK_THAT(job.no_reject, WithinRel(0.125, 1e-12));
+  CHECK(taper_text(job, shop::LengthUnit::mm) ==
+        "dose +52 % at the neck end of the art, -25 % at the base end; the art is 39.5 mm round at the neck "
+        "end and 80.5 mm at the base end; chance of a good piece 0.50 by the neck end, where it is least");
+  // Without a surface the dose alone; on a straight wall nothing.
+  CHECK(taper_text(bench.job(60, 80), shop::LengthUnit::inch) ==
+        "dose +52 % at the neck end of the art, -25 % at the base end; the art is 1.55 in round at the neck "
+        "end and 3.17 in at the base end");
+  bench.shop.vessels[0] = {"straight", 65, 65, 90, 0};
+  CHECK(taper_text(bench.job(60, 80), shop::LengthUnit::mm).empty());
 }
 
 TEST_CASE("batches at an exactly known chance: its power, and binomial bottles", "[table]") {
