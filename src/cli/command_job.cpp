@@ -1,12 +1,15 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <ostream>
+#include <set>
 
+#include "choice/glass_choice.hpp"
 #include "cli/art_option.hpp"
 #include "cli/commands.hpp"
 #include "cli/fit_pairs.hpp"
 #include "cli/message.hpp"
 #include "cli/progress_bar.hpp"
+#include "cli/setting_options.hpp"
 #include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "cli/write_pdf.hpp"
@@ -38,6 +41,15 @@ using textfile::labelled_line;
 
 namespace {
 
+// The setting that a job is asked for: the row in force, or the same at another tone or screen, which then
+// holds what is believed of it today.
+struct AskedSetting {
+  table::ShownRow shown;
+  std::optional<shop::Setting> adopted;  // where that is another
+  std::set<double> tones;                // then: in percent, that this glass was burned at
+  std::string status() const { return adopted ? "not adopted" : table::to_text(shown.row.status); }
+};
+
 // What is believed today is another chance than the row's: swatches and pieces came since, or shop.toml has
 // another bar. A stale row's promise is broken, however near.
 bool differs_today(const table::SettingsRow& row, const table::JobEstimate& job) {
@@ -46,9 +58,14 @@ bool differs_today(const table::SettingsRow& row, const table::JobEstimate& job)
          (row.status == table::Status::stale || std::abs(job.chance_now - row.chance) > kWorthSaying);
 }
 
+std::string tone_text(const shop::Setting& setting) {
+  return format_number(setting.tone_pct) + " % " + setting.screen;
+}
+
 // What is special about this job; the cautions that always hold come after it.
-std::vector<std::string> job_warnings(const shop::Shop& shop, const table::ShownRow& shown,
+std::vector<std::string> job_warnings(const shop::Shop& shop, const AskedSetting& asked,
                                       const table::JobEstimate& job) {
+  const table::ShownRow& shown = asked.shown;
   const table::SettingsRow& row = shown.row;
   const double target = shop.acceptance.chance;
   std::vector<std::string> lines;
@@ -70,7 +87,14 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const table::Shown
               "scrap bottle first."
             : "The setting is stale: pieces come out worse than promised. Burn a grid first.");
   }
-  if (row.status == table::Status::provisional) {
+  std::vector<std::string> tones;
+  for (const double tone : asked.tones) tones.push_back(format_number(tone));
+  if (asked.adopted && row.status != table::Status::stale) {
+    lines.push_back("The setting in force was adopted for " + tone_text(*asked.adopted) + ", not for " +
+                    tone_text(row.setting) + ", and this glass was burned " +
+                    (tones.size() == 1 ? "only at a tone of " : "at tones of ") + textfile::listed(tones) +
+                    " %: burn one on a scrap bottle first.");
+  } else if (row.status == table::Status::provisional) {
     lines.push_back("The setting is provisional: burn one on a scrap bottle first.");
   }
   constexpr double kTinyMm = 12;  // no art is that small both ways; many are so many inches
@@ -82,8 +106,9 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const table::Shown
   return lines;
 }
 
-std::string job_json(const table::ShownRow& shown, const table::JobEstimate& job,
+std::string job_json(const AskedSetting& asked, const table::JobEstimate& job,
                      const table::Turnaround& turnaround, const std::vector<std::string>& cautions) {
+  const table::ShownRow& shown = asked.shown;
   const table::SettingsRow& row = shown.row;
   nlohmann::ordered_json root;
   root["schema"] = "frostcal.job/1";
@@ -93,7 +118,7 @@ std::string job_json(const table::ShownRow& shown, const table::JobEstimate& job
   root["chance"] = row.chance;
   root["chance_low"] = row.chance_low;
   root["chance_high"] = row.chance_high;
-  root["status"] = table::to_text(row.status);
+  root["status"] = asked.status();
   root["art_mm"] = {job.art.width_mm, job.art.height_mm};
   root["fits"] = job.fits;
   root["misfits"] = job.misfits;
@@ -123,6 +148,11 @@ std::string job_json(const table::ShownRow& shown, const table::JobEstimate& job
   root["no_reject"] = job.no_reject;
   root["no_reject_low"] = job.no_reject_low;
   root["no_reject_high"] = job.no_reject_high;
+  root["rejects"] = job.rejects;
+  root["rejects_low"] = job.rejects_low;
+  root["rejects_high"] = job.rejects_high;
+  root["batch_burn_seconds"] = job.batch_burn_seconds;
+  root["batch_seconds"] = job.batch_seconds;
   root["bottles_to_bring"] = job.bottles_to_bring;
   root["set_aside"] = shown.set_aside;
   root["cautions"] = cautions;
@@ -162,14 +192,35 @@ void report_unused(const table::Turnaround& turnaround, const Streams& streams) 
            "used.\n");
 }
 
-std::string job_text(const table::ShownRow& shown, const table::JobEstimate& job,
+std::string batch_text(const table::JobEstimate& job) {
+  const std::string pieces = std::to_string(job.pieces);
+  std::string text = labelled_line(
+      "Batch", "no reject among " + pieces + ": " +
+                   textfile::with_interval(job.no_reject, job.no_reject_low, job.no_reject_high));
+  text += labelled_line("Rejects", "about " + format_fixed(job.rejects, job.rejects < 10 ? 1 : 0) + " of " +
+                                       pieces + " (90 %: " + std::to_string(job.rejects_low) + " to " +
+                                       std::to_string(job.rejects_high) + ")");
+  text += labelled_line("Bring", job.bottles_to_bring == 0
+                                     ? "more bottles than is sensible: the chance is too low"
+                                     : std::to_string(job.bottles_to_bring) + " bottles, to end with " +
+                                           pieces + " good ones 9 times in 10");
+  text += labelled_line("Time", table::hours_text(job.batch_seconds) + " for " + pieces + " with handling, " +
+                                    table::hours_text(job.batch_burn_seconds) + " of it burning; one more: " +
+                                    format_fixed(job.batch_seconds / job.pieces / 60, 1) + " min");
+  return text;
+}
+
+std::string job_text(const AskedSetting& asked, const table::JobEstimate& job,
                      const table::Turnaround& turnaround, shop::LengthUnit units, const shop::Shop& shop,
                      const std::vector<std::string>& cautions) {
+  const table::ShownRow& shown = asked.shown;
   const table::SettingsRow& row = shown.row;
   std::string text = row.glass + " on " + row.machine + ", art " + length_text(job.art.width_mm, units) +
                      " round x " + length_text(job.art.height_mm, units) + " high\n";
-  text += labelled_line("Setting", shop::to_text(row.setting) + " (" + table::to_text(row.status) + ')');
-  text += labelled_line("Tone, screen", format_number(row.setting.tone_pct) + " %, " + row.setting.screen);
+  text += labelled_line("Setting", shop::to_text(row.setting) + " (" + asked.status() + ')');
+  text +=
+      labelled_line("Tone, screen", format_number(row.setting.tone_pct) + " %, " + row.setting.screen +
+                                        (asked.adopted ? "; adopted for " + tone_text(*asked.adopted) : ""));
   text += labelled_line("Reaches", format_fixed(job.round_deg, 0) + " degrees round the bottle");
   for (const std::string& misfit : job.misfits) text += labelled_line("DOES NOT FIT", misfit);
   constexpr double kHugeDegrees =
@@ -181,8 +232,10 @@ std::string job_text(const table::ShownRow& shown, const table::JobEstimate& job
                                     format_fixed(job.pieces_per_hour, 1) + " pieces per hour with handling");
   text += turnaround_text(turnaround);
   text += labelled_line("Chance", textfile::with_interval(row.chance, row.chance_low, row.chance_high) +
-                                      " of a good piece" + (differs_today(row, job) ? ", when adopted" : ""));
-  if (differs_today(row, job)) {
+                                      " of a good piece" +
+                                      (differs_today(row, job) && !asked.adopted ? ", when adopted" : "") +
+                                      (asked.adopted ? ", by all swatches and pieces so far" : ""));
+  if (differs_today(row, job) && !asked.adopted) {
     text += labelled_line("Today", textfile::shown_chance(job.chance_now) +
                                        " by all swatches and pieces so far and the present bar (" +
                                        report::bar_text(shop.acceptance) + ")");
@@ -193,15 +246,7 @@ std::string job_text(const table::ShownRow& shown, const table::JobEstimate& job
   if (const std::string taper = table::taper_text(job, units); !taper.empty())
     text += labelled_line("Taper", taper);
   if (!shown.set_aside.empty()) text += labelled_line("Not counted", shown.set_aside);
-  if (job.pieces > 1) {
-    text += labelled_line("Batch",
-                          "no reject among " + std::to_string(job.pieces) + ": " +
-                              textfile::with_interval(job.no_reject, job.no_reject_low, job.no_reject_high));
-    text += labelled_line("Bring", job.bottles_to_bring == 0
-                                       ? "more bottles than is sensible: the chance is too low"
-                                       : std::to_string(job.bottles_to_bring) + " bottles, to end with " +
-                                             std::to_string(job.pieces) + " good ones 9 times in 10");
-  }
+  if (job.pieces > 1) text += batch_text(job);
   text += "Cautions\n";
   for (const std::string& caution : cautions)
     text += textfile::wrapped("  - " + caution, textfile::kWidest, 4) + '\n';
@@ -209,55 +254,87 @@ std::string job_text(const table::ShownRow& shown, const table::JobEstimate& job
 }
 
 report::JobCard card_of(const shop::Shop& shop, const shop::Machine& machine, const shop::Glass& glass,
-                        const shop::Vessel& vessel, const table::ShownRow& shown,
-                        const table::JobEstimate& job, shop::LengthUnit units) {
-  const table::SettingsRow& row = shown.row;
+                        const shop::Vessel& vessel, const AskedSetting& asked, const table::JobEstimate& job,
+                        shop::LengthUnit units) {
+  const table::SettingsRow& row = asked.shown.row;
   report::JobCard card;
   card.units = units;
   card.taper = table::taper_text(job, units);
   card.shop = shop.name;
   card.date = now_text().substr(0, 10);
   card.machine = machine.name;
-  card.status = table::to_text(row.status);
+  card.status = asked.status();
   card.glass = glass;
   card.vessel = vessel;
   card.neck = machine.rotary.neck;
   card.setting = row.setting;
   card.chance = row.chance;
-  if (differs_today(row, job)) card.chance_today = job.chance_now;
+  if (differs_today(row, job) && !asked.adopted) card.chance_today = job.chance_now;
   card.tolerance_pct = row.tolerance_pct;
   card.art_width_mm = job.art.height_mm;  // the card lies as the bottle does: its width is along the axis
   card.art_height_mm = job.art.width_mm;
   card.lines = job.lines;
   card.burn_seconds = job.burn_seconds;
-  card.warnings = job_warnings(shop, shown, job);
+  card.warnings = job_warnings(shop, asked, job);
   card.pieces = job.pieces;
   card.no_reject = job.no_reject;
+  card.rejects = job.rejects;
+  card.batch_seconds = job.batch_seconds;
   card.bottles_to_bring = job.bottles_to_bring;
   return card;
 }
 
+shop::Setting setting_asked(const Arguments& arguments, const shop::Machine& machine,
+                            const shop::Setting& adopted) {
+  shop::Setting setting = adopted;
+  setting.tone_pct = arguments.number("tone", 0.01, 100, setting.tone_pct, Unit::percent);
+  setting.screen = arguments.text("screen", setting.screen);
+  if (setting != adopted) refuse_impossible(machine, setting);
+  return setting;
+}
+
 struct FittedBatch {
   std::vector<table::DrawnChance> drawn;
+  double tolerance_pct = 0;
+  std::set<double> tones;  // in percent, of the glass's swatches and pieces here
   std::optional<surface::LaterBottles> later;
 };
 
 // What the surface says of a batch today, for each place of the art; nothing where the glass has none.
-FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, const shop::Vessel& vessel,
-                         const table::ArtSize& art, const Streams& streams) {
+FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, const shop::Setting& setting,
+                         const shop::Vessel& vessel, const table::ArtSize& art, const Streams& streams) {
   const surface::ShopEvidence evidence = read_evidence(shop, streams);
   const ProgressBar bar(streams, "Fitting " + row.glass);
   const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
   FittedBatch fitted;
   std::vector<surface::PhysicalSetting> settings;
   for (const table::ArtPlace& place : table::art_places(vessel, art)) {
-    settings.push_back(surface::physical_setting(row.setting, shop.machine(row.machine), vessel, place.x_mm));
+    settings.push_back(surface::physical_setting(setting, shop.machine(row.machine), vessel, place.x_mm));
   }
   fitted.drawn = table::drawn_batches(evidence, surfaces, row.glass, row.machine, settings);
   if (fitted.drawn.empty()) return fitted;
-  fitted.later = surface::later_bottles(surfaces.glass(surface::surface_name(row.glass, row.machine)),
-                                        evidence.observations);
+  const std::string name = surface::surface_name(row.glass, row.machine);
+  fitted.later = surface::later_bottles(surfaces.glass(name), evidence.observations);
+  fitted.tolerance_pct =
+      choice::describe_setting(setting, shop.machine(row.machine), surfaces.glass(name), shop.acceptance)
+          .tolerance_pct;
+  for (const surface::Observation& seen : evidence.observations)
+    if (seen.glass == name) fitted.tones.insert(100 * seen.setting.tone);
   return fitted;
+}
+
+// What the grades say of that setting today, in the place of what was adopted.
+AskedSetting asked_at(const table::ShownRow& in_force, const shop::Setting& setting,
+                      const FittedBatch& fitted) {
+  if (setting == in_force.row.setting) return {in_force, std::nullopt, {}};
+  AskedSetting asked{in_force, in_force.row.setting, fitted.tones};
+  asked.shown.row.setting = setting;
+  const surface::ChanceInterval& today = fitted.drawn.front().single;
+  asked.shown.row.chance = today.chance;
+  asked.shown.row.chance_low = today.low;
+  asked.shown.row.chance_high = today.high;
+  asked.shown.row.tolerance_pct = fitted.tolerance_pct;
+  return asked;
 }
 
 ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
@@ -281,26 +358,32 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const auto pieces = static_cast<int>(arguments.integer("pieces", 1, 10000, 1));
   const double handling =
       60 * arguments.number("handling", 0, 600, table::kHandlingSeconds / 60, Unit::minutes);
-  const table::ShownRow shown = table::shown_rows({*row}, record, shop.acceptance).front();
+  const shop::Setting setting = setting_asked(arguments, machine, row->setting);
+  const table::ShownRow in_force = table::shown_rows({*row}, record, shop.acceptance).front();
   const table::Turnaround turnaround = table::estimate_turnaround(record.logged.all, machine);
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
-  const FittedBatch fitted = fitted_batch(shop, *row, vessel, art, streams);
+  const FittedBatch fitted = fitted_batch(shop, *row, setting, vessel, art, streams);
+  if (setting != row->setting && fitted.drawn.empty()) {
+    throw UsageError("--tone: " + glass.name + " has no graded swatch on " + machine.name +
+                     ", so only the setting in force can be quoted, at " + tone_text(row->setting));
+  }
+  const AskedSetting asked = asked_at(in_force, setting, fitted);
   table::JobEstimate job =
-      table::estimate_job(*row, timed, vessel, art, pieces, handling, fitted.drawn, units);
+      table::estimate_job(asked.shown.row, timed, vessel, art, pieces, handling, fitted.drawn, units);
   if (fitted.later) {
     job.warnings.push_back("Of the chance: " + table::later_bottles_text(*fitted.later) +
                            ". Burn one on a scrap bottle like those in hand first.");
   }
-  std::vector<std::string> cautions = job_warnings(shop, shown, job);
+  std::vector<std::string> cautions = job_warnings(shop, asked, job);
   for (const std::string& always : sheet::cautions(glass)) cautions.push_back(always);
   if (job.fits && arguments.has("card")) {
-    report::JobCard card = card_of(shop, machine, glass, vessel, shown, job, units);
+    report::JobCard card = card_of(shop, machine, glass, vessel, asked, job, units);
     card.paper = paper;
     write_pdf(arguments.text("card"), "Job card: " + glass.name, {report::job_card(card)});
   }
-  streams.out << (arguments.has("json") ? job_json(shown, job, turnaround, cautions)
-                                        : job_text(shown, job, turnaround, units, shop, cautions));
+  streams.out << (arguments.has("json") ? job_json(asked, job, turnaround, cautions)
+                                        : job_text(asked, job, turnaround, units, shop, cautions));
   if (job.fits && arguments.has("card")) tell(streams, "Wrote " + arguments.text("card") + '\n');
   report_unused(turnaround, streams);
   return job.fits ? ExitStatus::done : ExitStatus::no;
@@ -317,9 +400,14 @@ Command job_command() {
       "setting, burn time and cautions for a customer's piece",
       "Takes the setting in force and the size of the art as it looks on the standing bottle: WIDTH goes "
       "round the bottle, HEIGHT along its axis. Says whether it fits the panel, how far round it reaches, "
-      "lines and minutes, pieces per hour, and how likely a batch is to have no reject: the bottles of a "
-      "batch "
-      "share one chance that is not exactly known, the day and the person who looks at them.\n\n"
+      "lines and minutes, pieces per hour; of a batch, how likely it is to have no reject, how many rejects "
+      "to "
+      "expect, bottles to bring and hours: its bottles share one chance that is not exactly known, the day "
+      "and "
+      "the person who looks at them.\n\n"
+      "--tone asks for art at another tone than the one adopted, with the same power, speed and dpi; the "
+      "chance "
+      "is then what all grades of the glass say of it today.\n\n"
       "On a taper the dose changes along the art, as the rotary turns by angle: the answer says how far at "
       "both ends, and the batch is judged where the chance is least.\n\n"
       "Minutes follow from lines, speed and the time lost at the end of each line. Once three burns on the "
@@ -333,6 +421,8 @@ Command job_command() {
        {"units", "UNIT", "mm or in, for --art and for what is shown (default: the shop's)", false},
        {"vessel", "NAME", "the bottle shape (default: the glass's own)", false},
        {"machine", "NAME", "the laser (needed where several have a setting for this glass)", false},
+       {"tone", "PERCENT", "of lighter art (default: the setting's)", false},
+       {"screen", "NAME", "its screen (default: the setting's)", false},
        {"pieces", "N", "size of the batch (default 1)", false},
        {"handling", "MINUTES", "to change bottles (default 2)", false},
        {"card", "FILE.pdf", "also write a card for the bench; an older PDF of that name is replaced", false},

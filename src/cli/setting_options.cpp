@@ -17,8 +17,11 @@ std::string refusal(const shop::Machine& machine, const shop::Setting& setting) 
   std::vector<std::string> faults;
   const auto judge = [&](double value, const shop::SteppedRange& range, const std::string& dial) {
     if (range.accepts(value)) return;
-    faults.push_back(format_number(value) + " % " + dial + " (it takes " + format_number(range.min) + " to " +
-                     format_number(range.max) + " in steps of " + format_number(range.step) + ")");
+    const std::string taken = range.min == range.max
+                                  ? "only " + format_number(range.min)
+                                  : format_number(range.min) + " to " + format_number(range.max) +
+                                        " in steps of " + format_number(range.step);
+    faults.push_back(format_number(value) + " % " + dial + " (it takes " + taken + ")");
   };
   judge(setting.power_pct, machine.power_pct, "power");
   judge(setting.speed_pct, machine.speed_pct, "speed");

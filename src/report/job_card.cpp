@@ -42,11 +42,12 @@ std::string chance_words(const JobCard& job) {
   return adopted + status;
 }
 
-// "12 pieces: no reject among them 0.60. Bring 16 bottles."
+// "12 pieces: no reject among them 0.60, 0.9 rejects expected; 45.0 min with handling. Bring 16 bottles."
 std::string batch_words(const JobCard& job) {
   if (job.pieces <= 1) return "";
   return " " + std::to_string(job.pieces) + " pieces: no reject among them " +
-         textfile::shown_chance(job.no_reject) +
+         textfile::shown_chance(job.no_reject) + ", " + sheet::shown_number(job.rejects, 1) +
+         " rejects expected; " + sheet::shown_duration(job.batch_seconds) + " with handling" +
          (job.bottles_to_bring == 0 ? ". More bottles are needed than is sensible: the chance is too low."
                                     : ". Bring " + std::to_string(job.bottles_to_bring) + " bottles.");
 }

@@ -16,7 +16,7 @@ struct JobCard {
   std::string shop;
   std::string date;
   std::string machine;
-  std::string status;  // of the setting: provisional, settled or stale
+  std::string status;  // of the setting: provisional, settled, stale or not adopted
   shop::Glass glass;
   shop::Vessel vessel;
   shop::Side neck = shop::Side::left;
@@ -29,8 +29,10 @@ struct JobCard {
   double art_height_mm = 0;  // round the bottle
   long lines = 0;
   double burn_seconds = 0;
-  int pieces = 1;                     // of the batch; for more than one the card says the next two
+  int pieces = 1;                     // of the batch; for more than one the card says the next four
   double no_reject = 0;               // chance that none of them is a reject
+  double rejects = 0;                 // expected among them
+  double batch_seconds = 0;           // with handling
   int bottles_to_bring = 1;           // 0 = more than is sensible
   std::vector<std::string> warnings;  // of this job, printed before the cautions that always hold
   shop::LengthUnit units = shop::LengthUnit::mm;

@@ -77,6 +77,21 @@ int fewest_bottles(int pieces, const Belief& chance, double sure) {
   return static_cast<int>(low);
 }
 
+template <typename Belief>
+int fewest_rejects(int pieces, const Belief& chance, double share) {
+  int low = 0;
+  int high = pieces;
+  while (low < high) {
+    const int middle = (low + high) / 2;
+    if (at_least(pieces - middle, pieces, chance) >= share) {
+      high = middle;
+    } else {
+      low = middle + 1;
+    }
+  }
+  return low;
+}
+
 // The largest precision at which `low` is the 5 % quantile; nothing when there is none.
 std::optional<double> precision_by_low(double mean, double low) {
   constexpr double kTail = 0.05;
@@ -148,6 +163,18 @@ double no_reject_chance(int pieces, const BatchChance& chance) {
 
 double no_reject_chance(int pieces, const DrawnChance& chance) {
   return chance.chance.array().pow(pieces).matrix().dot(chance.weight);
+}
+
+int rejects_quantile(int pieces, const BatchChance& chance, double share) {
+  FROSTCAL_ASSERT(pieces >= 1 && share > 0 && share < 1, "a batch");
+  if (chance.mean <= 0) return pieces;
+  if (chance.mean >= 1) return 0;
+  return fewest_rejects(pieces, chance, share);
+}
+
+int rejects_quantile(int pieces, const DrawnChance& chance, double share) {
+  FROSTCAL_ASSERT(pieces >= 1 && share > 0 && share < 1, "a batch");
+  return fewest_rejects(pieces, chance, share);
 }
 
 int bottles_needed(int pieces, const BatchChance& chance, double sure) {

@@ -52,6 +52,10 @@ DrawnChance drawn_batch(const surface::GlassSurface& surface, const surface::Phy
 double no_reject_chance(int pieces, const BatchChance& chance);
 double no_reject_chance(int pieces, const DrawnChance& chance);
 
+/// Of the first `pieces` bottles, the number of rejects that is not exceeded with probability `share`.
+int rejects_quantile(int pieces, const BatchChance& chance, double share);
+int rejects_quantile(int pieces, const DrawnChance& chance, double share);
+
 /// Smallest number of bottles of which at least `pieces` come out good with probability `sure`; 0 when more
 /// than 20 times as many would be needed.
 int bottles_needed(int pieces, const BatchChance& chance, double sure);

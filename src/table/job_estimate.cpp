@@ -66,6 +66,9 @@ void judge_batch(JobEstimate& job, const SettingsRow& row, const std::vector<Dra
     job.no_reject = no_reject_chance(job.pieces, chance);
     job.no_reject_low = std::pow(row.chance_low, job.pieces);
     job.no_reject_high = std::pow(row.chance_high, job.pieces);
+    job.rejects = job.pieces * (1 - chance.mean);
+    job.rejects_low = rejects_quantile(job.pieces, chance, 0.05);
+    job.rejects_high = rejects_quantile(job.pieces, chance, 0.95);
     job.bottles_to_bring = bottles_needed(job.pieces, chance, kSure);
     return;
   }
@@ -89,6 +92,9 @@ void judge_batch(JobEstimate& job, const SettingsRow& row, const std::vector<Dra
     job.no_reject_low = std::pow(quantile(0.05), job.pieces);
     job.no_reject_high = std::pow(quantile(0.95), job.pieces);
   }
+  job.rejects = job.pieces * (1 - worst.mean());
+  job.rejects_low = rejects_quantile(job.pieces, worst, 0.05);
+  job.rejects_high = rejects_quantile(job.pieces, worst, 0.95);
   job.bottles_to_bring = bottles_needed(job.pieces, worst, kSure);
 }
 
@@ -104,6 +110,13 @@ std::vector<ArtPlace> art_places(const shop::Vessel& vessel, const ArtSize& art)
   places.push_back(place("neck end", -art.height_mm / 2));
   places.push_back(place("base end", art.height_mm / 2));
   return places;
+}
+
+std::string hours_text(double seconds) {
+  const long minutes = std::lround(seconds / 60);
+  if (minutes < 60) return std::to_string(minutes) + " min";
+  const std::string rest = std::to_string(minutes % 60);
+  return std::to_string(minutes / 60) + " h " + (rest.size() < 2 ? "0" : "") + rest + " min";
 }
 
 std::string taper_text(const JobEstimate& job, shop::LengthUnit units) {
@@ -136,6 +149,8 @@ JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, c
   job.lines = time.lines;
   job.burn_seconds = time.seconds;
   job.pieces_per_hour = 3600 / (time.seconds + handling_seconds);
+  job.batch_burn_seconds = pieces * time.seconds;
+  job.batch_seconds = pieces * (time.seconds + handling_seconds);
   job.round_deg = art.width_mm / (numerics::kPi * vessel.diameter_mm(0)) * 360;
   job.dose_j_mm2 = shop::dose_j_mm2(row.setting, machine);
   judge_place(job, machine, vessel, units);

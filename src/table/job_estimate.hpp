@@ -51,7 +51,12 @@ struct JobEstimate {
   double no_reject = 0;               // chance that the whole batch is good, the doubt included
   double no_reject_low = 0;           // at the lower end of the chance's interval
   double no_reject_high = 0;          // at the upper end
-  int bottles_to_bring = 1;           // to end with `pieces` good ones with probability 0.9
+  double rejects = 0;                 // expected among the first `pieces` bottles
+  int rejects_low = 0;                // their 5 % and 95 % quantiles, the doubt included
+  int rejects_high = 0;
+  double batch_burn_seconds = 0;  // of `pieces` bottles, rejects not made again
+  double batch_seconds = 0;       // the same with handling
+  int bottles_to_bring = 1;       // to end with `pieces` good ones with probability 0.9
 };
 
 /// Time: shop::raster_time. Angle: width / (pi d) * 360 at the panel's middle, the diameter that the driver
@@ -65,6 +70,9 @@ JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, c
                          const ArtSize& art, int pieces, double handling_seconds = kHandlingSeconds,
                          const std::vector<DrawnChance>& drawn = {},
                          shop::LengthUnit units = shop::LengthUnit::mm);
+
+/// "45 min", "2 h 05 min".
+std::string hours_text(double seconds);
 
 /// "dose +52 % at the neck end of the art, -25 % at the base end; ..."; nothing on a straight wall.
 std::string taper_text(const JobEstimate& job, shop::LengthUnit units);

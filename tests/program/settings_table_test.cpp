@@ -106,6 +106,44 @@ TEST_CASE("wrong command lines of the table are trouble, and write nothing", "[p
   CHECK_FALSE(std::filesystem::exists(sample.folder() / "results"));
 }
 
+TEST_CASE("lighter art gets the chance that fit gives it, not the one that was adopted", "[program][table]") {
+  const test::SampleShop sample;
+  grade(sample);
+  lower_target(sample);
+  std::string text = test::read_text(shop::shop_file(sample.folder()));
+  const std::string solid = "tone_pct = { min = 100,";
+  text.replace(text.find(solid), solid.size(), "tone_pct = { min = 20,");
+  std::ofstream(shop::shop_file(sample.folder())) << text;
+  const test::Outcome adopted = run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann",
+                                                        "--json", "--tone", "100", "--reason", "solid art"});
+  CAPTURE(adopted.out, adopted.err);
+  REQUIRE(adopted.status == 0);
+  const json row = json::parse(adopted.out).at("row");
+  const json light = json::parse(
+      run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--tone", "60", "--json"}).out);
+  const json light_fit = json::parse(
+      run_in_process(sample, {"fit", "amber-jug", "--json", "--at",
+                              "power=" + std::to_string(row.at("power_pct").get<double>()) +
+                                  ",speed=" + std::to_string(row.at("speed_pct").get<double>()) +
+                                  ",dpi=" + std::to_string(row.at("dpi").get<int>()) + ",tone=60"})
+          .out);
+  CHECK(light.at("setting").at("tone_pct") == 60);
+  CHECK(light.at("status") == "not adopted");
+  CHECK(light.at("chance").get<double>() ==
+        Approx(light_fit.at("at")[0].at("chance").get<double>()).margin(2e-3));
+  CHECK(light.at("chance_high").get<double>() - light.at("chance_low").get<double>() >
+        row.at("chance_high").get<double>() - row.at("chance_low").get<double>());
+  const std::string light_text =
+      run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--tone", "60"}).out;
+  CHECK_THAT(light_text, Contains("adopted for 100 %") && Contains("burned only at a tone of 100 %"));
+  CHECK(run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--tone", "100", "--json"}).out ==
+        run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--json"}).out);
+  const test::Outcome odd_tone =
+      run_in_process(sample, {"job", "amber-jug", "--art", "60x40", "--tone", "61"});
+  CHECK(odd_tone.status == 2);
+  CHECK_THAT(odd_tone.err, Contains("61 % tone (it takes 20 to 100 in steps of 10)"));
+}
+
 TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[program][table]") {
   const test::SampleShop sample;
   grade(sample);
@@ -131,6 +169,11 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
   CHECK(batch.at("batch_by") == "surface");
   CHECK(batch.at("no_reject").get<double>() > std::pow(batch.at("chance_now").get<double>(), 12));
   CHECK(batch.at("bottles_to_bring").get<int>() >= 12);
+  CHECK(batch.at("batch_seconds").get<double>() ==
+        Approx(12 * (batch.at("burn_seconds").get<double>() + 120)).epsilon(1e-12));
+  CHECK(batch.at("rejects_low") <= batch.at("rejects_high"));
+  CHECK(batch.at("rejects").get<double>() ==
+        Approx(12 * (1 - batch.at("chance_now").get<double>())).margin(0.02));
   // A taper that draws the scan lines at the neck end of 40 mm of art as near to one another as another dpi.
   const int dpi = row.at("dpi").get<int>();
   const int other =

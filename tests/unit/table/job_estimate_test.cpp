@@ -137,6 +137,15 @@ TEST_CASE("batches at an exactly known chance: its power, and binomial bottles",
   // P(Binomial(12, 0.9) >= 10) = 0.88913, P(Binomial(13, 0.9) >= 10) = 0.96584: computed apart, by summing
   // the binomial terms.
   CHECK(job.bottles_to_bring == 13);
+  // P(at most 0, 1, 2, 3 of 10 at 0.1) = 0.349, 0.736, 0.930, 0.987: scipy.stats.binom.
+  CHECK_THAT(job.rejects, WithinAbs(1, 1e-9));
+  CHECK(job.rejects_low == 0);
+  CHECK(job.rejects_high == 3);
+  CHECK_THAT(job.batch_burn_seconds, WithinRel(10 * job.burn_seconds, 1e-12));
+  CHECK_THAT(job.batch_seconds, WithinRel(10 * (job.burn_seconds + 120), 1e-12));
+  CHECK(hours_text(59.4 * 60) == "59 min");
+  CHECK(hours_text(59.6 * 60) == "1 h 00 min");
+  CHECK(hours_text(7500) == "2 h 05 min");
   constexpr double kExactly = std::numeric_limits<double>::infinity();
   CHECK(bottles_needed(1, {1, kExactly}, 0.9) == 1);
   CHECK(bottles_needed(1, {0.9, kExactly}, 0.9) == 1);
@@ -154,6 +163,14 @@ TEST_CASE("a chance that is not exactly known: all good more often, and more bot
   // 0.9023 of 13, 0.9405 of 14, 0.9628 of 15.
   CHECK(bottles_needed(10, chance, 0.9) == 13);
   CHECK(bottles_needed(10, chance, 0.95) == 15);
+  // Beta-binomial, P(at most 0 to 4 of 10) = 0.4737, 0.7368, 0.8762, 0.9458, 0.9783; at most 51 and 52 of 200
+  // 0.9282, 0.9323 (scipy.stats.betabinom).
+  CHECK(rejects_quantile(10, chance, 0.05) == 0);
+  CHECK(rejects_quantile(10, chance, 0.95) == 4);
+  CHECK(rejects_quantile(10, chance, 0.5) == 1);
+  CHECK(rejects_quantile(200, chance, 0.93) == 52);
+  CHECK(rejects_quantile(5, {0, 1}, 0.5) == 5);
+  CHECK(rejects_quantile(5, {1, 1}, 0.5) == 0);
   constexpr double kExactly = std::numeric_limits<double>::infinity();
   CHECK(bottles_needed(10, {0.9, kExactly}, 0.95) == 13);
 
