@@ -35,6 +35,7 @@ struct GlassChoice {
   std::vector<std::string> known_on;   // other machines that this glass is graded on, where it is not here
   std::optional<Decision> best;        // nothing when there are no grades and no prior worth a setting
   std::vector<Decision> alternatives;  // distinct from best and from each other
+  std::optional<Decision> faster;  // takes at most 2/3 of best's time, where one is as good within the margin
   LimitingCause limited_by = LimitingCause::nothing;
   bool fits = true;                   // the model agrees with the grades
   bool stop = false;                  // another grid is not worth its bottle

@@ -24,6 +24,12 @@ std::string interval(const Decision& decision) {
   return textfile::with_interval(decision.chance, decision.chance_low, decision.chance_high);
 }
 
+// The unit of the minutes stands above, with the best setting's.
+std::string in_brief(const Decision& decision, const shop::Shop& shop) {
+  return shop::to_text(decision.setting) + ": " + interval(decision) + ", " +
+         format_fixed(shop::area_minutes(decision.seconds_per_cm2, shop.units), 1) + " min";
+}
+
 std::string tolerance(const Decision& decision, const shop::Acceptance& acceptance) {
   const std::string target = format_fixed(acceptance.chance, 2);
   if (decision.chance < acceptance.chance) return "none: the chance is under the target of " + target;
@@ -130,12 +136,16 @@ std::string choice_text(const GlassChoice& choice, const shop::Shop& shop, const
   text += labelled_line("Burn time", shop::area_time_text(best.seconds_per_cm2, shop.units));
   for (std::size_t i = 0; i < choice.alternatives.size(); ++i) {
     const Decision& other = choice.alternatives[i];
-    text += labelled_line(i == 0 ? "Also good" : "",
-                          shop::to_text(other.setting) + ": " + interval(other) + ", " +
-                              shop::area_time_text(other.seconds_per_cm2, shop.units));
+    text += labelled_line(i == 0 ? "Also good" : "", in_brief(other, shop));
   }
   if (beats_in_print(choice)) {
     text += labelled_line("", "a higher number there: " + why_not_higher(context.prefer));
+  }
+  if (choice.faster) {
+    text += labelled_line("Faster", in_brief(*choice.faster, shop) + "; the fastest as good within " +
+                                        textfile::format_number(choice::ChoiceOptions().margin) + ":");
+    text += labelled_line("", shop::command_for(shop, "fit " + choice.glass + " --machine " + choice.machine +
+                                                          " --prefer fast"));
   }
   if (choice.limited_by != LimitingCause::nothing)
     text += labelled_line("Limited by", to_text(choice.limited_by));

@@ -49,6 +49,7 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
     object["alternatives"] = Json::array();
     for (const choice::Decision& other : choice.alternatives)
       object["alternatives"].push_back(decision_json(other));
+    object["faster"] = choice.faster ? decision_json(*choice.faster) : Json();
     root["glass"].push_back(object);
   }
   root["alike"] = Json::array();

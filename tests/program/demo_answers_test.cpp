@@ -92,6 +92,28 @@ TEST_CASE("each preference gets the most of what it prefers, near the best chanc
   CHECK_THAT(wrong.err, Contains("found \"cheap\", expected chance, fast, robust"));
 }
 
+TEST_CASE("fit names a much faster setting where one is as good", "[program][demo]") {
+  constexpr double kMargin = 0.02;
+  int named = 0;
+  for (const char* glass : {"olive-oil-green", "amber-jug", "clear-cruet"}) {
+    CAPTURE(glass);
+    const json usual = answer({"fit", glass, "--json"}).at("glass").at(0);
+    const json fast = answer({"fit", glass, "--prefer", "fast", "--json"}).at("glass").at(0);
+    CHECK(fast.at("faster").is_null());
+    const double two_thirds = 2.0 / 3 * usual.at("best").at("seconds_per_cm2").get<double>();
+    if (usual.at("faster").is_null()) {
+      CHECK(fast.at("best").at("seconds_per_cm2").get<double>() > two_thirds);
+      continue;
+    }
+    ++named;
+    CHECK(usual.at("faster").at("seconds_per_cm2").get<double>() <= two_thirds);
+    CHECK(usual.at("faster").at("seconds_per_cm2") >= fast.at("best").at("seconds_per_cm2"));
+    CHECK(usual.at("faster").at("chance").get<double>() >=
+          usual.at("best").at("chance").get<double>() - kMargin);
+  }
+  CHECK(named >= 1);
+}
+
 TEST_CASE("asked about the best setting, fit expects what it promised", "[program][demo]") {
   const json best = answer({"fit", "amber-jug", "--json"}).at("glass").at(0).at("best");
   const json fit = answer({"fit", "amber-jug", "--at", at_text(best), "--json"});

@@ -114,6 +114,8 @@ inline JobCard job() {
   job.burn_seconds = 420;
   job.pieces = 12;
   job.no_reject = 0.6;
+  job.rejects = 0.7;
+  job.batch_seconds = 12 * (job.burn_seconds + 120);
   job.bottles_to_bring = 16;
   return job;
 }
