@@ -28,6 +28,8 @@ ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
   const InterruptDelay delay;
   if (!textfile::exists(folder)) textfile::make_folders("", folder);
   textfile::make_folders(folder, folder / "results");
+  const std::filesystem::path ignore = folder / ".gitignore";
+  if (!textfile::exists(ignore)) textfile::durable_write(folder, ignore, shop::gitignore_template());
   textfile::durable_write(folder, file, shop::shop_template());
   streams.out << "Made the shop folder " << folder.string() << ".\n"
               << "Next: describe your laser, bottles and glasses in " << file.string() << ",\n"
@@ -39,15 +41,16 @@ ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
 }  // namespace
 
 Command start_command() {
-  return {"start",
-          "DIR",
-          1,
-          1,
-          "make a shop folder with a commented shop.toml",
-          "Makes DIR with the folders grids/ and results/ and a shop.toml whose comments explain every line. "
-          "Nothing that is already there is replaced.",
-          {},
-          run_start};
+  return {
+      "start",
+      "DIR",
+      1,
+      1,
+      "make a shop folder with a commented shop.toml",
+      "Makes DIR with the folders grids/ and results/, a shop.toml whose comments explain every line, and "
+      "a .gitignore for what no other copy of the shop needs. Nothing that is already there is replaced.",
+      {},
+      run_start};
 }
 
 }  // namespace frostcal::cli

@@ -20,5 +20,8 @@ Shop parse_shop(const std::string& text, const std::string& name);
 
 /// The commented shop.toml that `start` writes.
 std::string shop_template();
+/// The .gitignore that `start` writes: the lock, and what a killed run leaves. Not the sheets, which check
+/// wants.
+std::string gitignore_template();
 
 }  // namespace frostcal::shop

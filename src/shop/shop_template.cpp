@@ -55,4 +55,11 @@ vessel = "tall-jug"
 )toml";
 }
 
+std::string gitignore_template() {
+  return R"(# What frostcal leaves beside the shop's own files; another copy of the shop needs none of it.
+.lock
+.*.tmp
+)";
+}
+
 }  // namespace frostcal::shop

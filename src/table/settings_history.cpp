@@ -10,6 +10,7 @@
 #include "textfile/checksum.hpp"
 #include "textfile/csv_writer.hpp"
 #include "textfile/open_file.hpp"
+#include "textfile/text_place.hpp"
 #include "textfile/time_text.hpp"
 
 namespace frostcal::table {
@@ -145,7 +146,8 @@ class Chain {
 
  private:
   static constexpr std::string_view kRemedy =
-      "put the file back from a copy, or delete this line and all below it and adopt again";
+      "put the file back from a copy; without one, delete this line and all below it, delete "
+      "settings-table.csv too, give frostcal check --repair, and adopt again what those lines had adopted";
 
   errors::Fault misplaced(const HistoryRow& row, const std::string& after,
                           const textfile::CsvCell& cell) const {
@@ -205,6 +207,16 @@ std::vector<std::string> history_cells(const HistoryRow& row, std::string_view l
 
 std::vector<HistoryRow> parse_history(std::string_view text, const std::string& name,
                                       errors::FaultList& faults) {
+  if (std::optional<errors::Fault> merge = textfile::unfinished_merge(text, name)) {
+    merge->expected = "the file of one copy";
+    merge->remedy =
+        "its rows are a chain, so lines of two copies never fit: git checkout HEAD -- "
+        "results/settings-history.csv results/settings-table.csv takes your own copy's, frostcal check says "
+        "whether they are sound, and what the other copy had adopted is adopted again (README, Two copies of "
+        "a shop)";
+    faults.add(*merge);
+    return {};
+  }
   const std::size_t shared = settings_columns().size();
   const std::size_t before = faults.faults().size();
   const textfile::CsvTable read =

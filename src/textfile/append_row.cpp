@@ -16,6 +16,7 @@
 #include "textfile/open_file.hpp"
 #include "textfile/read_file.hpp"
 #include "textfile/shop_path.hpp"
+#include "textfile/text_place.hpp"
 #include "textfile/utf8.hpp"
 
 namespace frostcal::textfile {
@@ -130,6 +131,7 @@ Tail examine_tail(const AppendedFile& file, std::string_view text) {
   const auto [start, in_quotes] = last_row(text);
   if (start == text.size()) return tail;
   const std::string_view line = text.substr(start);
+  if (unfinished_merge(line, "")) return tail;  // no row that was cut: readers name it
   if (in_quotes && (start == 0 || holds_rows(file, header_of(text), line))) return tail;
   if (start == 0) {
     const std::string header = csv_line(written_columns(file));

@@ -200,10 +200,8 @@ std::optional<char> strip_preamble(std::string_view& text, int& first_line) {
   return separator;
 }
 
-}  // namespace
-
-CsvTable read_csv(std::string_view text, const std::string& name, const CsvColumns& columns,
-                  errors::FaultList& faults) {
+CsvTable read_table(std::string_view text, const std::string& name, const CsvColumns& columns,
+                    errors::FaultList& faults) {
   CsvTable table;
   try {
     check_plain_text(text, name, kMaxCsvLineBytes);
@@ -233,6 +231,22 @@ CsvTable read_csv(std::string_view text, const std::string& name, const CsvColum
   table.ends_with_line_end = text.back() == '\n' || text.back() == '\r';
   for (const errors::Fault& fault : row_faults.faults()) faults.add(fault);
   read_rows(raw_rows, *header, places, name, columns, table, faults);
+  return table;
+}
+
+}  // namespace
+
+CsvTable read_csv(std::string_view text, const std::string& name, const CsvColumns& columns,
+                  errors::FaultList& faults) {
+  errors::FaultList own;
+  CsvTable table = read_table(text, name, columns, own);
+  if (!own.empty() || table.torn_last_row) {
+    if (const std::optional<errors::Fault> merge = unfinished_merge(text, name)) {
+      faults.add(*merge);
+      return {};
+    }
+  }
+  for (const errors::Fault& fault : own.faults()) faults.add(fault);
   return table;
 }
 

@@ -59,7 +59,8 @@ struct CsvTable {
 
 /// Reads the whole text; `name` is the file's name for messages. Every fault is added to `faults`; rows with
 /// a fault are left out. A fault that leaves nothing to read (empty file, bytes that are not UTF-8, missing
-/// or doubled column, broken quotes) gives a table without the rows behind it.
+/// or doubled column, broken quotes) gives a table without the rows behind it. The marks of an unfinished
+/// merge are the only fault of a file that has them, and leave no table.
 CsvTable read_csv(std::string_view text, const std::string& name, const CsvColumns& columns,
                   errors::FaultList& faults);
 

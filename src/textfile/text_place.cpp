@@ -68,4 +68,27 @@ void check_plain_text(std::string_view text, const std::string& name, std::size_
   }
 }
 
+std::optional<errors::Fault> unfinished_merge(std::string_view text, const std::string& name) {
+  constexpr std::size_t kMark = 7;
+  for (std::size_t start = 0; start < text.size();) {
+    const std::size_t end = std::min(text.find_first_of("\r\n", start), text.size());
+    std::string_view line = text.substr(start, end - start);
+    if (start == 0 && line.substr(0, 3) == "\xEF\xBB\xBF") line.remove_prefix(3);
+    const bool marked = !line.empty() && std::string_view("<|=>").find(line[0]) != std::string_view::npos &&
+                        std::min(line.find_first_not_of(line[0]), line.size()) == kMark;
+    const std::string_view rest = line.substr(std::min(kMark, line.size()));
+    if (marked && (rest.empty() || (rest[0] == ' ' && line[0] != '='))) {
+      errors::SourcePlace place = place_of(text, start, name);
+      place.column = 0;
+      return errors::Fault{
+          place, errors::quoted(std::string(line)) + ", which marks a merge that was not finished",
+          "the lines of one copy, or of both, without marks",
+          "keep the lines that hold (README, Two copies of a shop) and delete those that begin "
+          "with <<<<<<<, ======= and >>>>>>>"};
+    }
+    start = end + 1;
+  }
+  return std::nullopt;
+}
+
 }  // namespace frostcal::textfile

@@ -2,10 +2,12 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <string_view>
 
 #include "errors/source_place.hpp"
+#include "errors/user_error.hpp"
 
 namespace frostcal::textfile {
 
@@ -15,5 +17,9 @@ errors::SourcePlace place_of(std::string_view text, std::size_t offset, const st
 /// Throws UserError when the text has NUL bytes or is not UTF-8 (UTF-16 and Latin-1 get their own words), or
 /// when a line is longer than `max_line_bytes`.
 void check_plain_text(std::string_view text, const std::string& name, std::size_t max_line_bytes);
+
+/// The first line that version control leaves where it could not merge two copies of a file: seven <, |, =
+/// or > at its start. For a file that can't be read; in one that can, such a line is somebody's text.
+std::optional<errors::Fault> unfinished_merge(std::string_view text, const std::string& name);
 
 }  // namespace frostcal::textfile

@@ -3,6 +3,7 @@
 #include "errors/ascii.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
+#include "textfile/text_place.hpp"
 
 #include <toml++/toml.h>
 
@@ -114,6 +115,7 @@ TomlTable TomlTable::parse(const std::string& text, const std::string& file, err
   try {
     state->root = std::make_shared<toml::table>(toml::parse(text, file));
   } catch (const toml::parse_error& error) {
+    if (const std::optional<Fault> merge = unfinished_merge(text, file)) throw UserError(*merge);
     const std::string found = line_text(text, static_cast<int>(error.source().begin.line));
     throw UserError(Fault{place_of(file, error.source(), ""), errors::quoted(found),
                           has_open_quote(found) ? "text between two double quotes"

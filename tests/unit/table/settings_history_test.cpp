@@ -139,7 +139,8 @@ TEST_CASE("a row that was taken out, moved or put in is named by line", "[table]
   REQUIRE(lines.size() == 7);
   REQUIRE(fault_text(joined(lines)).empty());
   const std::string remedy =
-      "; put the file back from a copy, or delete this line and all below it and adopt again\n";
+      "; put the file back from a copy; without one, delete this line and all below it, delete "
+      "settings-table.csv too, give frostcal check --repair, and adopt again what those lines had adopted\n";
   for (std::size_t out = 1; out + 1 < lines.size(); ++out) {
     std::vector<std::string> left = lines;
     left.erase(left.begin() + static_cast<std::ptrdiff_t>(out));

@@ -57,6 +57,24 @@ TEST_CASE("the same table in every dress a spreadsheet gives it", "[textfile][cs
   CHECK(read("swatch,frost,chipping\n").table.has_optional == std::vector<bool>{false});
 }
 
+TEST_CASE("a file that two copies disagree about has one fault", "[textfile][csv_reader]") {
+  // Marks as in gitformat: git-merge(1), "How conflicts are presented".
+  const std::string header = "swatch,frost,chipping,note\n";
+  for (const std::string mark : {"<<<<<<< HEAD", "||||||| 1a2b3c4", "=======", ">>>>>>> theirs, I think"}) {
+    CAPTURE(mark);
+    const Result result = read(header + "A1,4,0,\n" + mark + "\nB7,9\n");
+    CHECK(result.fault().find("g.csv:3: found \"" + mark + "\", which marks a merge") == 0);
+    CHECK(result.faults.faults().size() == 1);
+    CHECK(result.table.rows.empty());
+    CHECK(read("\xEF\xBB\xBF" + mark + "\r\n" + header).fault().find("g.csv:1: found \"" + mark) == 0);
+  }
+  for (const std::string other :
+       {"<<<<<< HEAD", "<<<<<<<<", "======= ", "=======;", "<<<<<<<HEAD", "-------"}) {
+    CAPTURE(other);
+    CHECK(read(header + "A1,4,0,\n" + other + "\n").fault().find("which marks a merge") == std::string::npos);
+  }
+}
+
 TEST_CASE("cells know their line, column and name", "[textfile][csv_reader]") {
   const Result result =
       read("\xEF\xBB\xBFswatch;frost;chipping;note\r\n\r\nA1;4;0;\"two\r\nlines\"\r\nB7;\xC3\xBC;1;x\r\n");
