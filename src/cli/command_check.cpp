@@ -71,7 +71,8 @@ Command check_command() {
       "missing or "
       "cut (drawn again from grid.toml and swatches.csv). It never touches what a person wrote.\n\n"
       "A value that the program can work with, but that looks like a slip (a length in cm in shop.toml, a "
-      "screen that can't be drawn, grades from before their grid was planned), is named as doubtful and is "
+      "screen that can't be drawn, grades from before their grid was planned, pieces that the history "
+      "counted and that are gone), is named as doubtful and is "
       "no fault.\n\n"
       "Exit status: 0 no faults (any more); 1 faults; 2 trouble.",
       {{"repair", "", "mend what can be mended without guessing", false},

@@ -21,6 +21,7 @@
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
 #include "table/adoption.hpp"
+#include "table/counted_pieces.hpp"
 #include "table/setting_json.hpp"
 #include "table/settings_table.hpp"
 #include "table/stale_check.hpp"
@@ -202,8 +203,7 @@ std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table
   table::SettingsRow& promised = settled.row;
   promised.chance = std::min(promised.chance, std::max(row.chance, shop.acceptance.chance));
   promised.chance_low = std::min(promised.chance_low, promised.chance);
-  promised.reason = "settled with " + textfile::counted(here, "piece", "pieces") + " logged at it" +
-                    (row.reason.empty() ? "" : "; before: " + row.reason);
+  promised.reason = table::settled_reason(here, row.reason);
   return settled;
 }
 

@@ -13,7 +13,9 @@
 #include "grades/logged_pieces.hpp"
 #include "sheet/pdf_shape.hpp"
 #include "shop/shop_file.hpp"
+#include "table/counted_pieces.hpp"
 #include "table/settings_table.hpp"
+#include "table/table_text.hpp"
 #include "textfile/append_row.hpp"
 #include "textfile/durable_write.hpp"
 #include "textfile/file_lock.hpp"
@@ -398,6 +400,30 @@ class Checker {
                               "plan a grid and adopt another, or correct shop.toml"});
   }
 
+  /// Pieces and cured faults that the history names are still there.
+  void lost_log(const std::vector<table::HistoryRow>& history) {
+    if (!logged_) return;
+    const std::string back = "bring the file back from a copy; if rows were deleted as slips, ";
+    const auto anew = [&](const table::SettingsRow& row) {
+      return table::renewal_command(shop_, row) + " --reason TEXT judges the setting anew";
+    };
+    const auto named = [](const table::HistoryRow& row) {
+      return " on line " + std::to_string(row.line) + " of settings-history.csv";
+    };
+    for (const table::LostPieces& lost : table::lost_pieces(history, logged_->all)) {
+      const table::SettingsRow& row = lost.row.row;
+      doubt(grades::pieces_layout(shop_).path, "",
+            (lost.left == 0 ? "no piece" : textfile::counted(lost.left, "piece", "pieces")) + " of " +
+                row.glass + " on " + row.machine + " logged until " + row.adopted_at,
+            "the " + std::to_string(lost.counted) + " that were counted" + named(lost.row), back + anew(row));
+    }
+    for (const table::HistoryRow& lost : table::lost_cures(history, logged_->cured)) {
+      doubt(grades::cured_layout(shop_).path, "", "no such cured fault of " + lost.row.machine,
+            "the one that is named" + named(lost) + ", " + errors::quoted(lost.row.reason),
+            back + anew(lost.row));
+    }
+  }
+
   struct TimedRow {
     std::string time;
     int line;
@@ -447,6 +473,7 @@ class Checker {
           evidence(row);
           dials(row);
         }
+        lost_log(history);
       });
       if (!sound) return;
     } else if (!textfile::exists(table::table_file(shop_))) {
@@ -471,48 +498,54 @@ class Checker {
 
   void pieces() {
     const textfile::AppendedFile file = grades::pieces_layout(shop_);
-    if (textfile::exists(file.path)) {
-      look([&] {
-        tail(file);
-        std::vector<TimedRow> times;
-        for (const grades::PieceRow& piece : grades::read_pieces(shop_)) {
-          times.push_back({piece.logged_at, piece.line});
-        }
-        back_in_time(file.path, "logged_at", times,
-                     "if a clock was wrong, correct the time there: pieces of before an adoption don't count "
-                     "against it");
-      });
-    }
-    cured();
+    std::vector<grades::PieceRow> pieces;
+    const bool sound = !textfile::exists(file.path) || look([&] {
+      tail(file);
+      emptied(file.path, "pieces");
+      pieces = grades::read_pieces(shop_);
+      std::vector<TimedRow> times;
+      for (const grades::PieceRow& piece : pieces) times.push_back({piece.logged_at, piece.line});
+      back_in_time(file.path, "logged_at", times,
+                   "if a clock was wrong, correct the time there: pieces of before an adoption don't count "
+                   "against it");
+    });
+    const std::optional<std::vector<grades::CuredFault>> faults = cured();
+    if (!sound || !faults) return;
+    for (const grades::CuredFault& fault : *faults) sets_aside(fault, pieces);
+    logged_ = grades::sort_pieces(std::move(pieces), *faults);
   }
 
-  void cured() {
+  /// Nothing where the file can't be read.
+  std::optional<std::vector<grades::CuredFault>> cured() {
     const textfile::AppendedFile file = grades::cured_layout(shop_);
-    if (!textfile::exists(file.path)) return;
     std::vector<grades::CuredFault> faults;
-    const bool sound = look([&] {
+    const bool sound = !textfile::exists(file.path) || look([&] {
       tail(file);
+      emptied(file.path, "cured faults");
       faults = grades::read_cured(shop_);
     });
-    std::vector<grades::PieceRow> pieces;
-    try {
-      if (sound) pieces = grades::read_pieces(shop_);
-    } catch (const errors::UserError&) {
-      return;  // said already
-    } catch (const errors::SystemError&) {
-      return;
-    }
-    for (const grades::CuredFault& fault : faults) {
-      const bool any = std::any_of(pieces.begin(), pieces.end(), [&](const grades::PieceRow& piece) {
-        return grades::covers(fault, piece.machine, piece.logged_at);
-      });
-      if (any) continue;
-      result_.doubts.push_back(
-          {{textfile::shown(file.path), fault.line, 0, ""},
-           "a cured fault of " + fault.machine + " that sets no piece aside",
-           "pieces logged on that machine from " + fault.since + " to " + fault.recorded_at,
-           "correct the row, or delete it"});
-    }
+    return sound ? std::optional(faults) : std::nullopt;
+  }
+
+  /// What a write that was refused leaves, and other mishaps; rows that somebody deleted leave the header.
+  void emptied(const fs::path& path, const std::string& rows) {
+    std::error_code error;
+    if (fs::file_size(path, error) != 0 || error) return;
+    doubt(path, "", "an empty file", "a header row, and " + rows + " if any were recorded",
+          "bring the file back from a copy; if there were none, delete it");
+  }
+
+  void sets_aside(const grades::CuredFault& fault, const std::vector<grades::PieceRow>& pieces) {
+    const bool any = std::any_of(pieces.begin(), pieces.end(), [&](const grades::PieceRow& piece) {
+      return grades::covers(fault, piece.machine, piece.logged_at);
+    });
+    if (any) return;
+    result_.doubts.push_back(
+        {{textfile::shown(grades::cured_layout(shop_).path), fault.line, 0, ""},
+         "a cured fault of " + fault.machine + " that sets no piece aside",
+         "pieces logged on that machine from " + fault.since + " to " + fault.recorded_at,
+         "if pieces.csv lost rows, bring it back from a copy; else correct this row, or "
+         "delete it"});
   }
 
   fs::path folder_;
@@ -522,6 +555,7 @@ class Checker {
   surface::ShopEvidence grids_;  // those read so far, without grades
   std::map<std::pair<std::string, std::string>, std::vector<std::string>> changed_;  // machine, change: grids
   bool grids_sound_ = true;
+  std::optional<grades::LoggedPieces> logged_;  // nothing when a file of them can't be read
 };
 
 }  // namespace

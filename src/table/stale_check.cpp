@@ -5,8 +5,8 @@
 #include <iterator>
 
 #include "errors/bug.hpp"
+#include "table/counted_pieces.hpp"
 #include "table/settings_table.hpp"
-#include "textfile/phrases.hpp"
 #include "textfile/time_text.hpp"
 
 namespace frostcal::table {
@@ -217,9 +217,7 @@ HistoryRow stale_row(const SettingsRow& in_force, const StaleCheck& check, const
   HistoryRow history;
   history.row = in_force;
   history.row.status = Status::stale;
-  history.row.reason = std::to_string(check.rejects) + " of " + std::to_string(check.pieces) +
-                       " pieces rejected, a chance of " + textfile::shown_chance(in_force.chance) +
-                       " was promised";
+  history.row.reason = rejected_reason(check.rejects, check.pieces, in_force.chance);
   history.row.adopted_by = note.by;
   history.row.adopted_at = note.now;
   history.action = Action::stale;

@@ -386,3 +386,57 @@ TEST_CASE("where the setting is stale, fit and adopt say the same: burn a grid",
   REQUIRE(shop.run(kCured).status == 0);
   CHECK_THAT(shop.run({"fit", "amber-jug"}).out, !Contains(stale));
 }
+
+TEST_CASE("check doubts a log whose pieces or cured faults are gone", "[program][cured][check]") {
+  const AdoptedShop shop;
+  const fs::path pieces = shop.folder() / "results" / "pieces.csv";
+  REQUIRE(shop.log(2, 6).status == 0);
+  REQUIRE(shop.row().at("status") == "stale");
+  const std::string logged = test::read_text(pieces);
+  shop.check_whole();
+  const std::string six =
+      "expected the 6 that were counted on line 3 of settings-history.csv; bring the file back "
+      "from a copy; if rows were deleted as slips, frostcal table adopt";
+  const auto doubted = [&](const std::string& said) {
+    const test::Outcome check = shop.run({"check"});
+    CHECK(check.status == 0);
+    CHECK_THAT(check.out + check.err, Contains(said) && Contains("(doubtful, not a fault)"));
+  };
+  fs::remove(pieces);
+  doubted("pieces.csv: found no piece of amber-jug on bench logged until ");
+  doubted(six);
+  std::ofstream(pieces) << "";
+  doubted("pieces.csv: found an empty file, expected a header row, and pieces if any were recorded");
+  doubted(six);
+  std::ofstream(pieces) << logged.substr(0, logged.find('\n') + 1);
+  doubted(six);
+  std::ofstream(pieces) << logged.substr(0, logged.rfind('\n', logged.size() - 2) + 1);
+  doubted("found 5 pieces of amber-jug on bench logged until ");
+  // What the message says of a slip.
+  REQUIRE(shop.run({"table", "adopt", "amber-jug", "--machine", "bench", "--in-force", "--by", "Ann",
+                    "--reason", "a slip in the log"})
+              .status == 0);
+  shop.check_whole();
+
+  std::ofstream(pieces) << logged;
+  const AdoptedShop other;
+  REQUIRE(other.log(2, 6).status == 0);
+  REQUIRE(other.run(kCured).status == 0);
+  wait_a_second();
+  REQUIRE(other.run(kRenew).status == 0);
+  other.check_whole();
+  const std::string cured = test::read_text(other.cured_file());
+  fs::remove(other.cured_file());
+  const test::Outcome gone = other.run({"check"});
+  CHECK_THAT(
+      gone.out + gone.err,
+      Contains(
+          "cured-faults.csv: found no such cured fault of bench, expected the one that is named on line 4 "
+          "of settings-history.csv, \"6 pieces set aside: lens cleaned on "));
+  std::ofstream(other.cured_file()) << "";
+  CHECK_THAT(other.run({"check"}).out, Contains("cured-faults.csv: found an empty file"));
+  std::ofstream(other.cured_file()) << cured;
+  fs::remove(other.folder() / "results" / "pieces.csv");
+  CHECK_THAT(other.run({"check"}).out, Contains("sets no piece aside") &&
+                                           Contains("if pieces.csv lost rows, bring it back from a copy"));
+}
