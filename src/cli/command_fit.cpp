@@ -131,10 +131,11 @@ shop::Setting setting_on(const AskedDials& asked, const shop::Machine& machine) 
 
 void add_findings(choice::GlassChoice& choice, const surface::GlassSurface& surface,
                   const surface::ShopEvidence& evidence) {
-  for (const surface::Finding& finding : surface::diagnose(surface, evidence.observations)) {
-    choice.findings.push_back(report::to_text(finding));
-    if (finding.kind == surface::FindingKind::lack_of_fit) choice.fits = false;
-  }
+  const std::vector<surface::Finding> findings = surface::diagnose(surface, evidence.observations);
+  choice.findings = report::finding_texts(findings);
+  choice.fits = std::none_of(findings.begin(), findings.end(), [](const surface::Finding& finding) {
+    return finding.kind == surface::FindingKind::lack_of_fit;
+  });
 }
 
 /// How the graders of a glass agree; what is worth a sentence goes to the findings.

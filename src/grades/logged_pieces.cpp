@@ -58,12 +58,19 @@ int count_set_aside(const std::vector<SetAside>& set_aside, const std::string& g
 
 std::string set_aside_text(const std::vector<SetAside>& set_aside, const std::string& glass,
                            const std::string& machine, const std::string& since) {
-  std::string text;
+  std::vector<std::pair<std::string, std::size_t>> causes;  // in the order of the cures
   for (const SetAside& group : set_aside) {
     if (group.glass != glass || group.fault.machine != machine || group.fault.recorded_at < since) continue;
-    text += (text.empty() ? "" : "; ") +
-            textfile::counted(static_cast<long>(group.pieces.size()), "piece", "pieces") +
-            " set aside: " + group.fault.cure + " on " + group.fault.recorded_at.substr(0, 10);
+    const std::string cause = group.fault.cure + " on " + group.fault.recorded_at.substr(0, 10);
+    auto known =
+        std::find_if(causes.begin(), causes.end(), [&](const auto& one) { return one.first == cause; });
+    if (known == causes.end()) known = causes.insert(causes.end(), {cause, 0});
+    known->second += group.pieces.size();
+  }
+  std::string text;
+  for (const auto& [cause, pieces] : causes) {
+    text += (text.empty() ? "" : "; ") + textfile::counted(static_cast<long>(pieces), "piece", "pieces") +
+            " set aside: " + cause;
   }
   return text;
 }

@@ -9,6 +9,7 @@
 #include "shop/shop_command.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
+#include "textfile/wrapped_text.hpp"
 
 namespace frostcal::report {
 
@@ -124,7 +125,7 @@ std::string choice_text(const GlassChoice& choice, const shop::Shop& shop, const
                           ? " and " + textfile::counted(choice.pieces, "logged piece", "logged pieces")
                           : "") +
                      (choice.set_aside.empty() ? "" : " (" + choice.set_aside + ')');
-  text += '\n';
+  text = textfile::wrapped(text, textfile::kWidest, 4) + '\n';
   if (!choice.best) {
     return text + labelled_line("No setting", "nothing is known of this glass yet; burn a grid:") +
            labelled_line("", shop::plan_command(shop, choice.glass, choice.machine));

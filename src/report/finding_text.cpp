@@ -1,6 +1,8 @@
 #include "report/finding_text.hpp"
 
+#include <algorithm>
 #include <cmath>
+#include <cstddef>
 
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -86,6 +88,32 @@ std::string to_text(const Finding& finding) {
              "again or burn repeats.";
   }
   return "";
+}
+
+std::vector<std::string> finding_texts(const std::vector<Finding>& findings) {
+  std::vector<std::string> texts;
+  for (std::size_t i = 0; i < findings.size(); ++i) {
+    const Finding& finding = findings[i];
+    const auto of_graders = [&](const Finding& other) {
+      return other.kind == FindingKind::grader_differs && other.response == finding.response;
+    };
+    const bool two = of_graders(finding) && std::count_if(findings.begin(), findings.end(), of_graders) == 2;
+    const auto first = std::find_if(findings.begin(), findings.end(), of_graders);
+    if (two && first != findings.begin() + static_cast<std::ptrdiff_t>(i) && first->size * finding.size < 0) {
+      Finding apart = finding;
+      apart.size -= first->size;
+      texts.push_back("Grader " + finding.subject + " gives " + by_how_much(apart) + " than " +
+                      first->subject +
+                      ": grade a few swatches together and agree on the words. The chance is for the eyes of "
+                      "any of the shop's graders.");
+      continue;
+    }
+    const auto later =
+        std::find_if(findings.begin() + static_cast<std::ptrdiff_t>(i) + 1, findings.end(), of_graders);
+    if (two && later != findings.end() && later->size * finding.size < 0) continue;  // told with the other
+    texts.push_back(to_text(finding));
+  }
+  return texts;
 }
 
 std::string to_text(const choice::GlassLikeness& alike) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "choice/glass_likeness.hpp"
 #include "choice/grading_cost.hpp"
@@ -13,6 +14,9 @@ namespace frostcal::report {
 
 /// One sentence with the swatches concerned (at most six ids; more are counted).
 std::string to_text(const surface::Finding& finding);
+
+/// The sentences of all findings; two graders who lie on either side of the mean make one.
+std::vector<std::string> finding_texts(const std::vector<surface::Finding>& findings);
 
 /// One sentence on two glasses that one setting could serve.
 std::string to_text(const choice::GlassLikeness& alike);

@@ -61,6 +61,12 @@ TEST_CASE("a piece is set aside once, by the first fault that has it", "[grades]
   CHECK(logged.counted.empty());
   CHECK(set_aside_text(logged.set_aside, "jug", "bench") ==
         "1 piece set aside: lens cleaned on 2026-11-03; 2 pieces set aside: mirror fixed on 2026-11-05");
+  // A fault whose span was widened the same day is one cause.
+  const LoggedPieces widened =
+      sort_pieces(pieces, {fault("lens cleaned", "2026-11-03T00:00:00Z", "2026-11-05T12:00:00Z"),
+                           fault("lens cleaned", "2026-11-02T00:00:00Z", "2026-11-05T13:00:00Z")});
+  CHECK(set_aside_text(widened.set_aside, "jug", "bench") ==
+        "3 pieces set aside: lens cleaned on 2026-11-05");
 }
 
 TEST_CASE("as of a day, faults that were cured later are not known yet", "[grades][logged_pieces]") {

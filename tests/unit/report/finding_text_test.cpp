@@ -52,6 +52,25 @@ TEST_CASE("a finding names its swatches, its size and its direction", "[report]"
              Contains("show less chipping than expected"));
 }
 
+TEST_CASE("two graders on either side of the mean make one sentence", "[report]") {
+  const auto grader = [](const std::string& name, double size, Response response = Response::frost) {
+    return finding(FindingKind::grader_differs, response, size, name, {});
+  };
+  const auto bottle = finding(FindingKind::bottle_differs, Response::frost, 1.04, "jug-2", {"A1"});
+  const std::vector<std::string> two =
+      report::finding_texts({bottle, grader("Ann", 0.31), grader("Bo", -0.28)});
+  REQUIRE(two.size() == 2);
+  CHECK_THAT(two[0], Contains("Bottle jug-2"));
+  CHECK_THAT(two[1], Contains("Grader Bo gives 0.6 grades less frost than Ann:"));
+  CHECK_THAT(report::finding_texts({grader("Ann", -0.31), grader("Bo", 0.28)}).at(0),
+             Contains("Grader Bo gives 0.6 grades more frost than Ann:"));
+  // Alone, on the same side, of another response or of more than two: one by one.
+  CHECK_THAT(report::finding_texts({grader("Ann", 0.31)}).at(0), Contains("than the others"));
+  CHECK(report::finding_texts({grader("Ann", 0.31), grader("Bo", 0.28)}).size() == 2);
+  CHECK(report::finding_texts({grader("Ann", 0.31), grader("Bo", -0.28, Response::chipping)}).size() == 2);
+  CHECK(report::finding_texts({grader("Ann", 0.31), grader("Bo", -0.28), grader("Cy", 0.4)}).size() == 3);
+}
+
 TEST_CASE("more than six swatches are counted", "[report]") {
   const std::vector<std::string> eight{"A1", "A2", "A3", "A4", "A5", "A6", "A7", "A8"};
   const std::string text = to_text(finding(FindingKind::bottle_differs, Response::frost, 1, "jug-2", eight));
