@@ -20,6 +20,7 @@ nlohmann::ordered_json fault_list(const std::vector<errors::Fault>& faults) {
                     {"found", fault.found},
                     {"expected", fault.expected},
                     {"remedy", fault.remedy},
+                    {"rows_alike", fault.rows_alike},
                     {"text", errors::to_text(fault)}});
   }
   return list;

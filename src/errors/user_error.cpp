@@ -33,6 +33,10 @@ std::string to_text(const Fault& fault) {
   if (!text.empty()) text += ": ";
   if (!fault.place.field.empty()) text += fault.place.field + ": ";
   if (!fault.found.empty()) text += "found " + fault.found;
+  if (fault.rows_alike > 0) {
+    text += " (and " + std::to_string(fault.rows_alike) +
+            (fault.rows_alike == 1 ? " later row like it)" : " later rows like it)");
+  }
   if (!fault.expected.empty())
     text += std::string(fault.found.empty() ? "" : ", ") + "expected " + fault.expected;
   if (!fault.remedy.empty()) {
@@ -45,6 +49,24 @@ UserError::UserError(Fault fault) : UserError(std::vector<Fault>{std::move(fault
 
 UserError::UserError(std::vector<Fault> faults) : faults_(std::move(faults)), text_(join(faults_)) {
   FROSTCAL_ASSERT(!faults_.empty(), "a user error needs a fault");
+}
+
+void FaultList::add_to_column(Fault fault) {
+  const auto first = std::find_if(faults_.begin(), faults_.end(), [&](const Fault& one) {
+    return one.place.file == fault.place.file && one.place.field == fault.place.field &&
+           one.expected == fault.expected && one.remedy == fault.remedy;
+  });
+  if (first == faults_.end()) {
+    add(std::move(fault));
+  } else {
+    ++first->rows_alike;
+  }
+}
+
+std::size_t FaultList::count() const {
+  std::size_t count = faults_.size();
+  for (const Fault& fault : faults_) count += static_cast<std::size_t>(fault.rows_alike);
+  return count;
 }
 
 void FaultList::throw_if_any() const {

@@ -10,14 +10,17 @@
 namespace frostcal::errors {
 
 /// One fault. `found`, `expected` and `remedy` are phrases without a final full stop; any may be empty.
+/// `rows_alike` counts further rows of the file with the same fault.
 struct Fault {
   SourcePlace place;
   std::string found;
   std::string expected;
   std::string remedy;
+  int rows_alike = 0;
 };
 
-/// "file:line:column: field: found X, expected Y; remedy". Unknown parts are left out.
+/// "file:line:column: field: found X (and 3 later rows like it), expected Y; remedy". Unknown parts are left
+/// out.
 /// The prefix is the form that editors understand (GNU Coding Standards, "Formatting Error Messages").
 std::string to_text(const Fault& fault);
 
@@ -40,7 +43,12 @@ class UserError : public std::exception {
 class FaultList {
  public:
   void add(Fault fault) { faults_.push_back(std::move(fault)); }
+  /// The same for a fault that a whole column of a file may have: the first row's alone is kept, with the
+  /// count of the others that expect the same and have the same remedy.
+  void add_to_column(Fault fault);
   bool empty() const { return faults_.empty(); }
+  /// Of all that were added, those of a column one by one.
+  std::size_t count() const;
   const std::vector<Fault>& faults() const { return faults_; }
   /// Throws UserError when anything was gathered.
   void throw_if_any() const;

@@ -30,7 +30,7 @@ std::vector<CuredFault> parse_cured(std::string_view text, const std::string& na
   const textfile::CsvTable table = textfile::read_csv(text, name, {kColumns, {}, kCuredFormat}, faults);
   std::vector<CuredFault> rows;
   for (const textfile::CsvRow& cells : table.rows) {
-    const std::size_t before = faults.faults().size();
+    const std::size_t before = faults.count();
     CuredFault row;
     row.machine = textfile::read_name_cell(cells.cell(0), "a machine", faults);
     row.cure = textfile::read_name_cell(cells.cell(1), "what cured the fault", faults);
@@ -38,7 +38,7 @@ std::vector<CuredFault> parse_cured(std::string_view text, const std::string& na
     row.by = textfile::read_name_cell(cells.cell(3), "who recorded it", faults);
     row.recorded_at = textfile::read_time_cell(cells.cell(4), faults);
     row.line = cells.line();
-    if (faults.faults().size() > before) continue;
+    if (faults.count() > before) continue;
     if (row.since > row.recorded_at) {
       faults.add({cells.cell(2).place, row.since + ", after recorded_at", "a time up to " + row.recorded_at,
                   "a fault begins before it is cured"});

@@ -31,7 +31,7 @@ std::vector<GradeRow> parse_grades(std::string_view text, const std::string& nam
   const SwatchNames swatches(grid);
   std::vector<GradeRow> rows;
   for (const textfile::CsvRow& cells : table.rows) {
-    const std::size_t before = faults.faults().size();
+    const std::size_t before = faults.count();
     GradeRow row;
     row.swatch = swatches.read(cells.cell(0), faults);
     row.frost = read_grade_cell(cells.cell(1), shop::kFrostGrades, faults);
@@ -40,7 +40,7 @@ std::vector<GradeRow> parse_grades(std::string_view text, const std::string& nam
     row.grader = textfile::read_name_cell(cells.cell(4), "who graded", faults);
     row.graded_at = textfile::read_time_cell(cells.cell(5), faults);
     row.line = cells.line();
-    if (faults.faults().size() == before) rows.push_back(std::move(row));
+    if (faults.count() == before) rows.push_back(std::move(row));
   }
   return rows;
 }

@@ -42,9 +42,8 @@ std::string read_time(const textfile::CsvCell& cell, const std::string& now, err
   const std::optional<int> day = textfile::day_number(cell.text);
   const bool bare = day && cell.text.size() == 10;
   if (!bare && !textfile::is_utc_time(cell.text)) {
-    faults.add({cell.place, errors::quoted(cell.text),
-                "a day such as 2026-11-25 or a time such as 2026-11-25T11:14:05Z",
-                "write it so, or leave it empty for now"});
+    textfile::add_time_fault(cell, "a day such as 2026-11-25 or a time such as 2026-11-25T11:14:05Z",
+                             "write it so, or leave it empty for now", faults);
     return now;
   }
   if (*day > *textfile::day_number(now) + 1) {

@@ -82,7 +82,7 @@ std::vector<PieceRow> parse_pieces(std::string_view text, const std::string& nam
       textfile::read_csv(text, name, {kColumns, kTimedColumns, kPiecesFormat}, faults);
   std::vector<PieceRow> rows;
   for (const textfile::CsvRow& cells : table.rows) {
-    const std::size_t before = faults.faults().size();
+    const std::size_t before = faults.count();
     PieceRow row;
     row.line = cells.line();
     row.glass = textfile::read_name_cell(cells.cell(0), "a glass", faults);
@@ -94,7 +94,7 @@ std::vector<PieceRow> parse_pieces(std::string_view text, const std::string& nam
     row.by = textfile::read_name_cell(cells.cell(11), "who logged it", faults);
     row.logged_at = textfile::read_time_cell(cells.cell(12), faults);
     row.burn = read_burn(cells, faults);
-    if (faults.faults().size() == before) rows.push_back(std::move(row));
+    if (faults.count() == before) rows.push_back(std::move(row));
   }
   return rows;
 }

@@ -87,7 +87,7 @@ std::string checksum_of(std::vector<std::string> cells, const std::string& after
 /// The cells as a row, without checksum and link; nothing, and the faults, when one of them is bad.
 std::optional<HistoryRow> read_row(const textfile::CsvRow& cells, errors::FaultList& faults) {
   const std::size_t shared = settings_columns().size();
-  const std::size_t before = faults.faults().size();
+  const std::size_t before = faults.count();
   HistoryRow row;
   row.line = cells.line();
   row.row = read_settings_cells(cells, faults);
@@ -105,7 +105,7 @@ std::optional<HistoryRow> read_row(const textfile::CsvRow& cells, errors::FaultL
   } else {
     row.tool_version = version.text.substr(kVersionMark.size());
   }
-  if (faults.faults().size() != before) return std::nullopt;
+  if (faults.count() != before) return std::nullopt;
   return row;
 }
 
@@ -218,10 +218,10 @@ std::vector<HistoryRow> parse_history(std::string_view text, const std::string& 
     return {};
   }
   const std::size_t shared = settings_columns().size();
-  const std::size_t before = faults.faults().size();
+  const std::size_t before = faults.count();
   const textfile::CsvTable read =
       textfile::read_csv(text, name, {history_columns(), {}, kHistoryFormat}, faults);
-  const bool left_out = faults.faults().size() != before;
+  const bool left_out = faults.count() != before;
   std::vector<HistoryRow> rows;
   Chain chain;
   for (const textfile::CsvRow& cells : read.rows) {

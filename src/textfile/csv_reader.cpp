@@ -310,10 +310,22 @@ std::string read_name_cell(const CsvCell& cell, const std::string& expected, err
 }
 
 std::string read_time_cell(const CsvCell& cell, errors::FaultList& faults) {
-  if (!is_utc_time(cell.text)) {
-    faults.add({cell.place, errors::quoted(cell.text), "a time such as 2026-11-25T11:14:05Z", ""});
-  }
+  if (!is_utc_time(cell.text)) add_time_fault(cell, "a time such as 2026-11-25T11:14:05Z", "", faults);
   return cell.text;
+}
+
+void add_time_fault(const CsvCell& cell, const std::string& expected, const std::string& remedy,
+                    errors::FaultList& faults) {
+  if (!is_spreadsheet_date(cell.text)) {
+    faults.add({cell.place, errors::quoted(cell.text), expected, remedy});
+    return;
+  }
+  faults.add_to_column(
+      {cell.place, errors::quoted(cell.text), expected,
+       "a spreadsheet makes such dates: put the file back from a copy and have the column formatted as text "
+       "before it is saved again; without a copy, give the column a date format that shows "
+       "2026-11-25T11:14:05Z "
+       "and save it so"});
 }
 
 std::string unguarded(const std::string& text) {

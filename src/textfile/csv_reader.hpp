@@ -81,6 +81,11 @@ std::string read_name_cell(const CsvCell& cell, const std::string& expected, err
 /// A time of UTC as time_text writes it.
 std::string read_time_cell(const CsvCell& cell, errors::FaultList& faults);
 
+/// The fault of a cell that is no such time: one for the whole column, with a remedy of its own, where it is
+/// a date as spreadsheets show theirs.
+void add_time_fault(const CsvCell& cell, const std::string& expected, const std::string& remedy,
+                    errors::FaultList& faults);
+
 /// Free text as it was before csv_writer guarded it.
 std::string unguarded(const std::string& text);
 

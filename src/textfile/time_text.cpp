@@ -66,6 +66,32 @@ bool is_utc_time(std::string_view text) {
          number_at(text, 11, 2) < 24 && number_at(text, 14, 2) < 60 && number_at(text, 17, 2) < 60;
 }
 
+bool is_spreadsheet_date(std::string_view text) {
+  const auto take_digits = [&](std::size_t most) {
+    const std::size_t digits = std::min(text.find_first_not_of("0123456789"), text.size());
+    if (digits == 0 || digits > most) return false;
+    text.remove_prefix(digits);
+    return true;
+  };
+  const auto take = [&](char c) {
+    if (text.empty() || text.front() != c) return false;
+    text.remove_prefix(1);
+    return true;
+  };
+  if (!take_digits(4) || text.empty()) return false;
+  const char separator = text.front();
+  if (std::string_view("./-").find(separator) == std::string_view::npos) return false;
+  if (!take(separator) || !take_digits(2) || !take(separator) || !take_digits(4)) return false;
+  (void)(take(',') || take('T'));
+  while (take(' ')) {
+  }
+  if (text.empty()) return true;
+  if (!take_digits(2) || !take(':') || !take_digits(2)) return false;
+  if (take(':') && !take_digits(2)) return false;
+  const std::string rest = errors::to_lower(errors::trimmed(text));
+  return rest.empty() || rest == "am" || rest == "pm";
+}
+
 std::optional<std::int64_t> utc_seconds(std::string_view text) {
   if (!is_utc_time(text)) return std::nullopt;
   return *day_number(text) * kSecondsPerDay + 3600 * number_at(text, 11, 2) + 60 * number_at(text, 14, 2) +

@@ -12,6 +12,10 @@ namespace frostcal::textfile {
 /// True for a time of that form that exists in the calendar (years 1970 to 9999).
 bool is_utc_time(std::string_view text);
 
+/// True for a date, with or without a time of day, as spreadsheets show their own: "10.02.2026 09:03:00",
+/// "2/10/2026 9:03 AM", "2026-02-10". Which number is the day can't be told.
+bool is_spreadsheet_date(std::string_view text);
+
 /// Days since 1970-01-01 of a date at the start of the text, "2026-11-25" or a whole time; none when there is
 /// no such date in the calendar.
 std::optional<int> day_number(std::string_view text);

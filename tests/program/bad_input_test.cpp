@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <nlohmann/json.hpp>
+#include <regex>
 
 #include "grades/grade_file.hpp"
 #include "shop/shop_file.hpp"
@@ -78,6 +79,66 @@ TEST_CASE("files that are none are refused", "[program][bad_input]") {
   ran = run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"});
   CHECK(ran.status == 0);
   CHECK(ran.out == sample.grid().id + ": recorded 1 grade; 1 of 120 graded by Ann.\n");
+}
+
+TEST_CASE("times that a spreadsheet made dates of its own of are one fault for each file and column",
+          "[program][bad_input]") {
+  const test::SampleShop sample;
+  const std::string remedy =
+      ", expected a time such as 2026-11-25T11:14:05Z; a spreadsheet makes such dates: put the file back "
+      "from a copy "
+      "and have the column formatted as text before it is saved again; without a copy, give the column a "
+      "date format "
+      "that shows 2026-11-25T11:14:05Z and save it so";
+  std::string grades =
+      "swatch,frost,chipping,note,grader,graded_at,format\nA1,4,0,,Ann,2026-11-25T11:14:05Z,1\n";
+  for (int i = 2; i <= 12; ++i) grades += "A" + std::to_string(i) + ",4,0,,Ann,25.11.2026 11:14:05,1\n";
+  write_text(sample.results(), grades);
+  write_text(sample.folder() / "results" / "cured-faults.csv",
+             "machine,cure,since,by,recorded_at,format\nbench,lens,2/10/2026 0:00,Ann,2/10/2026 9:03,1\n"
+             "bench,lens,2/11/2026 0:00,Ann,2/11/2026 9:03,1\n");
+  for (const std::vector<std::string>& words : {std::vector<std::string>{"check"}, {"fit"}}) {
+    const test::Outcome ran = run_in_process(sample, words);
+    const std::string said = ran.out + ran.err;
+    CAPTURE(said);
+    CHECK(ran.status == (words[0] == "check" ? 1 : 2));
+    CHECK_THAT(
+        said, Contains("0001-amber-jug.csv:3:13: graded_at: found \"25.11.2026 11:14:05\" (and 10 later rows "
+                       "like it)" +
+                       remedy + '\n'));
+    if (words[0] == "fit") continue;
+    CHECK_THAT(said,
+               Contains("cured-faults.csv:2:12: since: found \"2/10/2026 0:00\" (and 1 later row like it)" +
+                        remedy) &&
+                   Contains("cured-faults.csv:2:31: recorded_at: found \"2/10/2026 9:03\" (and 1 later row "
+                            "like it)" +
+                            remedy) &&
+                   Contains("3 faults"));
+  }
+  // A history's rows are not said to be changed as well.
+  fs::remove(sample.results());
+  fs::remove(sample.folder() / "results" / "cured-faults.csv");
+  for (const char* power : {"60", "50", "70"}) {
+    REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--power", power, "--speed",
+                                    "40", "--dpi", "300", "--reason", "a test"})
+                .status == 0);
+  }
+  const fs::path history = sample.folder() / "results" / "settings-history.csv";
+  write_text(history, std::regex_replace(test::read_text(history),
+                                         std::regex("(\\d+)-(\\d+)-(\\d+)T([0-9:]+)Z"), "$3.$2.$1 $4"));
+  const test::Outcome ran = run_in_process(sample, {"check"});
+  CHECK_THAT(ran.out, Contains("settings-history.csv:2:") && Contains("adopted_at: found") &&
+                          Contains("(and 2 later rows like it)" + remedy) && Contains(" 1 fault."));
+  // Handed in, a day would do.
+  const fs::path file = sample.folder() / "in.csv";
+  write_text(file, "swatch,frost,chipping,graded_at\nA1,4,0,25.11.2026\nA2,4,0,26.11.2026\nA3,4,0,today\n");
+  const test::Outcome import =
+      run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"});
+  CHECK(import.status == 2);
+  CHECK_THAT(import.err,
+             Contains("in.csv:2:8: graded_at: found \"25.11.2026\" (and 1 later row like it), expected a "
+                      "day such as 2026-11-25 or a time") &&
+                 Contains("in.csv:4:8: graded_at: found \"today\", expected a day such as"));
 }
 
 TEST_CASE("a name's blanks are dropped, and a name of blanks is none", "[program][bad_input]") {

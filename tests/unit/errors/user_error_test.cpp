@@ -32,6 +32,20 @@ TEST_CASE("a list of faults shows twenty and counts the rest", "[errors]") {
   }
 }
 
+TEST_CASE("a fault of a whole column is kept once, with the first row's place", "[errors]") {
+  FaultList list;
+  const auto fault = [](int line, const std::string& field) {
+    return Fault{{"a.csv", line, 4, field}, "\"1.2.2026\"", "a time", "as text"};
+  };
+  list.add(fault(2, "since"));
+  list.add_to_column(fault(2, "recorded_at"));
+  for (int line = 3; line < 6; ++line) list.add_to_column(fault(line, "recorded_at"));
+  REQUIRE(list.faults().size() == 2);
+  CHECK(list.count() == 5);
+  CHECK(to_text(list.faults().back()) ==
+        "a.csv:2:4: recorded_at: found \"1.2.2026\" (and 3 later rows like it), expected a time; as text");
+}
+
 TEST_CASE("quoted text hides control characters and stops after 60", "[errors]") {
   CHECK(quoted(std::string("a\0b", 3)) == "\"a\\x00b\"");
   CHECK(quoted(std::string(100, 'x')) == "\"" + std::string(60, 'x') + "...\"");

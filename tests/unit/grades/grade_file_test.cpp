@@ -106,14 +106,14 @@ TEST_CASE("what counts after several gradings", "[grades][grade_file]") {
 }
 
 TEST_CASE("every fault of a results file is named", "[grades][grade_file]") {
-  CHECK(faults_of(kHeader + "A9,4,0,,Ann," + kTime + "\nA1,7,four,,Ann," + kTime +
-                  "\nA1,4,-1,,,25.11.2026\n") ==
-        "g.csv:2:1: swatch: found \"A9\", expected a swatch of this grid (A1 to D3); did you mean A1?\n"
-        "g.csv:3:4: frost: found \"7\", expected a whole number from 0 to 5\n"
-        "g.csv:3:6: chipping: found \"four\", expected a whole number from 0 to 3; write a number in digits\n"
-        "g.csv:4:6: chipping: found \"-1\", expected a whole number from 0 to 3\n"
-        "g.csv:4:10: grader: found an empty cell, expected who graded\n"
-        "g.csv:4:11: graded_at: found \"25.11.2026\", expected a time such as 2026-11-25T11:14:05Z\n");
+  CHECK(
+      faults_of(kHeader + "A9,4,0,,Ann," + kTime + "\nA1,7,four,,Ann," + kTime + "\nA1,4,-1,,,yesterday\n") ==
+      "g.csv:2:1: swatch: found \"A9\", expected a swatch of this grid (A1 to D3); did you mean A1?\n"
+      "g.csv:3:4: frost: found \"7\", expected a whole number from 0 to 5\n"
+      "g.csv:3:6: chipping: found \"four\", expected a whole number from 0 to 3; write a number in digits\n"
+      "g.csv:4:6: chipping: found \"-1\", expected a whole number from 0 to 3\n"
+      "g.csv:4:10: grader: found an empty cell, expected who graded\n"
+      "g.csv:4:11: graded_at: found \"yesterday\", expected a time such as 2026-11-25T11:14:05Z\n");
   CHECK(faults_of(kHeader).empty());
 }
 

@@ -34,3 +34,20 @@ TEST_CASE("a time that was cut or cannot be is refused", "[textfile][time_text]"
     CHECK_FALSE(is_utc_time(text));
   }
 }
+
+TEST_CASE("dates as spreadsheets of several countries show them", "[textfile][time_text]") {
+  // Forms from memory: German, US, British, Dutch, Swedish, Hungarian-like with a point, two-digit years.
+  for (const char* text :
+       {"10.02.2026 09:03:00", "2/10/2026 9:03", "2/10/2026 9:03:00 AM", "10/02/2026 09:03",
+        "10-2-2026 09:03", "2026-02-10 09:03:00", "2026-02-10", "2026.02.10 9:03", "10.02.26 09:03",
+        "2/10/26", "2/10/2026, 9:03:11 pm", "2026-02-10T09:03:00"}) {
+    CAPTURE(text);
+    CHECK(is_spreadsheet_date(text));
+  }
+  for (const char* text :
+       {"", "4", "4.5", "10.02", "2026-02-10T09:03:00Z", "10.02/2026", "10.02.2026x", "10.02.2026 9",
+        "10.02.2026 9:03:00:00", "a/b/c", "1.2.3.4", "12345.1.1", "yesterday"}) {
+    CAPTURE(text);
+    CHECK_FALSE(is_spreadsheet_date(text));
+  }
+}
