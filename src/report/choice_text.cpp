@@ -9,7 +9,6 @@
 #include "shop/shop_command.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
-#include "textfile/wrapped_text.hpp"
 
 namespace frostcal::report {
 
@@ -124,8 +123,8 @@ std::string choice_text(const GlassChoice& choice, const shop::Shop& shop, const
                      (choice.pieces > 0 || !choice.set_aside.empty()
                           ? " and " + textfile::counted(choice.pieces, "logged piece", "logged pieces")
                           : "") +
-                     (choice.set_aside.empty() ? "" : " (" + choice.set_aside + ')');
-  text = textfile::wrapped(text, textfile::kWidest, 4) + '\n';
+                     '\n';
+  if (!choice.set_aside.empty()) text += labelled_line("Not counted", choice.set_aside);
   if (!choice.best) {
     return text + labelled_line("No setting", "nothing is known of this glass yet; burn a grid:") +
            labelled_line("", shop::plan_command(shop, choice.glass, choice.machine));
