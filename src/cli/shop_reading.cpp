@@ -16,6 +16,7 @@
 #include "textfile/append_row.hpp"
 #include "textfile/open_file.hpp"
 #include "textfile/phrases.hpp"
+#include "textfile/time_text.hpp"
 
 namespace frostcal::cli {
 
@@ -159,41 +160,64 @@ table::TableRecord read_whole_record(const shop::Shop& shop) {
 }
 
 std::string time_after_rows(const shop::Shop& shop) {
-  std::string newest;
-  errors::Fault fault;
-  const auto look = [&](const textfile::AppendedFile& file, const std::string& time, int line,
-                        const std::string& field, const std::string& remedy) {
-    if (time <= newest) return;
-    newest = time;
-    fault.place = {textfile::shown(file.path), line, 0, field};
-    fault.remedy =
-        "set this computer's clock (the zone does not matter) and give the command again; " + remedy;
+  struct File {
+    errors::SourcePlace place;
+    std::string remedy;
+    std::vector<std::pair<std::string, int>> rows;  // time and line
   };
-  const std::string correct = "if the row's own time is wrong, correct it there";
-  try {
-    for (const grades::PieceRow& piece : grades::read_pieces(shop)) {
-      look(grades::pieces_layout(shop), piece.logged_at, piece.line, "logged_at", correct);
+  const auto place = [](const textfile::AppendedFile& file, const std::string& field) {
+    return errors::SourcePlace{textfile::shown(file.path), 0, 0, field};
+  };
+  const std::string correct = "if the times of the rows are wrong, correct them there";
+  File pieces{place(grades::pieces_layout(shop), "logged_at"), correct, {}};
+  File cured{place(grades::cured_layout(shop), "recorded_at"), correct, {}};
+  File history{place(table::history_layout(shop), "adopted_at"),
+               "if the row's own time is wrong: its checksum forbids to correct it, so " +
+                   std::string(table::kMendHistory),
+               {}};
+  const auto unless_faulty = [](const auto& read) {
+    try {
+      read();
+    } catch (const errors::UserError&) {
     }
-  } catch (const errors::UserError&) {
-  }
-  try {
-    for (const grades::CuredFault& cured : grades::read_cured(shop)) {
-      look(grades::cured_layout(shop), cured.recorded_at, cured.line, "recorded_at", correct);
+  };
+  unless_faulty([&] {
+    for (const grades::PieceRow& row : grades::read_pieces(shop)) {
+      pieces.rows.emplace_back(row.logged_at, row.line);
     }
-  } catch (const errors::UserError&) {
-  }
-  try {
+  });
+  unless_faulty([&] {
+    for (const grades::CuredFault& row : grades::read_cured(shop)) {
+      cured.rows.emplace_back(row.recorded_at, row.line);
+    }
+  });
+  unless_faulty([&] {
     for (const table::HistoryRow& row : table::read_history(shop)) {
-      look(table::history_layout(shop), row.row.adopted_at, row.line, "adopted_at",
-           "if the row's own time is wrong, put the history back from a copy of before it");
+      history.rows.emplace_back(row.row.adopted_at, row.line);
     }
-  } catch (const errors::UserError&) {
+  });
+  const std::string now = now_text();  // after the reading: what others write meanwhile is not later
+  const std::string bearable = textfile::format_utc_time(now_seconds() + kBearableSeconds);
+  std::string newest;
+  errors::FaultList faults;
+  for (const File& file : {pieces, cured, history}) {
+    errors::Fault fault{
+        file.place, "", "rows of before now; what is recorded with an earlier time would not count",
+        "set this computer's clock (the zone does not matter) and give the command again; " + file.remedy};
+    for (const auto& [time, line] : file.rows) {
+      newest = std::max(newest, time);
+      if (time < bearable) continue;
+      if (!fault.found.empty()) {
+        ++fault.rows_alike;
+        continue;
+      }
+      fault.place.line = line;
+      fault.found = time + ", but by this computer's clock it is only " + now;
+    }
+    if (!fault.found.empty()) faults.add(fault);
   }
-  std::string now = now_text();  // after the reading: what others write meanwhile is not later
-  if (newest <= now) return now;
-  fault.found = newest + ", but by this computer's clock it is only " + now;
-  fault.expected = "rows of before now; what is recorded with an earlier time would not count";
-  throw errors::UserError(fault);
+  faults.throw_if_any();
+  return newest > now ? textfile::format_utc_time(*textfile::utc_seconds(newest) + 1) : now;
 }
 
 }  // namespace frostcal::cli

@@ -33,9 +33,13 @@ std::vector<table::HistoryRow> read_whole_history(const shop::Shop& shop);
 table::TableRecord read_record(const shop::Shop& shop, const Streams& streams);
 table::TableRecord read_whole_record(const shop::Shop& shop);
 
-/// The time for rows that are about to be written. Throws UserError when a row of the pieces, the cured
-/// faults or the history is of a later time: by the times of its rows frostcal knows what counts against a
-/// setting. A file that can't be read is passed over.
+/// By how much this computer's clock may be behind the newest row: that of two computers on one folder.
+inline constexpr int kBearableSeconds = 120;
+
+/// The time for rows that are about to be written: now, or, where a clock that was ahead by less than
+/// kBearableSeconds wrote the newest row of the pieces, the cured faults or the history, the second after
+/// that row's, since by the times of its rows frostcal knows what counts against a setting. Throws UserError
+/// when rows are later than that, a fault for each file. A file that can't be read is passed over.
 std::string time_after_rows(const shop::Shop& shop);
 
 }  // namespace frostcal::cli

@@ -4,6 +4,7 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cstdlib>
 #include <ctime>
@@ -58,10 +59,11 @@ std::string now_text() {
 }
 
 std::string later_than(const std::string& time) {
-  if (std::getenv("SOURCE_DATE_EPOCH") != nullptr) return now_text();  // a clock that stands still
+  if (std::getenv("SOURCE_DATE_EPOCH") != nullptr) return std::max(now_text(), time);  // it stands still
   constexpr auto kStep = std::chrono::milliseconds(20);
-  for (int step = 0; step < 60 && now_text() <= time; ++step) std::this_thread::sleep_for(kStep);
-  return now_text();
+  const std::int64_t then = textfile::utc_seconds(time).value_or(0);
+  for (int step = 0; step < 60 && now_seconds() == then; ++step) std::this_thread::sleep_for(kStep);
+  return textfile::format_utc_time(std::max(now_seconds(), then + 1));
 }
 
 bool is_utf8_terminal() {

@@ -20,8 +20,8 @@ std::int64_t now_seconds();
 /// The same as 2026-11-25T11:14:05Z.
 std::string now_text();
 
-/// The same, but after `time` in whole seconds: waits up to a second for the clock to get there
-/// (not where SOURCE_DATE_EPOCH holds it).
+/// The same, but after `time` in whole seconds: waits for the clock where it is in that second, and gives the
+/// second after `time` where the clock is behind. Where SOURCE_DATE_EPOCH holds the clock it may be `time`.
 std::string later_than(const std::string& time);
 
 /// True when LC_ALL, LC_CTYPE or LANG (the first that is set) asks for UTF-8.

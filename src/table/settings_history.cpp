@@ -123,7 +123,7 @@ class Chain {
     const std::string expected = checksum_of(cells_of(row, format), after);
     if (cell.text != expected) {
       faults.add({cell.place, errors::quoted(cell.text), expected + " for what the row says",
-                  "the row was changed after it was written; " + std::string(kRemedy)});
+                  "the row was changed after it was written; " + std::string(kMendHistory)});
       lose(row.line);
       return false;
     }
@@ -145,31 +145,27 @@ class Chain {
   }
 
  private:
-  static constexpr std::string_view kRemedy =
-      "put the file back from a copy; without one, delete this line and all below it, delete "
-      "settings-table.csv too, give frostcal check --repair, and adopt again what those lines had adopted";
-
   errors::Fault misplaced(const HistoryRow& row, const std::string& after,
                           const textfile::CsvCell& cell) const {
     const std::string expected = line_ == 0 ? "the first row of a history"
                                             : "one that was written after line " + std::to_string(line_);
     if (after.empty()) {
       return {cell.place, "a row of before the rows above it, format 1", expected,
-              "it was moved or put in; " + std::string(kRemedy)};
+              "it was moved or put in; " + std::string(kMendHistory)};
     }
     if (after == kFirstLink) {
       return {cell.place, "a row that was the first of its file", expected,
-              "rows above it were moved or put in; " + std::string(kRemedy)};
+              "rows above it were moved or put in; " + std::string(kMendHistory)};
     }
     const auto known =
         std::find_if(lines_.begin(), lines_.end(), [&](const auto& one) { return one.first == after; });
     if (known != lines_.end()) {
       return {cell.place, "a row that was written after line " + std::to_string(known->second), expected,
-              "this row was moved, or rows were put in above it; " + std::string(kRemedy)};
+              "this row was moved, or rows were put in above it; " + std::string(kMendHistory)};
     }
-    return {
-        cell.place, "a row that was written after another one, which is not above it", expected,
-        "rows above line " + std::to_string(row.line) + " were deleted or moved; " + std::string(kRemedy)};
+    return {cell.place, "a row that was written after another one, which is not above it", expected,
+            "rows above line " + std::to_string(row.line) + " were deleted or moved; " +
+                std::string(kMendHistory)};
   }
 
   std::optional<std::string> link_{kFirstLink};  // of the row above; nothing when it can't be read

@@ -45,6 +45,10 @@ struct HistoryRow {
 };
 
 inline constexpr int kHistoryFormat = 2;  // 1: without the chain
+/// What a person can do about a row that should not be as it is.
+inline constexpr std::string_view kMendHistory =
+    "put the file back from a copy; without one, delete this line and all below it, delete "
+    "settings-table.csv too, give frostcal check --repair, and adopt again what those lines had adopted";
 /// The link before the first row.
 inline constexpr std::string_view kFirstLink = "00000000";
 

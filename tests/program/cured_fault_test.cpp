@@ -10,6 +10,7 @@
 #include "support/sample_shop.hpp"
 #include "support/text_file.hpp"
 #include "table/settings_history.hpp"
+#include "textfile/time_text.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -329,6 +330,96 @@ TEST_CASE("a clock that was set back is said, since what it dates would not coun
   CHECK(test::read_text(shop.folder() / "results" / "settings-history.csv") == history);
   CHECK(test::read_text(grades) == graded);
   CHECK(shop.log(5, 1).status == 0);
+}
+
+namespace {
+
+std::string last_cell_time(const fs::path& file) {
+  const std::string text = test::read_text(file);
+  return text.substr(text.rfind('Z') - 19, 20);
+}
+
+std::int64_t seconds_of(const std::string& time) {
+  return textfile::utc_seconds(time).value();
+}
+
+}  // namespace
+
+TEST_CASE("a clock that is seconds behind another's rows keeps their order", "[program][clock]") {
+  const AdoptedShop shop;
+  const fs::path pieces = shop.folder() / "results" / "pieces.csv";
+  REQUIRE(shop.log(5, 1).status == 0);
+  const std::int64_t newest = seconds_of(last_cell_time(pieces));
+  {
+    const Clock behind(std::to_string(newest - 119).c_str());
+    REQUIRE(shop.log(5, 2).status == 0);
+    CHECK(seconds_of(last_cell_time(pieces)) == newest + 1);
+  }
+  {
+    const Clock behind(std::to_string(newest - 110).c_str());
+    // An adoption is later than the pieces above, so that they don't count against it; a piece is later
+    // again.
+    REQUIRE(
+        shop.run({"table", "adopt", "amber-jug", "--in-force", "--by", "Ann", "--reason", "again"}).status ==
+        0);
+    CHECK(table::read_history(shop.shop()).back().row.adopted_at == textfile::format_utc_time(newest + 2));
+    REQUIRE(shop.log(2, 6).status == 0);
+    CHECK(seconds_of(last_cell_time(pieces)) == newest + 3);
+    REQUIRE(shop.row().at("status") == "stale");
+    REQUIRE(shop.run(kCured).status == 0);
+    CHECK(seconds_of(last_cell_time(shop.cured_file())) == newest + 4);
+  }
+  shop.check_whole();
+  const Clock behind(std::to_string(newest + 4 - 120).c_str());
+  CHECK(shop.log(5, 1).status == 2);
+}
+
+TEST_CASE("rows of a clock that was ahead are mended as the refusal says", "[program][clock]") {
+  const AdoptedShop shop;
+  const fs::path results = shop.folder() / "results";
+  const std::string history = test::read_text(results / "settings-history.csv");
+  {
+    const Clock ahead("4102444800");  // 2100-01-01T00:00:00Z
+    REQUIRE(shop.log(2, 6).status == 0);
+    REQUIRE(shop.run(kCured).status == 0);
+  }
+  std::ofstream(shop.folder() / "one.csv") << "swatch,frost,chipping\nA1,1,0\n";
+  const std::vector<std::string> grade{"grade",    "1", "--from", (shop.folder() / "one.csv").string(),
+                                       "--grader", "Bo"};
+  const test::Outcome refused = shop.run(grade);
+  CAPTURE(refused.err);
+  CHECK(refused.status == 2);
+  CHECK_THAT(refused.err,
+             Contains("pieces.csv:2: logged_at: found 2100-01-01T00:00:00Z, but by this computer's clock "
+                      "it is only ") &&
+                 Contains(" (and 5 later rows like it), expected rows of before now") &&
+                 Contains("if the times of the rows are wrong, correct them there") &&
+                 Contains("cured-faults.csv:2: recorded_at: found 2100-01-01T00:00:00Z") &&
+                 Contains("settings-history.csv:3: adopted_at: found 2100-01-01T00:00:00Z") &&
+                 Contains("its checksum forbids to correct it, so put the file back from a copy; without "
+                          "one, delete this line and all below it, delete settings-table.csv too, give "
+                          "frostcal check --repair, and adopt again what those lines had adopted"));
+  for (const char* name : {"pieces.csv", "cured-faults.csv"}) {
+    std::string text = test::read_text(results / name);
+    const std::string now = cli::now_text();
+    for (std::size_t at = 0; (at = text.find("2100-01-01T00:00:00Z", at)) != std::string::npos;) {
+      text.replace(at, 20, now);
+    }
+    std::ofstream(results / name) << text;
+  }
+  CHECK_THAT(shop.run(grade).err, Contains("settings-history.csv:3:") && !Contains("pieces.csv"));
+  std::ofstream(results / "settings-history.csv") << history;  // without its third line
+  fs::remove(results / "settings-table.csv");
+  CHECK(shop.run({"check", "--repair"}).status == 0);
+  for (const std::vector<std::string>& words : {grade,
+                                                kRenew,
+                                                {"log", "amber-jug", "--good", "--by", "Bo"},
+                                                {"table", "restore", "amber-jug", "--none", "--by", "Ann"}}) {
+    const test::Outcome ran = shop.run(words);
+    CAPTURE(words, ran.out, ran.err);
+    CHECK(ran.status == 0);
+  }
+  shop.check_whole();
 }
 
 TEST_CASE("check doubts rows that go back in time", "[program][clock]") {
