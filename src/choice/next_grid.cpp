@@ -58,9 +58,14 @@ std::string grid_name(int number, const std::string& glass) {
   return digits + '-' + glass;
 }
 
+std::string spent_text(double seconds) {
+  if (seconds < 60) return textfile::counted(std::lround(std::ceil(seconds)), "second", "seconds");
+  return textfile::format_number(std::ceil(seconds / 6) / 10) + " minutes";
+}
+
 UserError no_time(double most_seconds, const std::string& needed) {
   return UserError(Fault{{"", 0, 0, "--spend"},
-                         textfile::format_number(most_seconds / 60) + " minutes",
+                         spent_text(most_seconds),
                          needed,
                          "allow more time or ask for a smaller --size"});
 }
@@ -410,8 +415,7 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
   }
   if (best) return *std::move(best);
   throw no_time(most,
-                "at least " + textfile::format_fixed(std::ceil(shortest_seconds / 6) / 10, 1) +
-                    " minutes, which " +
+                "at least " + spent_text(shortest_seconds) + ", which " +
                     textfile::counted(static_cast<int>(shortest_swatches), "swatch takes", "swatches take") +
                     " with ids and marks");
 }

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <cstddef>
 
+#include "surface/shop_observations.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
 
@@ -22,6 +23,16 @@ std::string ids(const std::vector<std::string>& swatches) {
          std::to_string(swatches.size() - kMost) + " more";
 }
 
+bool is_piece(const std::string& swatch) {
+  return swatch.rfind(surface::kPieceId, 0) == 0;
+}
+
+// A customer has the pieces: only swatches can be looked at again.
+std::vector<std::string> on_the_shelf(std::vector<std::string> swatches) {
+  swatches.erase(std::remove_if(swatches.begin(), swatches.end(), is_piece), swatches.end());
+  return swatches;
+}
+
 std::string response_name(const Finding& finding) {
   return finding.response == surface::Response::frost ? "frost" : "chipping";
 }
@@ -37,6 +48,10 @@ std::string by_how_much(const Finding& finding) {
 std::string to_text(const Finding& finding) {
   switch (finding.kind) {
     case FindingKind::swatch_disagrees:
+      if (is_piece(finding.swatches.front())) {
+        return "The piece of " + finding.swatches.front() + " shows " + by_how_much(finding) +
+               " than the others lead to expect: is its row right, and what was different that day?";
+      }
       return "Swatch " + ids(finding.swatches) + " shows " + by_how_much(finding) +
              " than the others lead to expect: look at it again.";
     case FindingKind::later_bottles_differ:
@@ -78,8 +93,13 @@ std::string to_text(const Finding& finding) {
              std::string(finding.size > 0 ? "more" : "less") +
              " chipping than expected, so the chance is less sure than it says.";
     case FindingKind::lack_of_fit:
+      if (finding.subject == "near" && on_the_shelf(finding.swatches).empty()) {
+        return "Logged pieces of like settings have " + response_name(finding) +
+               " grades that are harder to predict than the fit believes: burn repeats on scrap bottles.";
+      }
       if (finding.subject == "near") {
-        return "Swatches " + ids(finding.swatches) + ", of like settings, have " + response_name(finding) +
+        return "Swatches " + ids(on_the_shelf(finding.swatches)) + ", of like settings, have " +
+               response_name(finding) +
                " grades that are harder to predict than the fit believes: grade them again, or burn repeats "
                "of them.";
       }

@@ -71,12 +71,14 @@ SteppedRange read_range(TomlTable& parent, const std::string& key, double lowest
   if (!table) return fallback.value_or(SteppedRange{1, 100, 1});
   const TomlTable::Bounds percent{lowest, highest, "a percentage above 0, up to 100"};
   SteppedRange range;
+  const std::size_t before = table->fault_count();
   range.min = table->number("min", percent);
   range.max = table->number("max", percent);
   range.step = table->number("step", {0.1, 100, "a step in percent from 0.1 to 100"}, 1.0);
   table->finish();
   if (range.max < range.min) {
-    table->fault("max", "a max below min", "max at or above min", "swap the two");
+    if (table->fault_count() == before)
+      table->fault("max", "a max below min", "max at or above min", "swap the two");
     range.max = range.min;
   }
   return range;

@@ -34,8 +34,8 @@ struct Finding {
   /// (lack_of_fit.hpp).
   double size = 0;
   double p_value = 1;  // two-sided, of `size` if the model held (lack_of_fit: one-sided, as if normal)
-  std::vector<std::string>
-      swatches;  // those concerned: the swatch, all of the bottle or grader, a neighbourhood
+  std::vector<std::string> swatches;  // pieces too (kPieceId); those concerned: the swatch, all of the bottle
+                                      // or grader, a neighbourhood
 };
 
 /// All findings, by kind in the order of FindingKind. Observations of other glasses are passed over. A swatch

@@ -72,7 +72,7 @@ std::vector<Observation> observations_of(const shop::Shop& shop,
     seen.burn = "piece " + line;
     seen.grader = piece->by;
     seen.day = piece->logged_at.substr(0, 10);
-    seen.swatch = "pieces.csv line " + line;
+    seen.swatch = std::string(kPieceId) + line;
     seen.piece = true;
     seen.setting = physical_setting(piece->setting, shop.machine(piece->machine));
     seen.frost = piece->frost.value_or(GradeRange(kNotGraded));

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "design/grid.hpp"
@@ -11,6 +12,9 @@
 #include "surface/observation.hpp"
 
 namespace frostcal::surface {
+
+/// What the `swatch` of a customer's piece begins with; the line in results/pieces.csv follows.
+inline constexpr std::string_view kPieceId = "pieces.csv line ";
 
 /// One grid with what was seen on it.
 struct GradedGrid {

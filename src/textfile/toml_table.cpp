@@ -143,6 +143,10 @@ void TomlTable::fault(const std::string& key, const std::string& found, const st
   state_->faults->add({place(key), found, expected, remedy});
 }
 
+std::size_t TomlTable::fault_count() const {
+  return state_->faults->count();
+}
+
 void TomlTable::doubt(const std::string& key, const std::string& found, const std::string& expected,
                       const std::string& remedy) {
   if (state_->doubts != nullptr) state_->doubts->add({place(key), found, expected, remedy});

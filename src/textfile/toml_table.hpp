@@ -67,6 +67,8 @@ class TomlTable {
   /// Adds a fault at the key, or at the table when the key is missing.
   void fault(const std::string& key, const std::string& found, const std::string& expected,
              const std::string& remedy = "");
+  /// How many faults the whole file has so far.
+  std::size_t fault_count() const;
   /// Adds a doubt there.
   void doubt(const std::string& key, const std::string& found, const std::string& expected,
              const std::string& remedy = "");

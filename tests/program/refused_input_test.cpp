@@ -65,6 +65,11 @@ TEST_CASE("values in shop.toml that no machine has", "[program][bad_input]") {
              Contains("machine.power_pct.min: found nan, expected a percentage above 0, up to 100\n"));
   CHECK_THAT(in_shop_toml("speed_pct = { min = 5", "speed_pct = { min = -5"),
              Contains("machine.speed_pct.min: found -5, expected a percentage above 0, up to 100\n"));
+  CHECK_THAT(
+      in_shop_toml("power_pct = { min = 5, max = 100", "power_pct = { min = 5, max = 110"),
+      Contains("machine.power_pct.max: found 110, expected a percentage") && !Contains("max below min"));
+  CHECK_THAT(in_shop_toml("power_pct = { min = 5, max = 100", "power_pct = { min = 50, max = 20"),
+             Contains("machine.power_pct.max: found a max below min"));
   CHECK_THAT(in_shop_toml("top_speed_mm_s = 1200", "top_speed_mm_s = -1200"),
              Contains("machine.top_speed_mm_s: found -1200, expected a speed in mm/s from 1 to 20000\n"));
   for (const std::string name : {"../amber", "amber/jug", "..", "/etc", "amber\\\\jug"}) {

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "report/choice_text.hpp"
+#include "surface/shop_observations.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -50,6 +51,16 @@ TEST_CASE("a finding names its swatches, its size and its direction", "[report]"
              Contains("chipping fall round the bottle"));
   CHECK_THAT(to_text(finding(FindingKind::responses_associated, Response::frost, -0.5, "", {})),
              Contains("show less chipping than expected"));
+}
+
+TEST_CASE("nobody is asked to look again at a piece that the customer has", "[report]") {
+  const std::string piece(std::string(surface::kPieceId) + "12");
+  CHECK_THAT(to_text(finding(FindingKind::swatch_disagrees, Response::frost, -2.26, "", {piece})),
+             Contains("The piece of pieces.csv line 12 shows 2.3 grades less frost") && !Contains("again"));
+  CHECK_THAT(to_text(finding(FindingKind::lack_of_fit, Response::frost, 5, "near", {piece, "0003/B4"})),
+             Contains("Swatches 0003/B4, of like") && !Contains("pieces.csv"));
+  CHECK_THAT(to_text(finding(FindingKind::lack_of_fit, Response::frost, 5, "near", {piece})),
+             Contains("Logged pieces of like settings") && !Contains("again"));
 }
 
 TEST_CASE("two graders on either side of the mean make one sentence", "[report]") {
