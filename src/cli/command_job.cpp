@@ -51,10 +51,11 @@ struct AskedSetting {
 };
 
 // What is believed today is another chance than the row's: swatches and pieces came since, or shop.toml has
-// another bar. A stale row's promise is broken, however near.
-bool differs_today(const table::SettingsRow& row, const table::JobEstimate& job) {
+// another bar. A stale row's promise is broken, however near. What is not adopted promised nothing.
+bool differs_today(const AskedSetting& asked, const table::JobEstimate& job) {
   constexpr double kWorthSaying = 0.03;
-  return job.by_surface &&
+  const table::SettingsRow& row = asked.shown.row;
+  return job.by_surface && !asked.adopted &&
          (row.status == table::Status::stale || std::abs(job.chance_now - row.chance) > kWorthSaying);
 }
 
@@ -70,7 +71,7 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const AskedSetting
   const double target = shop.acceptance.chance;
   std::vector<std::string> lines;
   if (const auto wrong = impossible_now(shop, row.machine, row.setting)) lines.push_back(*wrong);
-  if (row.chance < target || (differs_today(row, job) && job.chance_now < target)) {
+  if (row.chance < target || (differs_today(asked, job) && job.chance_now < target)) {
     lines.push_back("The chance of a good piece is under the shop's target of " + format_fixed(target, 2) +
                     ".");
   }
@@ -231,11 +232,11 @@ std::string job_text(const AskedSetting& asked, const table::JobEstimate& job,
                                     format_fixed(job.burn_seconds / 60, 1) + " min; about " +
                                     format_fixed(job.pieces_per_hour, 1) + " pieces per hour with handling");
   text += turnaround_text(turnaround);
-  text += labelled_line("Chance", textfile::with_interval(row.chance, row.chance_low, row.chance_high) +
-                                      " of a good piece" +
-                                      (differs_today(row, job) && !asked.adopted ? ", when adopted" : "") +
-                                      (asked.adopted ? ", by all swatches and pieces so far" : ""));
-  if (differs_today(row, job) && !asked.adopted) {
+  text +=
+      labelled_line("Chance", textfile::with_interval(row.chance, row.chance_low, row.chance_high) +
+                                  " of a good piece" + (differs_today(asked, job) ? ", when adopted" : "") +
+                                  (asked.adopted ? ", by all swatches and pieces so far" : ""));
+  if (differs_today(asked, job)) {
     text += labelled_line("Today", textfile::shown_chance(job.chance_now) +
                                        " by all swatches and pieces so far and the present bar (" +
                                        report::bar_text(shop.acceptance) + ")");
@@ -269,7 +270,7 @@ report::JobCard card_of(const shop::Shop& shop, const shop::Machine& machine, co
   card.neck = machine.rotary.neck;
   card.setting = row.setting;
   card.chance = row.chance;
-  if (differs_today(row, job) && !asked.adopted) card.chance_today = job.chance_now;
+  if (differs_today(asked, job)) card.chance_today = job.chance_now;
   card.tolerance_pct = row.tolerance_pct;
   card.art_width_mm = job.art.height_mm;  // the card lies as the bottle does: its width is along the axis
   card.art_height_mm = job.art.width_mm;
@@ -295,9 +296,10 @@ shop::Setting setting_asked(const Arguments& arguments, const shop::Machine& mac
 
 struct FittedBatch {
   std::vector<table::DrawnChance> drawn;
+  std::optional<surface::LaterBottles> later;
+  // Only for another setting than the row's:
   double tolerance_pct = 0;
   std::set<double> tones;  // in percent, of the glass's swatches and pieces here
-  std::optional<surface::LaterBottles> later;
 };
 
 // What the surface says of a batch today, for each place of the art; nothing where the glass has none.
@@ -315,6 +317,7 @@ FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, 
   if (fitted.drawn.empty()) return fitted;
   const std::string name = surface::surface_name(row.glass, row.machine);
   fitted.later = surface::later_bottles(surfaces.glass(name), evidence.observations);
+  if (setting == row.setting) return fitted;
   fitted.tolerance_pct =
       choice::describe_setting(setting, shop.machine(row.machine), surfaces.glass(name), shop.acceptance)
           .tolerance_pct;

@@ -43,6 +43,14 @@ std::string by_how_much(const Finding& finding) {
          response_name(finding);
 }
 
+std::string two_graders(const Finding& first, const Finding& second) {
+  Finding apart = second;
+  apart.size -= first.size;
+  return "Grader " + second.subject + " gives " + by_how_much(apart) + " than " + first.subject +
+         ": grade a few swatches together and agree on the words. The chance is for the eyes of any of the "
+         "shop's graders.";
+}
+
 }  // namespace
 
 std::string to_text(const Finding& finding) {
@@ -112,25 +120,19 @@ std::string to_text(const Finding& finding) {
 
 std::vector<std::string> finding_texts(const std::vector<Finding>& findings) {
   std::vector<std::string> texts;
-  for (std::size_t i = 0; i < findings.size(); ++i) {
-    const Finding& finding = findings[i];
-    const auto of_graders = [&](const Finding& other) {
-      return other.kind == FindingKind::grader_differs && other.response == finding.response;
+  for (const Finding& finding : findings) {
+    const auto other_grader = [&](const Finding& other) {
+      return &other != &finding && other.kind == FindingKind::grader_differs &&
+             other.response == finding.response;
     };
-    const bool two = of_graders(finding) && std::count_if(findings.begin(), findings.end(), of_graders) == 2;
-    const auto first = std::find_if(findings.begin(), findings.end(), of_graders);
-    if (two && first != findings.begin() + static_cast<std::ptrdiff_t>(i) && first->size * finding.size < 0) {
-      Finding apart = finding;
-      apart.size -= first->size;
-      texts.push_back("Grader " + finding.subject + " gives " + by_how_much(apart) + " than " +
-                      first->subject +
-                      ": grade a few swatches together and agree on the words. The chance is for the eyes of "
-                      "any of the shop's graders.");
-      continue;
+    if (finding.kind == FindingKind::grader_differs &&
+        std::count_if(findings.begin(), findings.end(), other_grader) == 1) {
+      const auto other = std::find_if(findings.begin(), findings.end(), other_grader);
+      if (other->size * finding.size < 0) {
+        if (&*other < &finding) texts.push_back(two_graders(*other, finding));
+        continue;
+      }
     }
-    const auto later =
-        std::find_if(findings.begin() + static_cast<std::ptrdiff_t>(i) + 1, findings.end(), of_graders);
-    if (two && later != findings.end() && later->size * finding.size < 0) continue;  // told with the other
     texts.push_back(to_text(finding));
   }
   return texts;
