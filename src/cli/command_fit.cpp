@@ -189,12 +189,6 @@ std::optional<table::AdoptionCase> in_force_today(const shop::Shop& shop,
   return table::weigh_adoption(shop, evidence, surfaces, glass, machine, row->setting, record);
 }
 
-// Nobody knows yet what changed, so no look ahead by the surface can say that there is nothing to learn.
-bool lacks_news(const table::AdoptionCase& today) {
-  return today.old->status == table::Status::stale && !today.excused && today.stale &&
-         !table::enough_since(*today.stale, true);
-}
-
 // One kind of fit at a time, and no option that belongs to another.
 void check_options(const Arguments& arguments) {
   if (const auto as_of = arguments.find("as-of")) {
@@ -313,10 +307,10 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
     glasses[i] = fit_glass(arguments, shop, evidence, surfaces, glass, shop.machine(machine), request);
     const auto today = as_of_today ? in_force_today(shop, evidence, surfaces, record, glass, machine)
                                    : std::optional<table::AdoptionCase>();
-    if (today) {
-      glasses[i].in_force = table::in_force_text(shop, *today);
-      glasses[i].found_stale = lacks_news(*today);
-      if (glasses[i].found_stale) glasses[i].choice.stop = glasses[i].choice.out_of_reach = false;
+    if (today) glasses[i].in_force = table::in_force_text(shop, *today);
+    if (as_of_today && table::lacks_news(record, evidence, glass, machine, shop.acceptance)) {
+      glasses[i].found_stale = true;
+      glasses[i].choice.stop = glasses[i].choice.out_of_reach = false;
     }
     bar.set_done(++done, total);
   });

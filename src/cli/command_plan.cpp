@@ -19,7 +19,7 @@
 #include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
-#include "table/settings_history.hpp"
+#include "table/adoption.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/number_text.hpp"
 #include "textfile/phrases.hpp"
@@ -196,7 +196,7 @@ std::string bottles_text(const std::vector<std::string>& all, const report::Plan
 }
 
 void print_plan(const shop::Shop& shop, const choice::PlannedGrid& plan, const choice::Spending& spend,
-                const report::PlanSummary& summary, const Streams& streams) {
+                const report::PlanSummary& summary, bool learns_what_changed, const Streams& streams) {
   streams.out << "Grid " << summary.grid << ": " << counted(summary.swatches, "swatch", "swatches") << " of "
               << summary.glass << " on " << summary.machine << '\n'
               << labelled_line("Design", summary.design + ": " + plan.reason)
@@ -213,7 +213,10 @@ void print_plan(const shop::Shop& shop, const choice::PlannedGrid& plan, const c
   if (plan.targeted) {
     streams.out << labelled_line(
         "Expected", "the best chance rises by about " + textfile::format_fixed(summary.expected_gain, 2));
-    if (plan.expectation.hopeless()) {
+    if (learns_what_changed) {
+      streams.out << labelled_line("Why now",
+                                   "the setting in force is stale: this grid is to show what changed");
+    } else if (plan.expectation.hopeless()) {
       streams.out << labelled_line("Stop?", report::out_of_reach_text());
     } else if (plan.stop) {
       streams.out << labelled_line("Stop?",
@@ -274,9 +277,10 @@ bool written(const shop::Shop& shop, const surface::ShopEvidence& evidence, cons
 ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   choice::GridRequest request = read_request(arguments, shop.units);
+  const table::TableRecord record = read_record(shop, streams);
   if (request.reference) {
-    const auto row = table::in_force(table::read_history(shop), request.glass,
-                                     shop.machine_or_default(request.machine).name);
+    const auto row =
+        table::in_force(record.history, request.glass, shop.machine_or_default(request.machine).name);
     if (row) request.in_force = row->setting;
   }
   surface::ShopEvidence evidence = read_evidence(shop, streams);
@@ -289,11 +293,13 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
     evidence = surface::read_evidence(shop);
     plan = planned(shop, evidence, request, streams);
   }
+  const bool stale = table::lacks_news(record, evidence, plan.grid.glass, plan.grid.machine, shop.acceptance);
+  if (stale) plan.stop = false;
   const report::PlanSummary summary = summary_of(shop, plan, evidence, !dry);
   if (arguments.has("json")) {
     streams.out << report::plan_json(summary);
   } else {
-    print_plan(shop, plan, request.spend, summary, streams);
+    print_plan(shop, plan, request.spend, summary, stale, streams);
   }
   return ExitStatus::done;
 }

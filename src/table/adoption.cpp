@@ -176,6 +176,14 @@ bool enough_since(const SinceStale& stale, bool pieces_count) {
          (pieces_count && stale.pieces.pieces >= kFreshPieces && !stale.pieces.alarm);
 }
 
+bool lacks_news(const TableRecord& record, const surface::ShopEvidence& evidence, const std::string& glass,
+                const std::string& machine, const shop::Acceptance& acceptance) {
+  const auto row = in_force(record.history, glass, machine);
+  if (!row || row->status != Status::stale || excuse(record, *row, acceptance)) return false;
+  const auto since = since_stale(record, evidence, glass, machine, row->setting, acceptance);
+  return since && !enough_since(*since, true);
+}
+
 // A setting that is better only because one bottle looks as if power had changed.
 void object_to_lone_bottle(AdoptionCase& adoption, const surface::ShopSurface& surfaces) {
   constexpr double kNotable = 0.05;  // of the power; a judgement

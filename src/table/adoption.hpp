@@ -83,6 +83,11 @@ std::optional<SinceStale> since_stale(const TableRecord& record, const surface::
 /// is for the stale setting itself.
 bool enough_since(const SinceStale& stale, bool pieces_count);
 
+/// The setting in force was found stale, by what still counts, and too little was learned since: nobody knows
+/// yet what changed, so no look ahead by a surface can say that there is nothing to learn.
+bool lacks_news(const TableRecord& record, const surface::ShopEvidence& evidence, const std::string& glass,
+                const std::string& machine, const shop::Acceptance& acceptance);
+
 /// All that adopting a setting rests on. Nothing is written.
 struct AdoptionCase {
   std::string glass;

@@ -460,22 +460,29 @@ TEST_CASE("a second cured fault does not take what the first one excused for its
                              Contains(kRenewCommand) && !Contains("by those pieces"));
 }
 
-TEST_CASE("where the setting is stale, fit and adopt say the same: burn a grid", "[program][stale_advice]") {
+TEST_CASE("where the setting is stale, fit, adopt and plan say the same: burn a grid",
+          "[program][stale_advice]") {
   const AdoptedShop shop;
+  const std::string why_now = "the setting in force is stale: this grid is to show what changed";
+  const auto plan = [&] { return shop.run({"plan", "amber-jug", "--dry-run"}).out; };
   const std::string stale = "the setting in force is stale: burn a grid to learn what changed:";
   CHECK_THAT(shop.run({"fit", "amber-jug"}).out, !Contains(stale));
+  CHECK_THAT(plan(), !Contains(why_now));
   wait_a_second();
   REQUIRE_THAT(shop.log(2, 8).out, Contains("STALE"));
   const test::Outcome fit = shop.run({"fit", "amber-jug"});
   CAPTURE(fit.out);
   CHECK_THAT(fit.out, Contains(stale) && Contains("frostcal plan amber-jug") && !Contains("stop:"));
   CHECK(json::parse(shop.run({"fit", "amber-jug", "--json"}).out).at("glass").at(0).at("stop") == false);
+  CHECK_THAT(plan(), Contains(why_now) && !Contains("Stop?"));
+  CHECK(json::parse(shop.run({"plan", "amber-jug", "--dry-run", "--json"}).out).at("stop") == false);
   const test::Outcome adopt = shop.run({"table", "adopt", "amber-jug", "--by", "Ann"});
   CAPTURE(adopt.out);
   REQUIRE(adopt.status == 1);
   CHECK_THAT(adopt.out, Contains("Burn a grid to learn what changed") && !Contains("said by"));
   REQUIRE(shop.run(kCured).status == 0);
   CHECK_THAT(shop.run({"fit", "amber-jug"}).out, !Contains(stale));
+  CHECK_THAT(plan(), !Contains(why_now));
 }
 
 TEST_CASE("check doubts a log whose pieces or cured faults are gone", "[program][cured][check]") {
