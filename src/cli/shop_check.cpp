@@ -253,6 +253,8 @@ class Checker {
               "if this grid was graded, restore the file from a copy");
       const auto early = grades::early_grades(shop_, grid, rows);
       if (early) result_.doubts.push_back(*early);  // a wrong clock does it too
+      const auto late = grades::late_grades(shop_, grid, rows, now_text());
+      if (late) result_.doubts.push_back(*late);
     });
   }
 

@@ -94,6 +94,25 @@ std::optional<errors::Fault> early_grades(const shop::Shop& shop, const design::
                        "grid's swatches"};
 }
 
+std::optional<errors::Fault> late_grades(const shop::Shop& shop, const design::Grid& grid,
+                                         const std::vector<GradeRow>& rows, const std::string& now) {
+  const int last = textfile::day_number(now).value() + 1;
+  std::optional<errors::Fault> fault;
+  for (const GradeRow& row : rows) {
+    if (!(textfile::day_number(row.graded_at) > last)) continue;
+    if (fault) {
+      ++fault->rows_alike;
+      continue;
+    }
+    fault = errors::Fault{
+        {textfile::shown(grades_layout(shop, grid.id).path), row.line, 0, "graded_at"},
+        row.graded_at + ", but by this computer's clock it is only " + now,
+        "a time that has come: a change of the machine over the months is read from these times",
+        "correct them there, or this computer's clock"};
+  }
+  return fault;
+}
+
 bool takes_back(const GradeRow& row) {
   return !row.frost && !row.chipping && row.note == kTakenBack;
 }

@@ -50,6 +50,11 @@ textfile::TailRepair append_grades(const shop::Shop& shop, const design::Grid& g
 std::optional<errors::Fault> early_grades(const shop::Shop& shop, const design::Grid& grid,
                                           const std::vector<GradeRow>& rows);
 
+/// What is doubtful when some row's day is more than one ahead of `now` (zones differ by a day). Nothing when
+/// none is.
+std::optional<errors::Fault> late_grades(const shop::Shop& shop, const design::Grid& grid,
+                                         const std::vector<GradeRow>& rows, const std::string& now);
+
 /// The results file as the file layer knows it, for append_rows and read_appended.
 textfile::AppendedFile grades_layout(const shop::Shop& shop, const std::string& grid_id);
 

@@ -6,10 +6,12 @@
 #include <nlohmann/json.hpp>
 #include <set>
 
+#include "cli/terminal.hpp"
 #include "grades/grade_file.hpp"
 #include "support/in_process.hpp"
 #include "support/sample_shop.hpp"
 #include "support/text_file.hpp"
+#include "textfile/time_text.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -98,6 +100,25 @@ TEST_CASE("check names grades that are older than their grid", "[program][plan]"
   CHECK_THAT(grade("2026-11-25T11:14:05Z"), !Contains("was planned"));
   CHECK_THAT(grade("2026-11-24T00:00:00Z"), !Contains("was planned"));  // a bare day, west of Greenwich
   CHECK_THAT(grade("2026-11-23T00:00:00Z"), Contains("before grid 0001-amber-jug was planned"));
+}
+
+TEST_CASE("check names grades of days that have not come", "[program][plan]") {
+  const test::SampleShop sample;
+  const auto in_days = [](int days) {
+    return textfile::format_utc_time(cli::now_seconds() + days * 24L * 3600).substr(0, 10) + "T00:00:00Z";
+  };
+  const auto grade = [&](const std::string& at) {
+    fs::remove(sample.results());
+    grades::append_grades(sample.shop(), sample.grid(),
+                          {{"A1", 4, 0, "", "Ann", at}, {"A2", 4, 0, "", "Ann", at}});
+    const test::Outcome checked = run_in_process(sample, {"check"});
+    CHECK(checked.status == 0);
+    return checked.out;
+  };
+  CHECK_THAT(grade(in_days(1)), !Contains("clock"));  // a bare day, east of Greenwich
+  CHECK_THAT(grade(in_days(3)), Contains("0001-amber-jug.csv:2: graded_at: found " + in_days(3)) &&
+                                    Contains("but by this computer's clock it is only") &&
+                                    Contains("and 1 later row like it"));
 }
 
 TEST_CASE("a number of two grids is an error, and check names it", "[program][plan]") {
