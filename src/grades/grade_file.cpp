@@ -97,19 +97,15 @@ std::optional<errors::Fault> early_grades(const shop::Shop& shop, const design::
 std::optional<errors::Fault> late_grades(const shop::Shop& shop, const design::Grid& grid,
                                          const std::vector<GradeRow>& rows, const std::string& now) {
   const int last = textfile::day_number(now).value() + 1;
-  std::optional<errors::Fault> fault;
-  for (const GradeRow& row : rows) {
-    if (!(textfile::day_number(row.graded_at) > last)) continue;
-    if (fault) {
-      ++fault->rows_alike;
-      continue;
-    }
-    fault = errors::Fault{
-        {textfile::shown(grades_layout(shop, grid.id).path), row.line, 0, "graded_at"},
-        row.graded_at + ", but by this computer's clock it is only " + now,
-        "a time that has come: a change of the machine over the months is read from these times",
-        "correct them there, or this computer's clock"};
-  }
+  const auto is_late = [&](const GradeRow& row) { return textfile::day_number(row.graded_at) > last; };
+  const auto first = std::find_if(rows.begin(), rows.end(), is_late);
+  if (first == rows.end()) return std::nullopt;
+  errors::Fault fault{
+      {textfile::shown(grades_layout(shop, grid.id).path), first->line, 0, "graded_at"},
+      first->graded_at + ", but by this computer's clock it is only " + now,
+      "a time that has come: a change of the machine over the months is read from these times",
+      "correct them there, or this computer's clock"};
+  fault.rows_alike = static_cast<int>(std::count_if(first + 1, rows.end(), is_late));
   return fault;
 }
 
