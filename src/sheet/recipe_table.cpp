@@ -157,6 +157,9 @@ void draw_dot_notes(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
 }  // namespace
 
 void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
+  constexpr double kHeading = 8;
+  flow.need(kHeading + kHead + kGroup + 2 * kRow);
+  flow.heading("What to type");
   draw_head(flow);
   for (const BurnSheet& sheet : sheets) {
     if (flow.need(kGroup + 2 * kRow)) draw_head(flow);

@@ -101,34 +101,46 @@ std::string take_text(const std::vector<BottleUse>& uses) {
   return text;
 }
 
-/// How a used bottle is laid as it lay when its marks were burned.
-std::string turn_used_text(const ShelvedBottle& bottle, bool several) {
+/// How a used bottle is laid as it lay when its marks were burned: the end of a sentence.
+std::string laid_by(const ShelvedBottle& bottle) {
   const std::string flag = bottle.flag_placed ? ", its flag pointing to the neck" : "";
-  std::string mark;
   switch (bottle.centre) {
     case CentreMark::cross:
-      mark = "its cross lies on the top line, at the page's centre";
-      break;
+      return "its cross lies on the top line, at the page's centre" + flag;
     case CentreMark::lines:
-      mark = "the short lines at both ends of its panel lie on the top line";
-      break;
+      return "the short lines at both ends of its panel lie on the top line" + flag;
     case CentreMark::line:
-      mark = "the short line at the end of its panel lies on the top line";
-      break;
+      return "the short line at the end of its panel lies on the top line" + flag;
     case CentreMark::none:
-      mark = "its squares lie as on the map below";
       break;
   }
-  return "Turn " + (several ? bottle.name : std::string("the used bottle")) + " until " + mark + flag + ".";
+  return "its squares lie as on the map below" + flag;
+}
+
+/// One step for all used bottles that are laid by the same marks.
+void add_used_turning(std::vector<Step>& list, const std::vector<BottleUse>& uses) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> ways;
+  for (const BottleUse& use : uses) {
+    if (!use.first->shelved) continue;
+    const std::string way = laid_by(*use.first->shelved);
+    auto at = std::find_if(ways.begin(), ways.end(), [&](const auto& known) { return known.first == way; });
+    if (at == ways.end()) at = ways.insert(ways.end(), {way, {}});
+    at->second.push_back(use.first->shelved->name);
+  }
+  for (const auto& [way, bottles] : ways) {
+    const std::string which = ways.size() > 1      ? textfile::joined(bottles)
+                              : bottles.size() > 1 ? "each used bottle"
+                              : uses.size() > 1    ? bottles.front()
+                                                   : "the used bottle";
+    list.push_back({"Turn " + which + " until " + way + ".", Face::bold});
+  }
 }
 
 void add_turning(std::vector<Step>& list, const std::vector<BottleUse>& uses, int seams) {
   const bool fresh =
       std::any_of(uses.begin(), uses.end(), [](const BottleUse& use) { return !use.first->shelved; });
   const std::string bottle = fresh && uses.front().first->shelved ? "a fresh bottle" : "the bottle";
-  for (const BottleUse& use : uses)
-    if (use.first->shelved)
-      list.push_back({turn_used_text(*use.first->shelved, uses.size() > 1), Face::bold});
+  add_used_turning(list, uses);
   if (!fresh || seams == 0) return;
   list.push_back({"Turn " + bottle +
                   (seams > 1 ? " until two seams lie equally far from the top line."
@@ -176,13 +188,32 @@ std::vector<Step> steps(const Subject& s, const std::vector<BurnSheet>& sheets) 
   return list;
 }
 
-double draw_steps(Page* page, const std::vector<Step>& list, double x, double y, double width) {
+constexpr double kUnderStep = 1.3;
+
+TextStyle style_of(const Step& step) {
+  return {3.0, step.face, kBlack, 1.3};
+}
+
+double steps_height(const std::vector<Step>& list, double width) {
   double height = 0;
-  for (const Step& step : list) {
-    if (page != nullptr) page->frame(x, y - height - 3.0, 2.8, 2.8, 0.25);
-    height += paragraph(page, step.text, x + 5, y - height, width - 5, {3.0, step.face, kBlack, 1.3}) + 1.3;
-  }
+  for (const Step& step : list)
+    height += paragraph(nullptr, step.text, 0, 0, width - 5, style_of(step)) + kUnderStep;
   return height;
+}
+
+/// Line by line on as many pages as it takes: a grid can stand on dozens of used bottles.
+void draw_steps(PaperFlow& flow, const std::vector<Step>& list, double width) {
+  for (const Step& step : list) {
+    const TextStyle style = style_of(step);
+    bool first = true;
+    for (const std::string& line : wrap(step.text, style.face, style.size_mm, width - 5)) {
+      flow.need(style.size_mm * style.leading);
+      if (first) flow.page().frame(flow.left(), flow.y() - 3.0, 2.8, 2.8, 0.25);
+      first = false;
+      flow.down(paragraph(&flow.page(), line, flow.left() + 5, flow.y(), width - 5, style));
+    }
+    flow.down(kUnderStep);
+  }
 }
 
 double draw_cautions(Page* page, const std::vector<std::string>& list, double x, double y, double width) {
@@ -198,12 +229,15 @@ void draw_preparation(PaperFlow& flow, const Subject& s, const std::vector<BurnS
   constexpr double kCautionsAt = 129;
   const std::vector<Step> list = steps(s, sheets);
   const std::vector<std::string> warned = cautions(s.glass);
-  const double left = draw_steps(&flow.page(), list, flow.left(), flow.y(), kStepsWidth);
   const double x = flow.left() + kCautionsAt;
-  const double right = draw_cautions(&flow.page(), warned, x, flow.y(), kAreaWidth - kCautionsAt);
-  const double height = std::max(left, right);
-  flow.page().add(Rule{{x - 4, flow.y()}, {x - 4, flow.y() - height + 1}, 0.8, kBlack, 0});
-  flow.down(height + 2);
+  const double cautions_end = draw_cautions(&flow.page(), warned, x, flow.y(), kAreaWidth - kCautionsAt);
+  const double height = std::max(steps_height(list, kStepsWidth), cautions_end);
+  const double on_page = std::min(height, flow.room());
+  flow.page().add(Rule{{x - 4, flow.y()}, {x - 4, flow.y() - on_page + 1}, 0.8, kBlack, 0});
+  const double below = flow.y() - height;
+  draw_steps(flow, list, kStepsWidth);
+  if (height <= on_page) flow.down(flow.y() - below);
+  flow.down(2);
 }
 
 /// The bar with which a person checks that the printer kept the scale: 100 mm, or 4 in for a ruler in inches.
@@ -211,6 +245,7 @@ void draw_bar(PaperFlow& flow, shop::LengthUnit units) {
   const bool inches = units == shop::LengthUnit::inch;
   const double length = inches ? 4 * shop::kMmPerInch : 100;
   const std::string words = inches ? "4 in" : "100 mm";
+  flow.need(8);
   Page& page = flow.page();
   const double x = flow.left();
   const double y = flow.y() - 4;
@@ -337,15 +372,16 @@ void draw_grading(PaperFlow& flow, const Subject& s, const std::vector<BurnSheet
   const double words = grade_words_height_mm(s.shop.scale) + 8;
   constexpr double kFold = 7;
   constexpr double kLeastMap = 70;
+  constexpr double kRounding = 1e-6;  // mm; a map is scaled to just fit
   if (maps.size() == 1) {
     double limit = flow.room() - words - kFold;
     SideBySide block = side_by_side(maps[0], ids.size(), std::max(limit, kLeastMap));
-    const bool same_page = block.height <= limit;
+    const bool same_page = block.height <= limit + kRounding;
     if (!same_page) {
       limit = kAreaHeight - 9 - words;
       block = side_by_side(maps[0], ids.size(), limit);
     }
-    if (block.height <= limit) {
+    if (block.height <= limit + kRounding) {
       if (same_page)
         draw_fold(flow);
       else
@@ -392,7 +428,6 @@ std::vector<Page> run_sheet(const shop::Shop& shop, const design::Grid& grid,
   draw_title(flow, subject, sheets);
   draw_preparation(flow, subject, sheets);
   draw_bar(flow, shop.units);
-  flow.heading("What to type");
   draw_recipe_table(flow, sheets);
   draw_unlabelled(flow, sheets);
   draw_taper(flow, shop, grid);

@@ -136,6 +136,47 @@ TEST_CASE("a used bottle is asked for first, and laid by the marks it bears", "[
   CHECK(drawn_words(sheet_for(shop, grid)).find("shelf") == std::string::npos);
 }
 
+TEST_CASE("dozens of used bottles are asked for on as many pages as that takes", "[sheet][run][shelf]") {
+  shop::Shop shop = demo_shop();
+  for (const shop::Paper paper : {shop::Paper::a4, shop::Paper::letter})
+    for (const std::string name :
+         {"amber-jug-", "recycled-blue-flask-of-the-second-supplier-of-the-new-year-"})
+      for (const int bottles : {12, 20, 35, 50}) {
+        shop.paper = paper;
+        design::Grid first = demo_grid(1, 1, 1);
+        first.number = 6;
+        first.swatches[0].y_mm = 30;
+        design::Grid grid = demo_grid(1, 1, 1);
+        for (int bottle = 1; bottle <= bottles; ++bottle)
+          for (design::Grid* one : {&first, &grid}) {
+            if (bottle > 1) one->swatches.push_back(one->swatches[0]);
+            one->swatches.back().bottle = name + std::to_string(bottle);
+            one->swatches.back().burn = bottle;
+            one->swatches.back().id = "A" + std::to_string(bottle);
+          }
+        SheetOptions options;
+        options.earlier = {first};
+        INFO(bottles << " of " << name);
+        const auto pages = run_sheet(shop, grid, burn_sheets(shop, grid, options));
+        const double end = (pages[0].height_mm() - 259) / 2;
+        std::size_t steps = 0;
+        for (const Page& page : pages)
+          for (const Element& element : page.elements()) {
+            const Text* text = std::get_if<Text>(&element);
+            if (text == nullptr || text->text.rfind("page ", 0) == 0) continue;
+            CHECK(text->at.y_mm >= end - 1e-6);
+            steps += text->text.rfind("Turn ", 0) == 0 ? 1 : 0;
+          }
+        CHECK(steps == 2);  // by hand, and all used bottles alike
+        const std::string words = drawn_words(pages);
+        CHECK(words.find(squeezed("Turn each used bottle until its cross lies on the top line")) !=
+              std::string::npos);
+        const std::string last = name + std::to_string(bottles);
+        CHECK(words.find(squeezed(last + " (burn " + std::to_string(bottles) + ") from the shelf")) !=
+              std::string::npos);
+      }
+}
+
 TEST_CASE("a bottle's name stays whole on its map, however narrow that is", "[sheet][run]") {
   shop::Shop shop = demo_shop();
   for (const std::string name : {"flask-clear-3", "recycled-blue-flask-of-the-second-supplier-12"})
