@@ -226,9 +226,8 @@ Command carry_command() {
       "printed (it stays provisional), then burn the targeted grid: `table adopt` then replaces it only by a "
       "setting that is better with probability " +
           format_fixed(table::kBetterBar, 2) +
-          " and, until 24 swatches are graded there, not clearly worse by what the first machine taught. "
-          "With few swatches there, the best setting of `fit` alone is often worse than the carried one. "
-          "Writes nothing.\n\nExit status 1 when there is nothing to carry.",
+          ". What `fit` says of the other machine leans on the first one from then on, as long as its own "
+          "grades bear that out. Writes nothing.\n\nExit status 1 when there is nothing to carry.",
       {{"to", "MACHINE", "the machine that the setting is wanted for (needed)", false},
        {"from", "MACHINE", "the machine it was learned on (default: the one with most grades)", false},
        {"json", "", "print one JSON object", false}},

@@ -27,11 +27,6 @@ CellKey key_of(const Observation& o) {
           o.day};
 }
 
-std::string machine_of(const std::string& glass) {
-  const std::size_t at = glass.find('@');
-  return at == std::string::npos ? "" : glass.substr(at + 1);
-}
-
 std::string day_name(const Observation& o) {
   return machine_of(o.glass) + ' ' + o.day;
 }
@@ -120,6 +115,15 @@ Eigen::VectorXd power_slope(const GlassRows& glass, Response response, const Sur
 }
 
 }  // namespace
+
+std::string glass_of(const std::string& surface) {
+  return surface.substr(0, surface.find('@'));
+}
+
+std::string machine_of(const std::string& surface) {
+  const std::size_t at = surface.find('@');
+  return at == std::string::npos ? "" : surface.substr(at + 1);
+}
 
 Occasion occasion_of(const GlassRows& glass, const Observation& o) {
   Occasion occasion;

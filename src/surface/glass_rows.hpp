@@ -79,6 +79,10 @@ inline constexpr int kTrendSpan = 14;
 /// A trend is per year.
 inline constexpr double kDaysInYear = 365.25;
 
+/// The two parts of a surface's name, "amber-jug@bench"; the machine is empty where there is no @.
+std::string glass_of(const std::string& surface);
+std::string machine_of(const std::string& surface);
+
 Occasion occasion_of(const GlassRows& glass, const Observation& observation);
 
 /// The places of the rows' cells on the surface of the latest day, 4 x cells: moved along ln power by the

@@ -50,6 +50,7 @@ FitOptions shop_fit_options(const shop::Shop& shop, const std::vector<Observatio
   FitOptions options;
   options.bar = {shop.acceptance.frost, shop.acceptance.chipping};
   options.centre = shop_centre(shop, observations);
+  for (const shop::Machine& machine : shop.machines) options.spot_mm[machine.name] = machine.spot_mm;
   return options;
 }
 

@@ -78,32 +78,6 @@ double aligned_shift(const GlassSketch& base, const GlassRows& glass, const Glas
   return best;
 }
 
-/// One message per pooled setting; `sites` to start from.
-std::vector<PoolMessage> messages_of(Response response, Link link, const GlassRows& rows,
-                                     const SurfaceBasis& basis, const std::vector<ScaleSetting>& settings,
-                                     double dose_shift, const std::vector<GradeSite>& sites) {
-  std::vector<WeightPrior> priors;
-  for (const ScaleSetting& s : settings) priors.push_back(independent_prior(response, s, basis, dose_shift));
-  const ResponsePosterior fit =
-      fit_response(response, link, rows, basis, settings, priors, {}, Keep::all, sites);
-  std::vector<PoolMessage> messages(settings.size());
-  for (std::size_t k = 0; k < settings.size(); ++k) {
-    const WeightPrior& prior = priors[k];
-    const ScaleComponent& c = fit.components[k];
-    const Eigen::Index p = prior.mean.size();
-    const Eigen::VectorXd inverse_sd = prior.sd.cwiseInverse();
-    Eigen::MatrixXd learned =
-        -(inverse_sd.asDiagonal() * c.covariance.topLeftCorner(p, p) * inverse_sd.asDiagonal());
-    learned.diagonal().array() += 1;  // D
-    const Eigen::VectorXd mean = inverse_sd.cwiseProduct(c.mean.head(p) - prior.mean);
-    const Eigen::LLT<Eigen::MatrixXd> llt(Eigen::MatrixXd::Identity(p, p) - kPooling[k] * learned);
-    messages[k].precision = kPooling[k] * llt.solve(learned);
-    messages[k].vector = std::sqrt(kPooling[k]) * llt.solve(mean);
-    messages[k].log_evidence = c.log_evidence;
-  }
-  return messages;
-}
-
 }  // namespace
 
 PriorCandidates unpooled_candidates(Response response, const SurfaceBasis& basis, int count,
@@ -115,10 +89,62 @@ PriorCandidates unpooled_candidates(Response response, const SurfaceBasis& basis
   return out;
 }
 
+std::vector<PoolMessage> messages_of(Response response, Link link, const GlassRows& rows,
+                                     const SurfaceBasis& basis, const std::vector<PooledSetting>& settings,
+                                     double dose_shift, const std::vector<GradeSite>& sites) {
+  std::vector<ScaleSetting> scales;
+  std::vector<WeightPrior> priors;
+  for (const PooledSetting& s : settings) {
+    scales.push_back(s.scales);
+    priors.push_back(independent_prior(response, s.scales, basis, dose_shift));
+  }
+  const ResponsePosterior fit =
+      fit_response(response, link, rows, basis, scales, priors, {}, Keep::all, sites);
+  std::vector<PoolMessage> messages(settings.size());
+  for (std::size_t k = 0; k < settings.size(); ++k) {
+    const double pooling = settings[k].pooling;
+    const WeightPrior& prior = priors[k];
+    const ScaleComponent& c = fit.components[k];
+    const Eigen::Index p = prior.mean.size();
+    const Eigen::VectorXd inverse_sd = prior.sd.cwiseInverse();
+    Eigen::MatrixXd learned =
+        -(inverse_sd.asDiagonal() * c.covariance.topLeftCorner(p, p) * inverse_sd.asDiagonal());
+    learned.diagonal().array() += 1;  // D
+    const Eigen::VectorXd mean = inverse_sd.cwiseProduct(c.mean.head(p) - prior.mean);
+    const Eigen::LLT<Eigen::MatrixXd> llt(Eigen::MatrixXd::Identity(p, p) - pooling * learned);
+    messages[k].precision = pooling * llt.solve(learned);
+    messages[k].vector = std::sqrt(pooling) * llt.solve(mean);
+    messages[k].log_evidence = c.log_evidence;
+  }
+  return messages;
+}
+
+WeightPrior prior_by(const std::vector<const PoolMessage*>& messages, Response response,
+                     const PooledSetting& setting, const SurfaceBasis& basis, double dose_shift) {
+  WeightPrior prior = independent_prior(response, setting.scales, basis, dose_shift);
+  const Eigen::Index p = prior.mean.size();
+  Eigen::MatrixXd precision = Eigen::MatrixXd::Identity(p, p);
+  Eigen::VectorXd vector = Eigen::VectorXd::Zero(p);
+  for (const PoolMessage* message : messages) {
+    precision += message->precision;
+    vector += message->vector;
+  }
+  const Eigen::LLT<Eigen::MatrixXd> llt(precision);
+  Eigen::MatrixXd covariance = setting.pooling * llt.solve(Eigen::MatrixXd::Identity(p, p));
+  covariance.diagonal().array() += 1 - setting.pooling;
+  const Eigen::VectorXd mean = std::sqrt(setting.pooling) * llt.solve(vector);
+  prior.pooled = true;
+  prior.mean += prior.sd.cwiseProduct(mean);
+  const Eigen::MatrixXd symmetric = 0.5 * (covariance + covariance.transpose());
+  prior.covariance = prior.sd.asDiagonal() * symmetric * prior.sd.asDiagonal();
+  return prior;
+}
+
 ShopPool::ShopPool(const std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link,
                    std::uint64_t seed) {
   for (const Response r : {Response::frost, Response::chipping}) {
-    settings_[index_of(r)] = scale_settings(r, kPooledSettings, seed + 1);
+    const std::vector<ScaleSetting> scales = scale_settings(r, kPooledSettings, seed + 1);
+    for (int k = 0; k < kPooledSettings; ++k) settings_[index_of(r)].push_back({scales[k], kPooling[k]});
   }
   const GlassRows* best_known = nullptr;
   for (const GlassRows& rows : glasses) {
@@ -167,26 +193,14 @@ PriorCandidates ShopPool::candidates(Response response, const std::string& glass
   shift_weight /= shift_weight.sum();
   std::vector<double> log_prior(out.log_prior.data(), out.log_prior.data() + out.log_prior.size());
   for (int k = 0; k < kPooledSettings; ++k) {
-    WeightPrior prior = independent_prior(response, settings_[r][k], basis, 0);
-    const Eigen::Index p = prior.mean.size();
-    Eigen::MatrixXd precision = Eigen::MatrixXd::Identity(p, p);
-    Eigen::VectorXd vector = Eigen::VectorXd::Zero(p);
+    std::vector<const PoolMessage*> messages;
     for (const Source& source : sources_) {
-      if (source.glass == glass) continue;
-      precision += source.messages[r][k].precision;
-      vector += source.messages[r][k].vector;
+      if (source.glass != glass) messages.push_back(&source.messages[r][k]);
     }
-    const Eigen::LLT<Eigen::MatrixXd> llt(precision);
-    Eigen::MatrixXd covariance = kPooling[k] * llt.solve(Eigen::MatrixXd::Identity(p, p));
-    covariance.diagonal().array() += 1 - kPooling[k];
-    const Eigen::VectorXd mean = std::sqrt(kPooling[k]) * llt.solve(vector);
-    prior.pooled = true;
-    prior.mean += prior.sd.cwiseProduct(mean);
-    const Eigen::MatrixXd symmetric = 0.5 * (covariance + covariance.transpose());
-    prior.covariance = prior.sd.asDiagonal() * symmetric * prior.sd.asDiagonal();
+    WeightPrior prior = prior_by(messages, response, settings_[r][k], basis, 0);
     for (std::size_t i = 0; i < kShifts.size(); ++i) {
       prior.dose_shift = centre + kShifts[i];
-      out.settings.push_back(settings_[r][k]);
+      out.settings.push_back(settings_[r][k].scales);
       out.priors.push_back(prior);
       log_prior.push_back(
           std::log(kPoolingProbability * favour(k) * shift_weight(static_cast<Eigen::Index>(i))));

@@ -40,6 +40,21 @@ struct PoolMessage {
   double log_evidence = 0;
 };
 
+/// Scales, and the share of a surface's prior variance that it has in common with those it learns from.
+struct PooledSetting {
+  ScaleSetting scales;
+  double pooling = 0;
+};
+
+/// One message per setting; `sites` to start from, or empty.
+std::vector<PoolMessage> messages_of(Response response, Link link, const GlassRows& rows,
+                                     const SurfaceBasis& basis, const std::vector<PooledSetting>& settings,
+                                     double dose_shift, const std::vector<GradeSite>& sites);
+
+/// The prior of a glass's weights by messages that belong to the setting.
+WeightPrior prior_by(const std::vector<const PoolMessage*>& messages, Response response,
+                     const PooledSetting& setting, const SurfaceBasis& basis, double dose_shift);
+
 class ShopPool {
  public:
   ShopPool(const std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link, std::uint64_t seed);
@@ -54,7 +69,7 @@ class ShopPool {
     double dose_shift = 0;
     std::vector<PoolMessage> messages[2];  // by response, one per pooled setting
   };
-  std::vector<ScaleSetting> settings_[2];
+  std::vector<PooledSetting> settings_[2];
   std::vector<Source> sources_;
 };
 

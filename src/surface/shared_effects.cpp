@@ -471,6 +471,16 @@ int telling_glasses(const TrendPosterior& trend) {
 
 }  // namespace
 
+double delivered_share(const std::vector<PowerTrend>& trends, const std::string& from,
+                       const std::string& to) {
+  double share = 1;
+  for (const PowerTrend& trend : trends) {
+    if (trend.machine == from) share *= 1 + trend.change;
+    if (trend.machine == to) share /= 1 + trend.change;
+  }
+  return share;
+}
+
 std::vector<PowerTrend> share_effects(std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link) {
   std::vector<PowerTrend> told;
   if (!worth_sharing(glasses)) return told;

@@ -41,6 +41,10 @@ struct PowerTrend {
   double high = 0;
 };
 
+/// What `from` delivers now of what it did on its first graded day, over the same of `to`; 1 where neither
+/// has a trend.
+double delivered_share(const std::vector<PowerTrend>& trends, const std::string& from, const std::string& to);
+
 /// Fills in the priors of grader, day and trend effects, and the slopes along ln power that the dated ones
 /// need. Glasses without any of them stay as they are. Returns one trend per machine that has one, by name.
 std::vector<PowerTrend> share_effects(std::vector<GlassRows>& glasses, const SurfaceBasis& basis, Link link);

@@ -7,6 +7,7 @@
 
 #include "errors/bug.hpp"
 #include "numerics/parallel_for.hpp"
+#include "surface/other_machine.hpp"
 #include "surface/pooling.hpp"
 
 namespace frostcal::surface {
@@ -52,16 +53,44 @@ struct ShopSurface::State {
     std::call_once(effects_shared, [&] { trends = share_effects(rows, *basis, options.link); });
   }
 
+  /// The rows of the same glass on the other machine that knows most of it, or null.
+  const GlassRows* elsewhere(const std::string& name) const {
+    const GlassRows* best = nullptr;
+    for (const GlassRows& other : rows) {
+      if (other.glass == name || glass_of(other.glass) != glass_of(name)) continue;
+      if (best == nullptr || other.weight > best->weight) best = &other;
+    }
+    return options.pool ? best : nullptr;
+  }
+
+  double spot_of(const std::string& machine) const {
+    const auto found = options.spot_mm.find(machine);
+    return found == options.spot_mm.end() ? 0 : found->second;
+  }
+
+  MachineMove move_between(const std::string& from, const std::string& to) const {
+    MachineMove move;
+    if (spot_of(from) > 0 && spot_of(to) > 0) move.spot_ratio = spot_of(to) / spot_of(from);
+    move.delivered = delivered_share(trends, from, to);
+    return move;
+  }
+
   GlassSurface fit(const std::string& name) {
     share();
     GlassRows glass;
     glass.glass = name;
     if (const GlassRows* graded = rows_of(name)) glass = *graded;
     const ShopPool* shared = pool_for(name);
+    std::optional<OtherMachine> there;
+    if (const GlassRows* known = elsewhere(name)) {
+      there.emplace(*known, move_between(machine_of(known->glass), machine_of(name)), *basis, options.link,
+                    options.seed);
+    }
     ResponsePosterior fitted[2];
     numerics::parallel_for(2, [&](std::size_t r) {
       const Response response = r == 0 ? Response::frost : Response::chipping;
-      const PriorCandidates candidates = shared ? shared->candidates(response, name, own[r], *basis) : own[r];
+      PriorCandidates candidates = shared ? shared->candidates(response, name, own[r], *basis) : own[r];
+      if (there) candidates = there->candidates(response, candidates);
       fitted[r] = fit_response(response, options.link, glass, *basis, candidates.settings, candidates.priors,
                                candidates.log_prior);
     });

@@ -9,6 +9,7 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -27,6 +28,7 @@ struct FitOptions {
   int draws = 400;          // of the posterior, for comparing settings and for batches
   std::uint64_t seed = 1;   // of the scrambled point set and of the draws
   bool pool = true;         // let glasses inform one another
+  std::map<std::string, double> spot_mm;  // by machine; a machine that isn't named has the same as others
   /// The features; made from `centre` when null. Share one between fits of a shop to save about 5 ms each.
   std::shared_ptr<const SurfaceBasis> basis;
 };

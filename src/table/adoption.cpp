@@ -28,8 +28,7 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
   if (nothing_graded) {
     adoption.objections.push_back("no swatch of " + adoption.glass + " is graded on " + adoption.machine);
   }
-  const bool likely_better = adoption.comparison && replaces(*adoption.comparison);
-  const bool better = likely_better && !adoption.elsewhere;
+  const bool better = adoption.comparison && replaces(*adoption.comparison);
   if (proposed.chance < acceptance.chance && !better) {
     adoption.objections.push_back("the chance of " +
                                   textfile::number_under(proposed.chance, acceptance.chance) +
@@ -44,38 +43,12 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
   if (proposed.beyond_tried && !nothing_graded) {
     adoption.objections.push_back("the setting lies well outside what was burned, so its chance is a guess");
   }
-  if (adoption.elsewhere) {
-    const Elsewhere& there = *adoption.elsewhere;
-    adoption.objections.push_back(
-        "by what " + there.machine + " taught it is worse than the setting in force (" +
-        textfile::shown_chance(there.new_chance) + " against " + textfile::shown_chance(there.old_chance) +
-        "), and only " + std::to_string(adoption.support.swatches) + " of " +
-        std::to_string(kSettledSwatches) + " swatches are graded on " + adoption.machine);
-  }
-  if (adoption.comparison && !likely_better) {
+  if (adoption.comparison && !better) {
     adoption.objections.push_back(
         "the probability that it is better than the setting in force is " +
         textfile::number_under(adoption.comparison->probability_better, kBetterBar) + ", under " +
         format_fixed(kBetterBar, 2));
   }
-}
-
-// Nothing unless the other machine's surface speaks against the change.
-std::optional<Elsewhere> spoken_against(const shop::Shop& shop, const surface::ShopEvidence& evidence,
-                                        const surface::ShopSurface& surfaces, const AdoptionCase& adoption) {
-  if (adoption.support.swatches >= kSettledSwatches || !replaces(*adoption.comparison)) return std::nullopt;
-  const shop::Machine* from = teaching_machine(shop, evidence, adoption.glass, adoption.machine);
-  if (from == nullptr) return std::nullopt;
-  const std::string name = surface::surface_name(adoption.glass, from->name);
-  if (choice::count_evidence(evidence, name).swatches < choice::kFewSwatches) return std::nullopt;
-  const surface::GlassSurface& learned = surfaces.glass(name);
-  const shop::Machine& to = shop.machine(adoption.machine);
-  Elsewhere there;
-  there.machine = from->name;
-  const double delivered = delivered_share(surfaces, *from, to);
-  there.old_chance = carried_chance(learned, adoption.old->setting, *from, to, delivered).chance;
-  there.new_chance = carried_chance(learned, adoption.proposed->setting, *from, to, delivered).chance;
-  return there.new_chance < there.old_chance - kElsewhere ? std::optional<Elsewhere>(there) : std::nullopt;
 }
 
 // Nothing is known of the glass on this machine: what another one taught of it, carried over, is the best
@@ -251,7 +224,6 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
   adoption.same_setting = adoption.old && same_dials(adoption.old->setting, proposed.setting);
   if (adoption.old && !adoption.same_setting) {
     adoption.comparison = compare(surface, surface::physical_setting(adoption.old->setting, machine), at);
-    adoption.elsewhere = spoken_against(shop, evidence, surfaces, adoption);
   }
   if (count.swatches + count.pieces == 0) lean_on_other_machine(shop, evidence, surfaces, adoption);
   object_to_evidence(adoption, shop.acceptance);

@@ -46,19 +46,6 @@ inline bool replaces(const Comparison& comparison) {
   return comparison.probability_better >= kBetterBar - kRounding;
 }
 
-/// What another machine's surface of the glass says of both settings, carried over (carry.hpp). Until
-/// kSettledSwatches are graded on the machine itself, a setting that this surface puts more than kElsewhere
-/// under the setting in force does not replace it: a dozen swatches say too little of a place where few of
-/// them lie. Chosen on 30 hidden glasses (seeds 900 to 929 of decision_benchmark --what carry): of 12
-/// replacements after 6, 12 or 18 swatches by a probability of 0.80 alone, 11 were for the worse, by up to
-/// 0.42; this keeps those 11 from happening and lets the good one pass.
-struct Elsewhere {
-  std::string machine;
-  double old_chance = 0;
-  double new_chance = 0;
-};
-inline constexpr double kElsewhere = 0.05;
-
 /// What a stale row needs before its glass gets a setting again without a reason being given: as many graded
 /// swatches of the glass on the machine, or, for the stale setting itself, as many pieces without an alarm.
 /// Six is the smallest grid that `carry` and `plan` propose; a setting that got as bad as the log's test
@@ -104,7 +91,6 @@ struct AdoptionCase {
   std::optional<SettingsRow> old;
   std::optional<SinceStale> stale;       // when the setting in force, or the proposed one, was found stale
   std::optional<Comparison> comparison;  // when there is an old setting that differs
-  std::optional<Elsewhere> elsewhere;    // when another machine's surface speaks against replacing it
   Status status = Status::provisional;   // the status that the new row would get
   std::vector<std::string> objections;   // why the evidence does not support it; empty = it does
   std::vector<std::string> lacks;        // to be settled

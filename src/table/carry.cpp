@@ -13,6 +13,7 @@
 #include "choice/machine_settings.hpp"
 #include "numerics/gauss_hermite.hpp"
 #include "numerics/weighted_quantile.hpp"
+#include "surface/other_machine.hpp"
 #include "surface/physical_setting.hpp"
 
 namespace frostcal::table {
@@ -29,23 +30,19 @@ std::array<std::pair<double, double>, 3> doubt_points(double sd) {
   return points;
 }
 
-surface::PhysicalSetting scaled(surface::PhysicalSetting setting, double spot_ratio, double delivered) {
-  setting.power_w /= spot_ratio * spot_ratio * delivered;
-  setting.speed_mm_s /= spot_ratio;
-  setting.pitch_mm /= spot_ratio;
-  return setting;
+surface::MachineMove move_between(const shop::Machine& from, const shop::Machine& to, double delivered) {
+  return {to.spot_mm / from.spot_mm, delivered};
 }
 
 choice::ChanceOf averaged_chance(const surface::GlassSurface& learned, const shop::Machine& from,
                                  const shop::Machine& to, double delivered) {
-  const double sd = carry_doubt(from, to);
-  const double spot_ratio = to.spot_mm / from.spot_mm;
-  return [&learned, sd, spot_ratio, delivered](const std::vector<surface::PhysicalSetting>& settings) {
+  const surface::MachineMove move = move_between(from, to, delivered);
+  return [&learned, move](const std::vector<surface::PhysicalSetting>& settings) {
     Eigen::VectorXd mean = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(settings.size()));
-    for (const auto& [factor, weight] : doubt_points(sd)) {
+    for (const auto& [factor, weight] : doubt_points(move.power_doubt())) {
       std::vector<surface::PhysicalSetting> shifted = settings;
       for (surface::PhysicalSetting& one : shifted) {
-        one = scaled(one, spot_ratio, delivered);
+        one = surface::as_burned_there(one, move);
         one.power_w *= factor;
       }
       mean += weight * learned.scan_chance(shifted);
@@ -78,17 +75,11 @@ const shop::Machine* teaching_machine(const shop::Shop& shop, const surface::Sho
 
 double delivered_share(const surface::ShopSurface& surfaces, const shop::Machine& from,
                        const shop::Machine& to) {
-  double share = 1;
-  for (const surface::PowerTrend& trend : surfaces.power_trends()) {
-    if (trend.machine == from.name) share *= 1 + trend.change;
-    if (trend.machine == to.name) share /= 1 + trend.change;
-  }
-  return share;
+  return surface::delivered_share(surfaces.power_trends(), from.name, to.name);
 }
 
 double carry_doubt(const shop::Machine& from, const shop::Machine& to) {
-  const double spot = kSpotDoubt * std::log(to.spot_mm / from.spot_mm);
-  return std::sqrt(2 * kPowerDoubt * kPowerDoubt + spot * spot);
+  return move_between(from, to, 1).power_doubt();
 }
 
 CarryRatios carry_ratios(const shop::Setting& old_setting, const shop::Machine& from,
@@ -104,7 +95,7 @@ CarryRatios carry_ratios(const shop::Setting& old_setting, const shop::Machine& 
 
 surface::PhysicalSetting as_burned_on(const shop::Setting& setting, const shop::Machine& from,
                                       const shop::Machine& to, double delivered) {
-  return scaled(surface::physical_setting(setting, to), to.spot_mm / from.spot_mm, delivered);
+  return surface::as_burned_there(surface::physical_setting(setting, to), move_between(from, to, delivered));
 }
 
 std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, const shop::Machine& from,

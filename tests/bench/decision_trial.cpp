@@ -5,6 +5,7 @@
 #include <cmath>
 #include <functional>
 #include <iomanip>
+#include <map>
 #include <numeric>
 #include <ostream>
 
@@ -52,6 +53,24 @@ void spread_round(choice::GridRequest& request, const shop::Setting& setting, co
   request.power_pct = around(to.power_pct, setting.power_pct, factor);
   request.speed_pct = around(to.speed_pct, setting.speed_pct, std::sqrt(factor));
   request.dpi = {setting.dpi};
+}
+
+// As `log` writes it: ">=4,0" or, of a reject, its grades.
+grades::PieceRow piece_at(const shop::Setting& setting, const std::string& machine, const World& world,
+                          int index) {
+  const std::string id = "piece" + std::to_string(index);
+  const simulator::Grades seen = world.burn(setting, {id, id, id, 0.3});
+  const bool acceptable = seen.frost >= world.bar.frost && seen.chipping <= world.bar.chipping;
+  grades::PieceRow piece;
+  piece.glass = kGlass;
+  piece.machine = machine;
+  piece.setting = setting;
+  piece.by = "simulated";
+  piece.logged_at = kNow;
+  piece.line = index + 2;
+  piece.frost = acceptable ? grades::GradeRange(world.bar.frost, 5) : grades::GradeRange(seen.frost);
+  piece.chipping = acceptable ? grades::GradeRange(0, world.bar.chipping) : grades::GradeRange(seen.chipping);
+  return piece;
 }
 
 double mean_of(const std::vector<double>& values) {
@@ -221,8 +240,28 @@ std::vector<CarryTrial> simulate_carries(std::uint64_t first, int glasses, std::
     table::TableRecord record;
     record.history.push_back(
         table::adopted_row(weigh(taught, carried, {}), "Simulated", "carried from bench", kNow, "0.1.0"));
-    const auto judge = [&](const test::SimulatedShop& simulated, double& own, double& kept) {
+    const auto believe = [&](const std::string& what, const test::SimulatedShop& simulated,
+                             const shop::Setting& setting) {
+      trial.beliefs[what] = {there.chance(setting),
+                             simulated.surfaces.glass(surface::surface_name(kGlass, "barn"))
+                                 .chance(surface::physical_setting(setting, to))};
+    };
+    trial.beliefs["1 carried, by carry"] = {
+        there.chance(*carried),
+        table::carried_chance(taught.surfaces.glass(surface::surface_name(kGlass, "bench")), *carried, from,
+                              to)};
+    believe("2 carried, by its own fit without a swatch", taught, *carried);
+    test::SimulatedShop logged = taught;
+    const auto one_piece = surface::observations_of(logged.shop, {piece_at(*carried, "barn", there, 0)});
+    logged.evidence.observations.insert(logged.evidence.observations.end(), one_piece.begin(),
+                                        one_piece.end());
+    logged.surfaces = surface::fit_shop(logged.shop, logged.evidence.observations);
+    believe("3 carried, after one piece", logged, *carried);
+    const auto judge = [&](const std::string& when, const test::SimulatedShop& simulated, double& own,
+                           double& kept) {
       const table::AdoptionCase adoption = weigh(simulated, std::nullopt, record);
+      believe("4 carried, " + when, simulated, *carried);
+      if (adoption.proposed) believe("5 best of its own fit, " + when, simulated, adoption.proposed->setting);
       own = adoption.proposed ? there.loss(adoption.proposed->setting) : there.best.chance;
       kept = adoption.proposed && !adoption.needs_reason ? own : trial.carried;
     };
@@ -232,13 +271,13 @@ std::vector<CarryTrial> simulate_carries(std::uint64_t first, int glasses, std::
     confirm.swatches = 6;
     confirm.design = "spread";
     confirmed.burn_grid(confirm);
-    judge(confirmed, trial.own_six, trial.kept_six);
+    judge("after the confirming 6", confirmed, trial.own_six, trial.kept_six);
     confirmed.burn_grid(twelve("barn"));
-    judge(confirmed, trial.own_eighteen, trial.kept_eighteen);
+    judge("after 6 and 12", confirmed, trial.own_eighteen, trial.kept_eighteen);
     choice::GridRequest targeted = twelve("barn");
     targeted.design = "targeted";
     taught.burn_grid(targeted);
-    judge(taught, trial.own_twelve, trial.kept_twelve);
+    judge("after a targeted 12", taught, trial.own_twelve, trial.kept_twelve);
     trials.push_back(trial);
     if (rows != nullptr) {
       *rows << seed << ',' << trial.carried << ',' << trial.own_six << ',' << trial.kept_six << ','
@@ -265,6 +304,25 @@ void print_carries(std::ostream& out, const std::vector<CarryTrial>& trials) {
   print("carried kept unless replaced, after a targeted 12", &CarryTrial::kept_twelve);
   print("best of its own fit after 6 and 12", &CarryTrial::own_eighteen);
   print("carried kept unless replaced, after 6 and 12", &CarryTrial::kept_eighteen);
+  out << "\n| chance there of | trials | mean promise | mean truth | root mean square | truth inside the 90 "
+         "% "
+         "interval |\n|---|---|---|---|---|---|\n";
+  std::map<std::string, std::vector<CarryTrial::Belief>> beliefs;
+  for (const CarryTrial& trial : trials)
+    for (const auto& [what, belief] : trial.beliefs) beliefs[what].push_back(belief);
+  for (const auto& [what, all] : beliefs) {
+    double promise = 0, truth = 0, square = 0;
+    int inside = 0;
+    for (const auto& [true_chance, believed] : all) {
+      promise += believed.chance;
+      truth += true_chance;
+      square += (believed.chance - true_chance) * (believed.chance - true_chance);
+      inside += believed.low <= true_chance && true_chance <= believed.high;
+    }
+    const double count = static_cast<double>(all.size());
+    out << "| " << what.substr(2) << " | " << all.size() << " | " << promise / count << " | " << truth / count
+        << " | " << std::sqrt(square / count) << " | " << inside << " |\n";
+  }
 }
 
 std::vector<PieceTrial> simulate_pieces(std::uint64_t first, int glasses) {
@@ -286,21 +344,8 @@ std::vector<PieceTrial> simulate_pieces(std::uint64_t first, int glasses) {
     std::vector<grades::PieceRow> rows;
     int good = 0;
     for (int i = 0; i < 30; ++i) {
-      const std::string id = "piece" + std::to_string(i);
-      const simulator::Grades seen = world.burn(best->setting, {id, id, id, 0.3});
-      grades::PieceRow piece;
-      piece.glass = kGlass;
-      piece.machine = "bench";
-      piece.setting = best->setting;
-      piece.by = "simulated";
-      piece.logged_at = "2026-11-25T11:14:05Z";
-      piece.line = i + 2;
-      const bool acceptable = seen.frost >= world.bar.frost && seen.chipping <= world.bar.chipping;
-      piece.frost = acceptable ? grades::GradeRange(world.bar.frost, 5) : grades::GradeRange(seen.frost);
-      piece.chipping =
-          acceptable ? grades::GradeRange(0, world.bar.chipping) : grades::GradeRange(seen.chipping);
-      good += acceptable;
-      rows.push_back(piece);
+      rows.push_back(piece_at(best->setting, "bench", world, i));
+      good += table::is_good(rows.back(), simulated.shop.acceptance).value_or(false);
       if (i + 1 != 10 && i + 1 != 30) continue;
       PieceTrial trial;
       trial.pieces = i + 1;

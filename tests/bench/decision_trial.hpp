@@ -4,6 +4,8 @@
 
 #include <cstdint>
 #include <iosfwd>
+#include <map>
+#include <string>
 #include <vector>
 
 #include "surface/glass_surface.hpp"
@@ -40,6 +42,11 @@ void print_adoptions(std::ostream& out, const AdoptionTrials& trials);
 /// Losses on the second machine: best possible chance less true chance of the setting chosen. "Kept": the
 /// carried setting is put in force, and replaced only where `table adopt` would replace it without a reason.
 struct CarryTrial {
+  /// A true chance on the second machine, and what was believed of it.
+  struct Belief {
+    double truth = 0;
+    surface::ChanceInterval believed;
+  };
   std::uint64_t seed = 0;
   double carried = 0;  // the carried setting, no swatch burned there
   double own_six = 0;  // best of that machine's own fit after the confirming grid of 6
@@ -48,6 +55,7 @@ struct CarryTrial {
   double kept_twelve = 0;
   double own_eighteen = 0;  // after the confirming 6 and a targeted 12
   double kept_eighteen = 0;
+  std::map<std::string, Belief> beliefs;  // of what, when
 };
 
 /// 36 swatches on the first machine, then carried to one of another wattage, top speed, spot and dpi list.
