@@ -207,10 +207,11 @@ std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table
   return settled;
 }
 
-/// Records what follows from pieces that are logged already.
-void record_after(const shop::Shop& shop, const table::HistoryRow& row, const Streams& streams) {
+/// Does what follows from pieces that are logged already.
+template <typename Step>
+auto after_logging(const shop::Shop& shop, const Streams& streams, const Step& step) {
   try {
-    table::record(shop, row);
+    return step();
   } catch (...) {
     tell(streams,
          "The pieces are in " + textfile::shown(grades::pieces_layout(shop).path) +
@@ -243,50 +244,81 @@ std::optional<shop::Setting> read_setting(const Arguments& arguments, const shop
 struct Logged {
   grades::PieceRow piece;
   long pieces = 0;
-  std::optional<table::SettingsRow> row;  // in force when they were burned
   table::TableRecord record;
+  std::optional<table::SettingsRow> row;  // in force by that
   table::StaleCheck check;
   std::optional<table::StaleCheck> since_stale;  // of a row that was stale already
 };
 
+/// Judges the row in force by all pieces of the shop's files, and records that it is stale if it is.
+void judge_pieces(const shop::Shop& shop, Logged& logged) {
+  const grades::PieceRow& piece = logged.piece;
+  for (bool again = true; again;) {  // where another row came meanwhile
+    logged.record = read_whole_record(shop);
+    logged.row = table::in_force(logged.record.history, piece.glass, piece.machine);
+    const std::vector<grades::PieceRow>& counted = logged.record.logged.counted;
+    logged.check =
+        table::check_in_force(logged.record.history, counted, piece.glass, piece.machine, shop.acceptance);
+    again = logged.check.alarm &&
+            table::record(
+                shop, table::stale_row(*logged.row, logged.check, {piece.by, "", piece.logged_at, kVersion}),
+                logged.record.history);
+    logged.since_stale.reset();
+    if (logged.row && logged.row->status == table::Status::stale && logged.row->chance > 0) {
+      logged.since_stale = table::check_after(counted, *logged.row, shop.acceptance);
+    }
+  }
+}
+
 /// All pieces, and that the row is stale if it is, or nothing.
 Logged write_pieces(const shop::Shop& shop, const grades::PieceRow& piece, long pieces,
-                    const std::optional<table::SettingsRow>& row,
-                    const std::vector<table::HistoryRow>& history, const Streams& streams) {
+                    const Streams& streams) {
   const InterruptDelay delay;
   const textfile::TailRepair repair =
       grades::append_pieces(shop, std::vector<grades::PieceRow>(static_cast<std::size_t>(pieces), piece));
   tell_dropped(streams, grades::pieces_layout(shop), repair);
-  Logged logged{piece, pieces, row, {history, grades::read_logged(shop)}, {}, {}};
-  const std::vector<grades::PieceRow>& counted = logged.record.logged.counted;
-  logged.check = table::check_in_force(history, counted, piece.glass, piece.machine, shop.acceptance);
-  if (row && row->status == table::Status::stale && row->chance > 0) {
-    logged.since_stale = table::check_after(counted, *row, shop.acceptance);
-  }
-  if (logged.check.alarm) {
-    record_after(shop, table::stale_row(*row, logged.check, {piece.by, "", piece.logged_at, kVersion}),
-                 streams);
-  }
+  Logged logged;
+  logged.piece = piece;
+  logged.pieces = pieces;
+  after_logging(shop, streams, [&] { judge_pieces(shop, logged); });
   return logged;
 }
 
+/// What came of settling the row in force.
+struct Settling {
+  std::optional<table::HistoryRow> settled;    // recorded
+  std::optional<table::HistoryRow> meanwhile;  // why it was not: no longer in force
+};
+
 /// Settles the row in force where the pieces do.
-std::optional<table::HistoryRow> settle(const shop::Shop& shop, const Logged& logged,
-                                        const Streams& streams) {
-  if (!logged.row || logged.check.pieces == 0 || logged.check.alarm) return std::nullopt;
-  std::optional<table::HistoryRow> settled =
+Settling settle(const shop::Shop& shop, const Logged& logged, const Streams& streams) {
+  Settling settling;
+  if (!logged.row || logged.check.pieces == 0 || logged.check.alarm) return settling;
+  settling.settled =
       settled_row(shop, *logged.row, logged.record, logged.piece.by, logged.piece.logged_at, streams);
-  if (settled) {
-    const InterruptDelay delay;
-    record_after(shop, *settled, streams);
-  }
-  return settled;
+  if (!settling.settled) return settling;
+  const InterruptDelay delay;
+  settling.meanwhile = after_logging(
+      shop, streams, [&] { return table::record(shop, *settling.settled, logged.record.history); });
+  if (settling.meanwhile) settling.settled.reset();
+  return settling;
 }
 
-std::string logged_text(const shop::Shop& shop, const shop::Machine& machine, const Logged& logged) {
+/// What others changed since `history` was read.
+std::string meanwhile_text(const Logged& logged, const std::vector<table::HistoryRow>& history) {
+  const table::HistoryRow* was = table::newest_row(history, logged.piece.glass, logged.piece.machine);
+  const table::HistoryRow* now =
+      table::newest_row(logged.record.history, logged.piece.glass, logged.piece.machine);
+  if (now == nullptr || (was != nullptr && was->link == now->link)) return "";
+  return "Meanwhile " + table::change_text(*now) + ".\n";
+}
+
+std::string logged_text(const shop::Shop& shop, const shop::Machine& machine, const Logged& logged,
+                        const std::vector<table::HistoryRow>& history) {
   const grades::PieceRow& piece = logged.piece;
   std::string text = "Logged " + textfile::counted(logged.pieces, "piece", "pieces") + " of " + piece.glass +
-                     " on " + machine.name + " at " + shop::to_text(piece.setting) + ".\n";
+                     " on " + machine.name + " at " + shop::to_text(piece.setting) + ".\n" +
+                     meanwhile_text(logged, history);
   if (piece.burn) {
     text += burn_text(piece, machine, table::estimate_turnaround(logged.record.logged.all, machine));
   }
@@ -302,18 +334,22 @@ std::string logged_text(const shop::Shop& shop, const shop::Machine& machine, co
 }
 
 /// What follows for the setting in force.
-std::string outcome_text(const shop::Shop& shop, const Logged& logged,
-                         const std::optional<table::HistoryRow>& settled, const Streams& streams) {
+std::string outcome_text(const shop::Shop& shop, const Logged& logged, const Settling& settling,
+                         const Streams& streams) {
   std::string text;
+  if (settling.meanwhile) {
+    text += "The setting that was in force is not settled: meanwhile " +
+            table::change_text(*settling.meanwhile) + ".\n";
+  }
   if (logged.since_stale) text += stale_advice(shop, *logged.row, logged.record, streams);
   if (logged.row && !logged.check.alarm && logged.check.level >= kSuspicious) {
     text +=
         "So many rejects are suspicious, though chance may still explain them: look at lens, mirrors,\n"
         "focus and the bottle before the next piece.\n";
   }
-  if (settled) {
+  if (settling.settled) {
     text += "The setting in force is settled now; further pieces are held to a chance of " +
-            textfile::shown_chance(settled->row.chance) + ".\n";
+            textfile::shown_chance(settling.settled->row.chance) + ".\n";
   }
   if (logged.check.alarm) {
     text +=
@@ -353,18 +389,18 @@ ExitStatus run_log(const Arguments& arguments, const Streams& streams) {
   refuse_impossible_time(piece, machine, read_units(arguments, shop.units));
   const long pieces = arguments.integer("pieces", 1, 1000, 1);
 
-  const Logged logged = write_pieces(shop, piece, pieces, row, history, streams);
+  const Logged logged = write_pieces(shop, piece, pieces, streams);
   const bool json = arguments.has("json");
   // Said before anything is fitted: whoever stops that must know that the pieces are logged.
-  if (!json) show(streams, logged_text(shop, machine, logged));
+  if (!json) show(streams, logged_text(shop, machine, logged, history));
   streams.out.flush();
-  const std::optional<table::HistoryRow> settled = settle(shop, logged, streams);
+  const Settling settling = settle(shop, logged, streams);
   if (json) {
-    streams.out << log_json(piece, pieces, row, logged.since_stale.value_or(logged.check),
-                            settled.has_value(),
+    streams.out << log_json(piece, pieces, logged.row, logged.since_stale.value_or(logged.check),
+                            settling.settled.has_value(),
                             grades::count_set_aside(logged.record.logged.set_aside, glass, machine.name));
   } else {
-    show(streams, outcome_text(shop, logged, settled, streams));
+    show(streams, outcome_text(shop, logged, settling, streams));
   }
   return ExitStatus::done;
 }

@@ -91,7 +91,13 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   if (adopted) {
     row = table::adopted_row(adoption, by, reason, time_after_rows(shop), kVersion);
     const InterruptDelay delay;
-    table::record(shop, *row);
+    if (const auto meanwhile = table::record(shop, *row, record.history)) {
+      tell(streams, "Not adopted: while this was reckoned, " + table::change_text(*meanwhile) + " for " +
+                        glass + " on " + machine.name +
+                        ", so it was weighed against what is no longer in force. Give the command again if "
+                        "it is still wanted.\n");
+      return ExitStatus::no;
+    }
   }
   if (arguments.has("json")) {
     streams.out << table::adoption_json(adoption, row ? &*row : nullptr);

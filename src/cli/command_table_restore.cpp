@@ -58,6 +58,13 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
     shop.machine(machine);
   }
   const auto now = table::in_force(history, glass, machine);
+  const auto overtaken = [&](const table::HistoryRow& row) {
+    const auto meanwhile = table::record(shop, row, history);
+    if (!meanwhile) return false;
+    tell(streams, "Nothing changed: at this moment " + table::change_text(*meanwhile) + " for " + glass +
+                      " on " + machine + ". Give the command again if it is still wanted.\n");
+    return true;
+  };
   if (arguments.has("none")) {
     if (arguments.has("row")) throw UsageError("--none and --row cannot be given together");
     if (!now) {
@@ -65,7 +72,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
       return ExitStatus::no;
     }
     const InterruptDelay delay;
-    table::record(shop, table::withdrawn_row(*now, note));
+    if (overtaken(table::withdrawn_row(*now, note))) return ExitStatus::no;
     if (arguments.has("json")) {
       streams.out << table::table_json({});
     } else {
@@ -93,7 +100,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
     return ExitStatus::no;
   }
   const InterruptDelay delay;
-  table::record(shop, row);
+  if (overtaken(row)) return ExitStatus::no;
   const std::vector<table::ShownRow> shown = table::shown_rows({row.row}, record, shop.acceptance);
   if (arguments.has("json")) {
     streams.out << table::table_json(shown);

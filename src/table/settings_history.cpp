@@ -174,6 +174,13 @@ class Chain {
   std::vector<std::pair<std::string, int>> lines_;
 };
 
+errors::Fault vanished(const textfile::AppendedFile& layout, const HistoryRow& row) {
+  return {{textfile::shown(layout.path), 0, 0, ""},
+          "no row for " + row.row.glass + " on " + row.row.machine,
+          "that of " + row.row.adopted_at + ", which was there a moment ago",
+          "somebody changed the file meanwhile: put it back from a copy, and give frostcal check"};
+}
+
 }  // namespace
 
 std::string to_text(Action action) {
@@ -243,21 +250,29 @@ std::vector<HistoryRow> read_history(const shop::Shop& shop, textfile::FileSyste
   return rows;
 }
 
-textfile::TailRepair record(const shop::Shop& shop, const HistoryRow& row, textfile::FileSystem& files) {
+std::optional<HistoryRow> record(const shop::Shop& shop, const HistoryRow& row,
+                                 const std::vector<HistoryRow>& known, textfile::FileSystem& files) {
   FROSTCAL_ASSERT(!row.row.glass.empty() && !row.row.machine.empty(), "a row is for a glass on a machine");
   FROSTCAL_ASSERT(!row.row.adopted_by.empty() && textfile::is_utc_time(row.row.adopted_at), "who and when");
   const textfile::AppendedFile layout = history_layout(shop);
-  textfile::TailRepair repair = textfile::append_row_after(
-      layout,
-      [&](const std::string& text) {
-        errors::FaultList faults;
-        std::vector<HistoryRow> rows;
-        if (!text.empty()) rows = parse_history(text, textfile::shown(layout.path), faults);
-        faults.throw_if_any();
-        if (const auto lost = lost_rows(shop, rows, files)) throw errors::UserError(*lost);
-        return history_cells(row, rows.empty() ? kFirstLink : std::string_view(rows.back().link));
-      },
-      files);
+  std::optional<HistoryRow> meanwhile;
+  const auto cells_after = [&](const std::string& text) -> std::optional<std::vector<std::string>> {
+    errors::FaultList faults;
+    std::vector<HistoryRow> rows;
+    if (!text.empty()) rows = parse_history(text, textfile::shown(layout.path), faults);
+    faults.throw_if_any();
+    if (const auto lost = lost_rows(shop, rows, files)) throw errors::UserError(*lost);
+    const HistoryRow* before = newest_row(known, row.row.glass, row.row.machine);
+    const HistoryRow* newest = newest_row(rows, row.row.glass, row.row.machine);
+    if (newest == nullptr && before != nullptr) throw errors::UserError(vanished(layout, *before));
+    if (newest != nullptr && (before == nullptr || before->link != newest->link)) {
+      meanwhile = *newest;
+      return std::nullopt;
+    }
+    return history_cells(row, rows.empty() ? kFirstLink : std::string_view(rows.back().link));
+  };
+  textfile::append_row_after(layout, cells_after, files);
+  if (meanwhile) return meanwhile;
   try {
     rewrite_table(shop, files);
   } catch (const errors::SystemError& error) {
@@ -267,7 +282,15 @@ textfile::TailRepair record(const shop::Shop& shop, const HistoryRow& row, textf
         "it; once the disk takes files again, frostcal check --repair makes this one "
         "anew");
   }
-  return repair;
+  return std::nullopt;
+}
+
+const HistoryRow* newest_row(const std::vector<HistoryRow>& history, const std::string& glass,
+                             const std::string& machine) {
+  const auto newest = std::find_if(history.rbegin(), history.rend(), [&](const HistoryRow& one) {
+    return one.row.glass == glass && one.row.machine == machine;
+  });
+  return newest == history.rend() ? nullptr : &*newest;
 }
 
 const HistoryRow* newest_if_stale(const std::vector<HistoryRow>& history, const std::string& glass,

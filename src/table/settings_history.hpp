@@ -16,6 +16,7 @@
 // still has them.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -67,11 +68,18 @@ std::vector<HistoryRow> parse_history(std::string_view text, const std::string& 
 std::vector<std::string> history_cells(const HistoryRow& row, std::string_view link);
 
 /// Appends one row (on the disk when this returns) and writes settings-table.csv anew from the whole history.
-/// Throws SystemError, and UserError when the history is faulty or lacks rows which the table has; nothing is
-/// appended then. When only the second step fails the history holds the row, which the SystemError says, and
-/// the next change or `check --repair` mends the table.
-textfile::TailRepair record(const shop::Shop& shop, const HistoryRow& row,
-                            textfile::FileSystem& files = textfile::real_file_system());
+/// `known` is the history that the row was derived from. When another row of its glass and machine was
+/// recorded since, nothing is written and the newest such row is returned.
+/// Throws SystemError, and UserError when the history is faulty or lacks rows which the table or `known` has;
+/// nothing is appended then. When only the second step fails the history holds the row, which the SystemError
+/// says, and the next change or `check --repair` mends the table.
+std::optional<HistoryRow> record(const shop::Shop& shop, const HistoryRow& row,
+                                 const std::vector<HistoryRow>& known,
+                                 textfile::FileSystem& files = textfile::real_file_system());
+
+/// The last row of a glass and machine, whatever it did; null when there is none.
+const HistoryRow* newest_row(const std::vector<HistoryRow>& history, const std::string& glass,
+                             const std::string& machine);
 
 /// The newest row at this setting when it is a stale one: nobody adopted the setting anew since.
 const HistoryRow* newest_if_stale(const std::vector<HistoryRow>& history, const std::string& glass,

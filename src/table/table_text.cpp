@@ -165,6 +165,21 @@ std::string table_markdown(const std::vector<SettingsRow>& rows) {
   return text;
 }
 
+std::string change_text(const HistoryRow& row) {
+  const std::string setting = shop::to_text(row.row.setting);
+  switch (row.action) {
+    case Action::adopt:
+      return row.row.adopted_by + " put " + setting + " in force";
+    case Action::restore:
+      return row.row.adopted_by + " put " + setting + " in force again";
+    case Action::stale:
+      return setting + " was found stale by what " + row.row.adopted_by + " logged";
+    case Action::withdraw:
+      return row.row.adopted_by + " took " + setting + " out of force";
+  }
+  return "";
+}
+
 std::string history_text(const TableRecord& record, const std::string& glass, const std::string& machine) {
   const std::vector<HistoryRow>& history = record.history;
   std::string text;

@@ -32,6 +32,9 @@ std::string table_json(const std::vector<ShownRow>& rows);
 /// status.
 std::string table_markdown(const std::vector<SettingsRow>& rows);
 
+/// What a row changed and who did it, as part of a sentence: "Bo took 40 % power, ... out of force".
+std::string change_text(const HistoryRow& row);
+
 /// The numbered rows of one glass and machine, or of all (empty names), oldest first; under them what cured
 /// faults set aside of their pieces.
 std::string history_text(const TableRecord& record, const std::string& glass, const std::string& machine);

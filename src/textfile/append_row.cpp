@@ -230,7 +230,8 @@ class Appender {
 
   using Rows = std::vector<std::vector<std::string>>;
 
-  TailRepair run(const std::function<Rows(const std::string&)>& rows_after) {
+  /// Changes nothing when `rows_after` gives nothing.
+  TailRepair run(const std::function<std::optional<Rows>(const std::string&)>& rows_after) {
     const std::string text = read_file(file_.root, file_.path, kMaxCsvBytes, files_);
     const Tail tail = examine_tail(file_, text);
     std::string bytes = tail.repair.line_end_added ? "\n" : "";
@@ -245,7 +246,9 @@ class Appender {
       if (table.header.empty()) faults.throw_if_any();
       layout = layout_of(file_, table);
     }
-    bytes += lines_of(file_, rows_after(text.substr(0, tail.keep)), layout);
+    const std::optional<Rows> rows = rows_after(text.substr(0, tail.keep));
+    if (!rows) return {};
+    bytes += lines_of(file_, *rows, layout);
     // A new file's entry is made durable while it is still empty: so a file with rows always has a durable
     // entry.
     if (text.empty()) {
@@ -303,16 +306,15 @@ TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<s
   return Appender(file, files).run([&](const std::string&) { return rows; });
 }
 
-TailRepair append_row_after(const AppendedFile& file,
-                            const std::function<std::vector<std::string>(const std::string&)>& row_after,
-                            FileSystem& files) {
+void append_row_after(const AppendedFile& file, const RowAfter& row_after, FileSystem& files) {
   FROSTCAL_ASSERT(file.newer_columns == 0, "the columns of such a file are all of one age");
   const FileLock lock(file.root, files);
   make_folders(file.root, file.path.parent_path(), files);
-  return Appender(file, files).run([&](const std::string& text) {
-    std::vector<std::string> row = row_after(text);
-    assert_sound(file, row);
-    return Appender::Rows{std::move(row)};
+  Appender(file, files).run([&](const std::string& text) -> std::optional<Appender::Rows> {
+    std::optional<std::vector<std::string>> row = row_after(text);
+    if (!row) return std::nullopt;
+    assert_sound(file, *row);
+    return Appender::Rows{std::move(*row)};
   });
 }
 

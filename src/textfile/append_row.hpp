@@ -48,10 +48,11 @@ TailRepair append_rows(const AppendedFile& file, const std::vector<std::vector<s
                        FileSystem& files = real_file_system());
 
 /// The same for one row that depends on the rows before it: `row_after` is given the file's text without a
-/// torn last row, empty for a new file, while the lock is held. What it throws leaves the file as it was.
-TailRepair append_row_after(const AppendedFile& file,
-                            const std::function<std::vector<std::string>(const std::string& text)>& row_after,
-                            FileSystem& files = real_file_system());
+/// torn last row, empty for a new file, while the lock is held. When it gives no row, or throws, the file is
+/// left as it was.
+using RowAfter = std::function<std::optional<std::vector<std::string>>(const std::string& text)>;
+void append_row_after(const AppendedFile& file, const RowAfter& row_after,
+                      FileSystem& files = real_file_system());
 
 /// A file that rows are appended to, read without the row that append_rows would cut off.
 struct AppendedText {

@@ -169,7 +169,7 @@ void record_in_history(const std::string& bytes) {
   row.tool_version = "0.1.0";
   try {
     const std::vector<table::HistoryRow> before = table::read_history(shop, disk);
-    table::record(shop, row, disk);
+    table::record(shop, row, before, disk);
     const std::vector<table::HistoryRow> after = table::read_history(shop, disk);
     FROSTCAL_ASSERT(after.size() == before.size() + 1, "a recorded row is read back, and no other is lost");
     const std::string_view link = before.empty() ? table::kFirstLink : std::string_view(before.back().link);

@@ -23,17 +23,22 @@ namespace {
 const char* const kHistory = "/shop/results/settings-history.csv";
 const char* const kTable = "/shop/results/settings-table.csv";
 
+// As a command does that nobody comes before.
+void add(const shop::Shop& shop, const HistoryRow& row, test::MemoryFileSystem& disk) {
+  REQUIRE_FALSE(record(shop, row, read_history(shop, disk), disk));
+}
+
 // A shop on a disk of its own with three adoptions, two of them for one glass.
 struct ThreeRows {
   test::MemoryFileSystem disk;
   shop::Shop shop = test::sample_shop("/shop");
   ThreeRows() {
     disk.put("/shop/.lock", "");
-    record(shop, test::sample_row(), disk);
+    add(shop, test::sample_row(), disk);
     HistoryRow other = test::sample_row(30);
     other.row.glass = "clear-cruet";
-    record(shop, other, disk);
-    record(shop, test::sample_row(70), disk);
+    add(shop, other, disk);
+    add(shop, test::sample_row(70), disk);
   }
 };
 
@@ -87,7 +92,7 @@ TEST_CASE("no number in the files has exactly three decimals", "[table]") {
   odd.row.setting.tone_pct = 33.375;
   odd.row.seconds_per_cm2 = 0.125;
   odd.row.tolerance_pct = 12.125;
-  record(three.shop, odd, three.disk);
+  add(three.shop, odd, three.disk);
   const std::regex three_decimals("(^|,)-?[0-9]+[.][0-9]{3}(,|\n)");
   CHECK_FALSE(std::regex_search(three.disk.contents(kHistory), three_decimals));
   CHECK_FALSE(std::regex_search(three.disk.contents(kTable), three_decimals));
@@ -111,7 +116,7 @@ TEST_CASE("wherever the history is cut, exactly its whole rows are read, and the
     const std::size_t expected = rows > 0 ? rows - 1 : 0;
     CAPTURE(size);
     REQUIRE(read_history(three.shop, three.disk).size() == expected);
-    record(three.shop, test::sample_row(55), three.disk);
+    add(three.shop, test::sample_row(55), three.disk);
     const std::vector<HistoryRow> mended = read_history(three.shop, three.disk);
     REQUIRE(mended.size() == expected + 1);
     REQUIRE(mended.back().row.setting.power_pct == 55);
@@ -134,7 +139,7 @@ TEST_CASE("every changed character of a history row is noticed", "[table]") {
 
 TEST_CASE("a row that was taken out, moved or put in is named by line", "[table]") {
   ThreeRows three;
-  for (const double power : {71, 72, 73}) record(three.shop, test::sample_row(power), three.disk);
+  for (const double power : {71, 72, 73}) add(three.shop, test::sample_row(power), three.disk);
   const std::vector<std::string> lines = lines_of(three.disk.contents(kHistory));
   REQUIRE(lines.size() == 7);
   REQUIRE(fault_text(joined(lines)).empty());
@@ -171,8 +176,8 @@ TEST_CASE("a row that was taken out, moved or put in is named by line", "[table]
   }
   // The same adoption, recorded in a copy of the shop that went another way.
   ThreeRows other;
-  record(other.shop, test::sample_row(20), other.disk);
-  record(other.shop, test::sample_row(72), other.disk);
+  add(other.shop, test::sample_row(20), other.disk);
+  add(other.shop, test::sample_row(72), other.disk);
   std::vector<std::string> mixed = lines;
   mixed[5] = lines_of(other.disk.contents(kHistory)).back();
   CHECK(fault_text(joined(mixed)).find("h.csv:6:") == 0);
@@ -186,7 +191,7 @@ TEST_CASE("a row that was taken out, moved or put in is named by line", "[table]
   // Nothing goes on from a history with a fault.
   const std::string broken = joined(changed);
   three.disk.put(kHistory, broken);
-  CHECK_THROWS_AS(record(three.shop, test::sample_row(80), three.disk), errors::UserError);
+  CHECK_THROWS_AS(record(three.shop, test::sample_row(80), {}, three.disk), errors::UserError);
   CHECK(three.disk.contents(kHistory) == broken);
 }
 
@@ -211,8 +216,8 @@ TEST_CASE("a history of format 1 is read, and goes on with chained rows that hol
   disk.put(kHistory, old);
   const shop::Shop shop = test::sample_shop("/shop");
   REQUIRE(read_history(shop, disk).size() == 3);
-  record(shop, test::sample_row(), disk);
-  record(shop, test::sample_row(70), disk);
+  add(shop, test::sample_row(), disk);
+  add(shop, test::sample_row(70), disk);
   const std::string whole = disk.contents(kHistory);
   CHECK(whole.compare(0, old.size(), old) == 0);
   CHECK(read_history(shop, disk).size() == 5);
@@ -247,7 +252,7 @@ TEST_CASE("the table remembers adoptions that the end of the history lost", "[ta
   CHECK_FALSE(lost(three));
   HistoryRow newer = test::sample_row(75);
   newer.row.adopted_at = "2026-11-26T08:00:00Z";
-  record(three.shop, newer, three.disk);
+  add(three.shop, newer, three.disk);
   std::vector<std::string> lines = lines_of(three.disk.contents(kHistory));
   lines.pop_back();
   three.disk.put(kHistory, joined(lines));
@@ -257,13 +262,13 @@ TEST_CASE("the table remembers adoptions that the end of the history lost", "[ta
              Catch::Matchers::Contains("2026-11-26T08:00:00Z, which settings-table.csv has"));
   // Adopting now would make the table anew and lose that sign.
   const std::string table = three.disk.contents(kTable);
-  CHECK_THROWS_AS(record(three.shop, test::sample_row(80), three.disk), errors::UserError);
+  CHECK_THROWS_AS(record(three.shop, test::sample_row(80), {}, three.disk), errors::UserError);
   CHECK(three.disk.contents(kTable) == table);
   CHECK(read_history(three.shop, three.disk).size() == 3);
   // A table of before the last row, as a kill between the two leaves it, is no such sign.
   ThreeRows killed;
   const std::string before = killed.disk.contents(kTable);
-  record(killed.shop, newer, killed.disk);
+  add(killed.shop, newer, killed.disk);
   killed.disk.put(kTable, before);
   CHECK_FALSE(table_is_current(killed.shop, killed.disk));
   CHECK_FALSE(lost(killed));
@@ -275,7 +280,7 @@ TEST_CASE("a history that a spreadsheet saved in another locale still reads", "[
   const shop::Shop shop = test::sample_shop("/shop");
   HistoryRow plain = test::sample_row();
   plain.row.reason = "whiter";
-  record(shop, plain, disk);
+  add(shop, plain, disk);
   std::string text = disk.contents(kHistory);
   std::replace(text.begin(), text.end(), ',', ';');
   text = std::regex_replace(text, std::regex(";([0-9]+)[.]([0-9]+);"), ";$1,$2;");
@@ -332,11 +337,49 @@ TEST_CASE("a table that was edited or lost is noticed and made anew from the his
   CHECK_FALSE(table_is_current(three.shop, three.disk));
 }
 
+TEST_CASE("a row is not recorded behind another one of its glass and machine that came meanwhile",
+          "[table]") {
+  ThreeRows three;
+  const std::vector<HistoryRow> known = read_history(three.shop, three.disk);
+  HistoryRow other = test::sample_row(31);
+  other.row.glass = "clear-cruet";
+  add(three.shop, other, three.disk);
+  CHECK_FALSE(record(three.shop, test::sample_row(71), known, three.disk));  // another glass is no matter
+
+  HistoryRow gone = test::sample_row(71);
+  gone.action = Action::withdraw;
+  gone.row.adopted_by = "Bo";
+  add(three.shop, gone, three.disk);
+  const std::string history = three.disk.contents(kHistory);
+  const std::string table = three.disk.contents(kTable);
+  const auto meanwhile = record(three.shop, test::sample_row(72), known, three.disk);
+  REQUIRE(meanwhile);
+  CHECK(meanwhile->action == Action::withdraw);
+  CHECK(meanwhile->row.adopted_by == "Bo");
+  CHECK(three.disk.contents(kHistory) == history);
+  CHECK(three.disk.contents(kTable) == table);
+  CHECK(record(three.shop, test::sample_row(72), {}, three.disk));  // a first row, but it is none
+  CHECK(three.disk.contents(kHistory) == history);
+
+  // Its glass has no row any more: neither was replaced nor may go on.
+  HistoryRow first = test::sample_row();
+  first.row.machine = "barn";
+  const std::vector<HistoryRow> before = read_history(three.shop, three.disk);
+  add(three.shop, first, three.disk);
+  const std::vector<HistoryRow> with_first = read_history(three.shop, three.disk);
+  three.disk.put(kHistory, history);
+  three.disk.put(kTable, table);
+  REQUIRE(read_history(three.shop, three.disk).size() == before.size());
+  CHECK_THROWS_WITH(record(three.shop, first, with_first, three.disk),
+                    Catch::Matchers::Contains("no row for amber-jug on barn"));
+  CHECK(three.disk.contents(kHistory) == history);
+}
+
 TEST_CASE("a withdrawn setting is out of force and stays in the history", "[table]") {
   ThreeRows three;
   HistoryRow gone = test::sample_row(70);
   gone.action = Action::withdraw;
-  record(three.shop, gone, three.disk);
+  add(three.shop, gone, three.disk);
   const std::vector<HistoryRow> history = read_history(three.shop, three.disk);
   CHECK(history.size() == 4);
   CHECK(in_force(history).size() == 1);
@@ -354,7 +397,7 @@ TEST_CASE("control characters in a history do not make its table look edited", "
   three.disk.put(kHistory, three.disk.contents(kHistory) + textfile::csv_line(cells));
   HistoryRow other = test::sample_row(30);
   other.row.glass = "clear-cruet";
-  record(three.shop, other, three.disk);
+  add(three.shop, other, three.disk);
   CHECK(read_history(three.shop, three.disk).size() == 5);
   CHECK(table_is_current(three.shop, three.disk));
 }
@@ -363,10 +406,11 @@ TEST_CASE("when only the table can't be written, the message says that the chang
   int only_table = 0;
   for (int nth = 1;; ++nth) {
     ThreeRows three;
+    const std::vector<HistoryRow> known = read_history(three.shop, three.disk);
     three.disk.fail(nth, test::MemoryFileSystem::Fault::error, ENOSPC);
     std::string message;
     try {
-      record(three.shop, test::sample_row(55), three.disk);
+      record(three.shop, test::sample_row(55), known, three.disk);
     } catch (const errors::SystemError& error) {
       message = error.what();
     }
