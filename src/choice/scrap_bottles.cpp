@@ -35,7 +35,8 @@ std::vector<ScrapBottle> shelf(const shop::Shop& shop, const surface::ShopEviden
   std::vector<ScrapBottle> bottles;
   for (const surface::GradedGrid& graded : evidence.grids) {
     if (graded.grid.glass != glass || graded.grid.vessel != vessel) continue;
-    const bool turned = shop.machine(graded.grid.machine).rotary.neck != machine.rotary.neck;
+    const bool turned =
+        design::neck_side(graded.grid, shop.machine(graded.grid.machine)) != machine.rotary.neck;
     for (design::Swatch swatch : graded.grid.swatches) {
       if (turned) swatch.y_mm = -swatch.y_mm;
       auto found = std::find_if(bottles.begin(), bottles.end(),

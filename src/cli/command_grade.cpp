@@ -293,7 +293,7 @@ ExitStatus enter_grades(const Sitting& sitting, const Arguments& arguments, cons
   const bool again = arguments.has("again");
   grades::GradeEntry entry(sitting.grid, sitting.shop.scale, rows_of(sitting),
                            {grader, again, earlier_reference(sitting),
-                            design::machine_of(sitting.shop, sitting.grid).rotary.neck});
+                            design::machine_as_planned(sitting.shop, sitting.grid).rotary.neck});
   if (is_typed(streams)) streams.out << entry.greeting();
   if (entry.total() == 0) {
     tell(streams, entry.greeting());

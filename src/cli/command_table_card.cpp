@@ -15,6 +15,14 @@ namespace frostcal::cli {
 
 namespace {
 
+// "glass" or "machine" where shop.toml has none of the row's name any more.
+std::string gone(const shop::Shop& shop, const table::SettingsRow& row) {
+  const bool glass_known = std::any_of(shop.glasses.begin(), shop.glasses.end(),
+                                       [&](const shop::Glass& glass) { return glass.name == row.glass; });
+  if (!glass_known) return "glass";
+  return shop.find_machine(row.machine) == nullptr ? "machine" : "";
+}
+
 ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const std::string machine = arguments.text("machine");
@@ -22,6 +30,11 @@ ExitStatus run_card(const Arguments& arguments, const Streams& streams) {
   std::vector<report::WallCardRow> rows;
   for (const table::SettingsRow& row : table::in_force(read_history(shop, streams))) {
     if (!machine.empty() && row.machine != machine) continue;
+    if (const std::string what = gone(shop, row); !what.empty()) {
+      tell(streams, "Not on the card is " + row.glass + " on " + row.machine + ": shop.toml has no " + what +
+                        " of that name any more.\n");
+      continue;
+    }
     if (const auto wrong = impossible_now(shop, row.machine, row.setting)) {
       tell(streams, "Not on the card is " + row.glass + ". " + *wrong + '\n');
       continue;

@@ -7,6 +7,7 @@
 #include "cli/command_list.hpp"
 #include "cli/message.hpp"
 #include "cli/parse_arguments.hpp"
+#include "cli/terminal.hpp"
 #include "errors/ascii.hpp"
 #include "errors/bug.hpp"
 #include "errors/system_error.hpp"
@@ -150,6 +151,7 @@ ExitStatus run_words(std::vector<std::string> words, const Streams& streams) {
 
 ExitStatus dispatch(const std::vector<std::string>& arguments, const Streams& streams) {
   ExitStatus status = ExitStatus::our_fault;
+  const int written = InterruptDelay::finished();
   try {
     status = run_words(arguments, streams);
   } catch (const errors::UserError& error) {
@@ -165,7 +167,10 @@ ExitStatus dispatch(const std::vector<std::string>& arguments, const Streams& st
   }
   streams.out.flush();
   if (!streams.out) {
-    tell(streams, "standard output: cannot write the result; is the disk full?\n");
+    tell(streams, std::string("standard output: cannot write the answer; is the disk full?") +
+                      (InterruptDelay::finished() > written
+                           ? " But what the command was to record is recorded: don't give it again.\n"
+                           : "\n"));
     return ExitStatus::trouble;
   }
   return status;

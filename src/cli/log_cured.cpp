@@ -171,9 +171,11 @@ std::string cured_text(const shop::Shop& shop, const grades::CuredFault& fault,
             (count.neither > 0 ? ", " + std::to_string(count.neither) + " neither" : "") + '\n';
   }
   if (!grids.empty()) {
-    text += "Grids graded on " + fault.machine +
-            " in those days, which count as before: " + textfile::joined(grids) +
-            ".\nBurn them anew if they had the fault too.\n";
+    text +=
+        "Grids graded on " + fault.machine +
+        " in those days, which count as before: " + textfile::joined(grids) +
+        ".\nIf they had the fault too, take their grades back (frostcal grade N --withdraw --grader NAME) "
+        "and burn them anew.\n";
   }
   for (const table::SettingsRow& row : after.excused) {
     text += "The setting in force for " + row.glass +

@@ -279,8 +279,8 @@ class Checker {
       doubt(files.grid_toml, "glass", errors::quoted(grid.glass), named + ", as the folder says",
             "a grid of another glass must not bear this name; where the glass was renamed, rename the folder "
             "and its file under results too");
-    for (const std::string& change : design::changes_since(grid, shop_))
-      changed_[{grid.machine, change}].push_back(grid.id);
+    for (const design::ChangedFigure& change : design::changes_since(grid, shop_))
+      changed_[{change.of, change.text}].push_back(grid.id);
     shop::Machine machine = shop_.machine(grid.machine);
     machine.dose_limit_j_mm2 = 0;  // may have been lowered since
     std::vector<std::string> impossible;
@@ -555,7 +555,8 @@ class Checker {
   ShopCheck& result_;
   shop::Shop shop_;
   surface::ShopEvidence grids_;  // those read so far, without grades
-  std::map<std::pair<std::string, std::string>, std::vector<std::string>> changed_;  // machine, change: grids
+  std::map<std::pair<std::string, std::string>, std::vector<std::string>>
+      changed_;  // machine or vessel, change: grids
   bool grids_sound_ = true;
   std::optional<grades::LoggedPieces> logged_;  // nothing when a file of them can't be read
 };

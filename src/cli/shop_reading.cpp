@@ -86,18 +86,21 @@ std::vector<std::string> emptied(const surface::ShopEvidence& evidence, const sh
   return names;
 }
 
-/// Machines whose figures are no longer those that their latest graded grid was planned with.
-std::vector<std::string> changed_machines(const surface::ShopEvidence& evidence, const shop::Shop& shop) {
+/// Machines and vessels whose figures are no longer those that their latest graded grid was planned with.
+std::vector<std::string> changed_figures(const surface::ShopEvidence& evidence, const shop::Shop& shop) {
+  std::map<std::string, const design::Grid*> latest;
+  for (const surface::GradedGrid& graded : evidence.grids) {
+    if (graded.graded.empty()) continue;
+    for (const std::string& name : {graded.grid.machine, graded.grid.vessel}) latest[name] = &graded.grid;
+  }
   std::vector<std::string> said;
-  for (const shop::Machine& machine : shop.machines) {
-    const surface::GradedGrid* latest = nullptr;
-    for (const surface::GradedGrid& graded : evidence.grids) {
-      if (graded.grid.machine == machine.name && !graded.graded.empty()) latest = &graded;
+  for (const auto& [name, grid] : latest) {
+    std::vector<std::string> changes;
+    for (const design::ChangedFigure& change : design::changes_since(*grid, shop)) {
+      if (change.of == name) changes.push_back(change.text);
     }
-    if (latest == nullptr) continue;
-    const std::vector<std::string> changes = design::changes_since(latest->grid, shop);
     if (!changes.empty())
-      said.push_back(machine.name + " (" + textfile::joined(changes) + ", by grid " + latest->grid.id + ')');
+      said.push_back(name + " (" + textfile::joined(changes) + ", by grid " + grid->id + ')');
   }
   return said;
 }
@@ -117,7 +120,7 @@ surface::ShopEvidence read_evidence(const shop::Shop& shop, const Streams& strea
   say(graded_early(evidence), "counted, but doubtful, are the grades of ", ", from before it was planned");
   say(lost_glasses(shop, evidence), "not shown are the grids of ", ", which shop.toml does not have");
   say(emptied(evidence, shop), "without any grades are the empty ", "");
-  if (const std::vector<std::string> changed = changed_machines(evidence, shop); !changed.empty()) {
+  if (const std::vector<std::string> changed = changed_figures(evidence, shop); !changed.empty()) {
     tell(streams,
          "shop.toml describes otherwise than when the latest grid was planned: " + first_of(changed) +
              ". All grades are read by today's figures. If this is another tube, lens or bottle, give "

@@ -5,9 +5,11 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <atomic>
 #include <chrono>
 #include <cstdlib>
 #include <ctime>
+#include <exception>
 #include <iostream>
 #include <thread>
 
@@ -109,6 +111,16 @@ void InterruptWatch::die() const {
   std::_Exit(130);
 }
 
+namespace {
+
+std::atomic<int> finished_delays{0};
+
+}  // namespace
+
+int InterruptDelay::finished() {
+  return finished_delays;
+}
+
 InterruptDelay::InterruptDelay() {
   sigset_t delayed;
   ::sigemptyset(&delayed);
@@ -117,6 +129,7 @@ InterruptDelay::InterruptDelay() {
 }
 
 InterruptDelay::~InterruptDelay() {
+  if (std::uncaught_exceptions() == thrown_) ++finished_delays;
   ::pthread_sigmask(SIG_SETMASK, &before_, nullptr);
 }
 

@@ -4,6 +4,7 @@
 #include <signal.h>
 
 #include <cstdint>
+#include <exception>
 #include <optional>
 #include <string>
 
@@ -58,8 +59,12 @@ class InterruptDelay {
   InterruptDelay(const InterruptDelay&) = delete;
   InterruptDelay& operator=(const InterruptDelay&) = delete;
 
+  /// How many have ended, and not by an exception: whether anything was written.
+  static int finished();
+
  private:
   sigset_t before_{};
+  int thrown_ = std::uncaught_exceptions();
 };
 
 }  // namespace frostcal::cli

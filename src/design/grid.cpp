@@ -25,37 +25,49 @@ std::string to_text(Role role) {
 }
 
 PlannedFor planned_for(const shop::Machine& machine, const shop::Vessel& vessel) {
-  return {machine.name, machine.delivered_power_w(100), machine.top_speed_mm_s, machine.spot_mm,
-          vessel.diameter_mm(0)};
+  return {machine.name,    machine.delivered_power_w(100), machine.top_speed_mm_s,
+          machine.spot_mm, vessel.diameter_mm(0),          machine.rotary.neck};
 }
 
-std::vector<std::string> changes_since(const Grid& grid, const shop::Shop& shop) {
+shop::Side neck_side(const Grid& grid, const shop::Machine& machine) {
+  const bool as_planned = grid.planned_for && grid.planned_for->machine == grid.machine;
+  return as_planned ? grid.planned_for->neck.value_or(machine.rotary.neck) : machine.rotary.neck;
+}
+
+std::vector<ChangedFigure> changes_since(const Grid& grid, const shop::Shop& shop) {
   const shop::Machine* machine = shop.find_machine(grid.machine);
   const auto vessel = std::find_if(shop.vessels.begin(), shop.vessels.end(),
                                    [&](const shop::Vessel& one) { return one.name == grid.vessel; });
-  std::vector<std::string> changes;
+  std::vector<ChangedFigure> changes;
   if (!grid.planned_for || grid.planned_for->machine != grid.machine || machine == nullptr ||
       vessel == shop.vessels.end())
     return changes;
   const PlannedFor now = planned_for(*machine, *vessel);
-  const auto compare = [&](const std::string& what, double then, double today, const std::string& unit) {
+  const auto compare = [&](const std::string& of, const std::string& what, double then, double today,
+                           const std::string& unit) {
     constexpr double kAlike = 1e-3;  // the file rounds
     if (std::abs(then - today) <= kAlike * today) return;
-    changes.push_back(what + ' ' + textfile::format_number(then) + ' ' + unit + ", now " +
-                      textfile::format_number(today) + ' ' + unit);
+    changes.push_back({of, what + ' ' + textfile::format_number(then) + ' ' + unit + ", now " +
+                               textfile::format_number(today) + ' ' + unit});
   };
-  compare("full power", grid.planned_for->full_power_w, now.full_power_w, "W");
-  compare("top speed", grid.planned_for->top_speed_mm_s, now.top_speed_mm_s, "mm/s");
-  compare("spot", grid.planned_for->spot_mm, now.spot_mm, "mm");
-  compare("diameter", grid.planned_for->diameter_mm, now.diameter_mm, "mm");
+  compare(machine->name, "full power", grid.planned_for->full_power_w, now.full_power_w, "W");
+  compare(machine->name, "top speed", grid.planned_for->top_speed_mm_s, now.top_speed_mm_s, "mm/s");
+  compare(machine->name, "spot", grid.planned_for->spot_mm, now.spot_mm, "mm");
+  compare(vessel->name, "diameter at the panel's centre", grid.planned_for->diameter_mm, now.diameter_mm,
+          "mm");
   return changes;
 }
 
 const Swatch* overlapping(const Grid& grid, const Grid& other) {
   if (grid.machine != other.machine || grid.vessel != other.vessel) return nullptr;
-  const auto overlap = [](const Swatch& a, const Swatch& b) {
+  const auto side = [](const Grid& one) {
+    return one.planned_for ? one.planned_for->neck : std::optional<shop::Side>();
+  };
+  const bool turned = side(grid) && side(other) && side(grid) != side(other);
+  const auto overlap = [turned](const Swatch& a, const Swatch& b) {
+    const double y = turned ? -b.y_mm : b.y_mm;
     return a.bottle == b.bottle && std::abs(a.x_mm - b.x_mm) < 0.5 * (a.width_mm + b.width_mm) &&
-           std::abs(a.y_mm - b.y_mm) < 0.5 * (a.height_mm + b.height_mm);
+           std::abs(a.y_mm - y) < 0.5 * (a.height_mm + b.height_mm);
   };
   for (const Swatch& swatch : grid.swatches) {
     for (const Swatch& taken : other.swatches) {

@@ -35,7 +35,8 @@ struct PlannedFor {
   double full_power_w = 0;  // delivered at 100 %
   double top_speed_mm_s = 0;
   double spot_mm = 0;
-  double diameter_mm = 0;  // at the panel's centre
+  double diameter_mm = 0;            // at the panel's centre
+  std::optional<shop::Side> neck{};  // where the rotary held it; unknown of grids of format 2
 };
 
 struct Grid {
@@ -60,9 +61,18 @@ struct Grid {
 
 PlannedFor planned_for(const shop::Machine& machine, const shop::Vessel& vessel);
 
-/// Where shop.toml says something else now: "full power 60 W, now 90 W". Empty where the grid's figures, its
-/// machine or its vessel are not known.
-std::vector<std::string> changes_since(const Grid& grid, const shop::Shop& shop);
+/// The side of the page on which the neck of the grid's bottles was: as planned or, where that is not known
+/// or it was burned on another machine than planned, as that `machine` holds it now.
+shop::Side neck_side(const Grid& grid, const shop::Machine& machine);
+
+/// A machine or vessel that shop.toml describes otherwise now: "full power 60 W, now 90 W".
+struct ChangedFigure {
+  std::string of;  // the machine's or vessel's name
+  std::string text;
+};
+/// Empty where the grid's figures, its machine or its vessel are not known. A rotary that was turned is no
+/// change: neck_side() knows it.
+std::vector<ChangedFigure> changes_since(const Grid& grid, const shop::Shop& shop);
 
 /// A swatch of `grid` that lies where one of `other` lies, on the same bottle and machine; null when none
 /// does.

@@ -32,7 +32,7 @@ using textfile::format_number;
 
 namespace {
 
-constexpr int kFormat = 2;  // 1: without what the grid was planned for
+constexpr int kFormat = 3;  // 1: without what the grid was planned for; 2: without the neck's side
 
 const std::vector<std::string> kColumns = {"swatch",   "bottle",    "burn",      "x_mm",      "y_mm",
                                            "width_mm", "height_mm", "power_pct", "speed_pct", "dpi",
@@ -293,6 +293,12 @@ GridPlan parse_grid_toml(const std::string& text, const std::string& name, const
     figures.top_speed_mm_s = table.number("top_speed_mm_s", {0.1, 100000, "a speed in mm/s"});
     figures.spot_mm = table.number("spot_mm", {0.0001, 100, "a diameter in mm"});
     figures.diameter_mm = table.number("diameter_mm", {0.1, 10000, "a diameter in mm"});
+    if (format > 2) {
+      const std::string neck = table.text("neck", "\"left\" or \"right\"");
+      if (neck != "left" && neck != "right")
+        table.fault("neck", errors::quoted(neck), "\"left\" or \"right\"", "");
+      figures.neck = neck == "right" ? shop::Side::right : shop::Side::left;
+    }
     grid.planned_for = figures;
   }
   table.finish();
@@ -343,6 +349,11 @@ std::string swatches_csv_text(const Grid& grid) {
   return text;
 }
 
+int format_of(const Grid& grid) {
+  if (!grid.planned_for) return 1;
+  return grid.planned_for->neck ? kFormat : 2;
+}
+
 std::string grid_toml_text(const Grid& grid, const std::string& swatches_text) {
   std::string figures;
   if (grid.planned_for) {
@@ -351,9 +362,12 @@ std::string grid_toml_text(const Grid& grid, const std::string& swatches_text) {
               "\ntop_speed_mm_s = " + format_number(grid.planned_for->top_speed_mm_s) +
               "\nspot_mm = " + format_number(grid.planned_for->spot_mm) +
               "\ndiameter_mm = " + format_number(grid.planned_for->diameter_mm);
+    if (grid.planned_for->neck)
+      figures +=
+          std::string("\nneck = ") + (*grid.planned_for->neck == shop::Side::left ? "\"left\"" : "\"right\"");
   }
   return "# What was planned. Written by frostcal; not to be edited.\nformat = " +
-         std::to_string(grid.planned_for ? kFormat : 1) + "\nglass = " + toml_string(grid.glass) +
+         std::to_string(format_of(grid)) + "\nglass = " + toml_string(grid.glass) +
          "\nmachine = " + toml_string(grid.machine) + "\nvessel = " + toml_string(grid.vessel) +
          "\ndesign = " + toml_string(grid.design) + "\nseed = " + std::to_string(grid.seed) +
          "\nfrostcal = " + toml_string(grid.tool_version) + "\nplanned_at = " + toml_string(grid.planned_at) +

@@ -35,6 +35,12 @@ const shop::Machine& machine_of(const shop::Shop& shop, const Grid& grid) {
   return named(shop.machines, grid.machine, "machine", shop, grid);
 }
 
+shop::Machine machine_as_planned(const shop::Shop& shop, const Grid& grid) {
+  shop::Machine machine = machine_of(shop, grid);
+  machine.rotary.neck = neck_side(grid, machine);
+  return machine;
+}
+
 const shop::Vessel& vessel_of(const shop::Shop& shop, const Grid& grid) {
   return named(shop.vessels, grid.vessel, "vessel", shop, grid);
 }

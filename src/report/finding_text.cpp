@@ -68,6 +68,13 @@ std::string to_text(const Finding& finding) {
              "supplier?) or out of focus? Burn none for a customer before that is known. If it is the glass, "
              "give it a "
              "name of its own: README, When something went wrong.";
+    case FindingKind::promise_broken:
+      return "Swatches " + ids(finding.swatches) +
+             " came out bad, where the earlier grids gave a chance of " +
+             textfile::shown_chance(finding.size) +
+             (finding.subject.find(',') == std::string::npos ? " (bottle " : " (bottles ") + finding.subject +
+             "): look at them again. Is it the same glass (a new supplier?), level, in focus? If you don't "
+             "know, burn the setting that you use on one more bottle before the next customer's.";
     case FindingKind::later_bottles_power: {
       const double percent = 100 * std::abs(std::expm1(finding.size));
       return "Its later bottles behave as if about " + format_fixed(percent, 0) + " % " +

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <map>
 
+#include "design/grid_shop.hpp"
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
 #include "sheet/screening.hpp"
@@ -176,7 +177,7 @@ double burn_seconds(const std::vector<BurnSheet>& sheets) {
 
 std::vector<BurnSheet> burn_sheets(const shop::Shop& shop, const design::Grid& grid,
                                    const SheetOptions& options) {
-  const shop::Machine& machine = shop.machine(grid.machine);
+  const shop::Machine machine = design::machine_as_planned(shop, grid);
   const shop::Vessel& vessel = shop.vessel(grid.vessel);
   const StandingFrame frame(machine, vessel);
   std::vector<StandingBox> all;

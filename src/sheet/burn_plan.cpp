@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "design/grid_file.hpp"
+#include "design/grid_shop.hpp"
 #include "errors/bug.hpp"
 #include "errors/user_error.hpp"
 #include "sheet/palette.hpp"
@@ -153,7 +154,7 @@ std::vector<BurnPlan> burns_of(const design::Grid& grid, const std::set<std::str
 
 std::vector<BurnPlan> burn_plans(const shop::Shop& shop, const design::Grid& grid,
                                  const SheetOptions& options) {
-  const shop::Machine& machine = shop.machine(grid.machine);
+  const shop::Machine machine = design::machine_as_planned(shop, grid);
   std::set<std::string> marked;
   for (const design::Grid& earlier : options.earlier)
     for (const std::string& bottle : earlier.bottles()) marked.insert(bottle);

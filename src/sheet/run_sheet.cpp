@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "design/grid_shop.hpp"
 #include "sheet/bottle_map.hpp"
 #include "sheet/caution_text.hpp"
 #include "sheet/grading_form.hpp"
@@ -422,8 +423,8 @@ void draw_unlabelled(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
 
 std::vector<Page> run_sheet(const shop::Shop& shop, const design::Grid& grid,
                             const std::vector<BurnSheet>& sheets) {
-  const Subject subject{shop, grid, shop.machine(grid.machine), shop.vessel(grid.vessel),
-                        shop.glass(grid.glass)};
+  const shop::Machine machine = design::machine_as_planned(shop, grid);
+  const Subject subject{shop, grid, machine, shop.vessel(grid.vessel), shop.glass(grid.glass)};
   PaperFlow flow(shop.paper, "Grid " + std::to_string(grid.number) + "   " + grid.glass);
   draw_title(flow, subject, sheets);
   draw_preparation(flow, subject, sheets);

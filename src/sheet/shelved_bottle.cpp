@@ -4,6 +4,8 @@
 #include <map>
 #include <set>
 
+#include "design/grid_shop.hpp"
+
 namespace frostcal::sheet {
 namespace {
 
@@ -35,7 +37,7 @@ std::vector<ShelvedBottle> shelved_bottles(const shop::Shop& shop, const std::ve
         }))
       continue;
     // Each machine holds the neck on a side of its own; on the standing bottle their places compare.
-    const shop::Machine& machine = shop.machine(older.machine);
+    const shop::Machine machine = design::machine_as_planned(shop, older);
     const shop::Vessel& vessel = shop.vessel(older.vessel);
     std::vector<StandingBox> boxes;
     for (const design::Swatch& swatch : older.swatches)

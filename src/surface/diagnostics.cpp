@@ -132,6 +132,19 @@ void add_later_bottles(const GlassSurface& surface, const std::vector<Observatio
                         {}});
 }
 
+/// Unless the newest bottles are told of already.
+void add_broken_promise(const GlassSurface& surface, const std::vector<Observation>& observations,
+                        std::vector<Finding>& findings) {
+  const bool told = std::any_of(findings.begin(), findings.end(), [](const Finding& finding) {
+    return finding.kind == FindingKind::later_bottles_differ;
+  });
+  if (told) return;
+  const std::optional<BrokenPromise> broken = broken_promise(surface, observations);
+  if (!broken) return;
+  findings.push_back({FindingKind::promise_broken, Response::frost, textfile::joined(broken->bottles),
+                      broken->promised, broken->probability, broken->swatches});
+}
+
 void add_glass_change(const GlassSurface& surface, const std::vector<Observation>& observations,
                       std::vector<Finding>& findings) {
   const std::optional<GlassChange> change = newest_grid_change(surface, observations);
@@ -164,6 +177,7 @@ std::vector<Finding> diagnose(const GlassSurface& surface, const std::vector<Obs
   }
   add_glass_change(surface, observations, findings);
   add_later_bottles(surface, observations, findings);
+  add_broken_promise(surface, observations, findings);
   add_correlation(FindingKind::responses_associated, Response::frost, "", frost_both, chipping_both,
                   findings);
   std::stable_sort(findings.begin(), findings.end(),

@@ -13,6 +13,7 @@ namespace frostcal::surface {
 enum class FindingKind {
   swatch_disagrees,      // one grade far from what the others lead to expect
   later_bottles_differ,  // the newest bottles are off together (later_bottles.hpp)
+  promise_broken,        // all failed where the earlier grids gave a high chance (glass_change.hpp)
   later_bottles_power,   // the later bottles want another power, as another kind of glass would
   bottle_differs,        // a bottle's effect is clear of 0
   grader_differs,        // a grader's effect is clear of 0
@@ -25,11 +26,12 @@ enum class FindingKind {
 struct Finding {
   FindingKind kind = FindingKind::swatch_disagrees;
   Response response = Response::frost;  // frost for responses_associated
-  /// Bottle or bottles, grader, grid, "x" / "y" for position_trend, "all" / "near" for lack_of_fit.
+  /// Bottle or bottles (promise_broken: those that failed), grader, grid, "x" / "y" for position_trend, "all"
+  /// / "near" for lack_of_fit.
   std::string subject;
   /// swatch_disagrees: grade less its expectation; bottle_differs, grader_differs: effect in grades;
   /// later_bottles_differ: their mean effect in grades; later_bottles_power: change of ln power;
-  /// glass_changed: offset in ln power;
+  /// glass_changed: offset in ln power; promise_broken: the chance that was given;
   /// position_trend, responses_associated: correlation; lack_of_fit: excess in standard deviations
   /// (lack_of_fit.hpp).
   double size = 0;

@@ -26,4 +26,22 @@ struct GlassChange {
 std::optional<GlassChange> newest_grid_change(const GlassSurface& surface,
                                               const std::vector<Observation>& observations);
 
+/// Bottles of the newest grid, or of all grids of the latest day, on which everything failed that the earlier
+/// grids gave a high chance. A surface that has seen them may well explain them by where they lie.
+struct BrokenPromise {
+  double promised = 0;                // mean chance of those swatches by the earlier grids
+  double probability = 1;             // that so many bottles fail, by the earlier grids
+  std::vector<std::string> bottles;   // that failed
+  std::vector<std::string> swatches;  // of them, with a high chance
+};
+
+/// By a quick fit of the earlier grids, given at least kFewestToPromise graded swatches of them. Of each
+/// bottle count the swatches with a chance of at least kHighChance there that were clearly good or not. Told
+/// when so many failed bottles have a probability under kBroken.
+inline constexpr std::size_t kFewestToPromise = 12;
+inline constexpr double kHighChance = 0.85;
+inline constexpr double kBroken = 0.05;
+std::optional<BrokenPromise> broken_promise(const GlassSurface& surface,
+                                            const std::vector<Observation>& observations);
+
 }  // namespace frostcal::surface

@@ -176,6 +176,12 @@ std::string later_bottles_text(const surface::LaterBottles& later) {
          " than the earlier ones, whose chance this is";
 }
 
+std::string broken_promise_text(const surface::BrokenPromise& broken) {
+  return "swatches " + textfile::joined(broken.swatches) + " came out bad where the earlier grids gave " +
+         textfile::shown_chance(broken.promised) +
+         ": something else than the setting may have changed; burn another bottle first";
+}
+
 AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                             const surface::ShopSurface& surfaces, const std::string& glass,
                             const std::string& machine_name, const std::optional<shop::Setting>& setting,
@@ -229,6 +235,8 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
   object_to_evidence(adoption, shop.acceptance);
   if (const auto later = surface::later_bottles(surface, evidence.observations))
     adoption.objections.push_back(later_bottles_text(*later));
+  else if (const auto broken = surface::broken_promise(surface, evidence.observations))
+    adoption.objections.push_back(broken_promise_text(*broken));
   if (adoption.comparison) object_to_lone_bottle(adoption, surfaces);
   adoption.needs_reason = !adoption.objections.empty() && !adoption.same_setting;
   adoption.stale = since_stale(record, evidence, glass, machine_name, proposed.setting, shop.acceptance);

@@ -8,6 +8,7 @@
 
 #include "choice/decision.hpp"
 #include "shop/shop.hpp"
+#include "surface/glass_change.hpp"
 #include "surface/glass_surface.hpp"
 #include "surface/later_bottles.hpp"
 #include "surface/shop_observations.hpp"
@@ -104,13 +105,16 @@ Comparison compare(const surface::GlassSurface& surface, const surface::Physical
 /// "the newest bottles, a-4 and a-5, show about 3.5 grades more chipping than the earlier ones, whose chance
 /// this is"
 std::string later_bottles_text(const surface::LaterBottles& later);
+/// "swatches 0007-amber-jug A1 and B2 came out bad where the earlier grids gave 0.97: ..."
+std::string broken_promise_text(const surface::BrokenPromise& broken);
 
 /// `setting` = what the user named, else the best one is proposed. While no swatch and no piece of the glass
 /// is known on this machine, the chances are those that `carry` gives by the surface of the machine that
 /// knows most of the glass (carry.hpp), if there is one. The objections are: nothing to propose; no graded
 /// swatch or piece of this glass on this machine; chance under the shop's target, unless it replaces the
 /// setting in force by the rules above; for a first setting, a low end more than kFirstSlack under the
-/// target; setting well beyond what was burned; newest bottles unlike the earlier ones (later_bottles.hpp);
+/// target; setting well beyond what was burned; newest bottles unlike the earlier ones (later_bottles.hpp) or
+/// failed where the earlier grids gave a high chance (glass_change.hpp);
 /// found stale and too little learned since; and, when another setting is in force, that it does not replace
 /// it. They forbid adopting without a reason, except that the setting in force, unless stale (and not
 /// excused), may always have its evidence renewed: that can only make its row truer. Throws UserError for an

@@ -308,6 +308,9 @@ std::string in_force_text(const shop::Shop& shop, const AdoptionCase& today) {
       labelled_line("In force", shop::to_text(row.setting) + " (" + to_text(row.status) +
                                     "): " + shown_chance(row.chance) + " when adopted, " +
                                     with_interval(now.chance, now.chance_low, now.chance_high) + " now");
+  if (!shop::accepts(shop.machine(row.machine), row.setting)) {
+    return text + labelled_line("", row.machine + " can't be set to it any more, as shop.toml has it");
+  }
   if (row.status == Status::stale) {
     if (today.excused) {
       text += labelled_line(

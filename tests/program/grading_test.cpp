@@ -12,6 +12,7 @@
 #include "grades/grade_file.hpp"
 #include "support/program.hpp"
 #include "support/sample_shop.hpp"
+#include "support/text_file.hpp"
 
 using namespace frostcal;
 using Catch::Matchers::Contains;
@@ -150,4 +151,17 @@ TEST_CASE("a full output is an error", "[program]") {
   }
   const int status = std::system(command.c_str());
   CHECK(WEXITSTATUS(status) == 2);
+  // What is recorded already must not be given again.
+  const auto said = [&](const std::string& words) {
+    const fs::path err = sample.folder() / "err.txt";
+    const std::string line = std::string(FROSTCAL_PROGRAM) + ' ' + words + " --shop '" + sample.option() +
+                             "' > /dev/full 2> '" + err.string() + "'";
+    CHECK(WEXITSTATUS(std::system(line.c_str())) == 2);
+    return test::read_text(err);
+  };
+  const std::string full = "standard output: cannot write the answer; is the disk full?";
+  CHECK(said("check") == full + "\n");
+  CHECK_THAT(said("log amber-jug --good --by Ann --power 40 --speed 30 --dpi 300"),
+             Contains("what the command was to record is") && Contains("don't give it again."));
+  CHECK_THAT(test::read_text(sample.folder() / "results" / "pieces.csv"), Contains("amber-jug,bench,40.00"));
 }

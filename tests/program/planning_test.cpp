@@ -1,14 +1,17 @@
 // Grid numbers and places when something was lost, or when two terminals plan at once. By our own contract,
 // no source.
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <set>
 
 #include "cli/terminal.hpp"
+#include "design/grid_file.hpp"
 #include "grades/grade_file.hpp"
 #include "support/in_process.hpp"
+#include "support/program.hpp"
 #include "support/sample_shop.hpp"
 #include "support/text_file.hpp"
 #include "textfile/time_text.hpp"
@@ -119,6 +122,63 @@ TEST_CASE("check names grades of days that have not come", "[program][plan]") {
   CHECK_THAT(grade(in_days(3)), Contains("0001-amber-jug.csv:2: graded_at: found " + in_days(3)) &&
                                     Contains("but by this computer's clock it is only") &&
                                     Contains("and 1 later row like it"));
+}
+
+TEST_CASE("a rotary that holds the neck on the other side now leaves earlier grids as they were burned",
+          "[program][plan]") {
+  const test::TemporaryFolder folder;
+  const auto run = [&](std::vector<std::string> words) {
+    words.insert(words.end(), {"--shop", folder.path().string()});
+    return test::run_program(words);
+  };
+  REQUIRE(test::run_program({"start", folder.path().string()}).status == 0);
+  const fs::path file = shop::shop_file(folder.path());
+  std::vector<design::Grid> earlier;
+  for (const std::string number : {"1", "2", "3"}) {
+    REQUIRE(run({"plan", "amber-jug", "--swatches", "7"}).status == 0);
+    earlier.push_back(design::read_grid(shop::read_shop(folder.path()), "000" + number + "-amber-jug"));
+    std::string grades = "swatch,frost,chipping\n";
+    for (const design::Swatch& swatch : earlier.back().swatches) grades += swatch.id + ",3,0\n";
+    test::write_text(folder.path() / "in.csv", grades);
+    REQUIRE(run({"grade", number, "--from", (folder.path() / "in.csv").string(), "--grader", "Ann"}).status ==
+            0);
+  }
+  const fs::path run_sheet = folder.path() / "grids" / "0001-amber-jug" / "run.pdf";
+  const std::string as_planned = test::read_text(run_sheet);
+
+  std::string text = test::read_text(file);
+  const std::string left = "neck = \"left\"";
+  REQUIRE(text.find(left) != std::string::npos);
+  test::write_text(file, text.replace(text.find(left), left.size(), "neck = \"right\""));
+  CHECK_THAT(run({"check"}).out, Contains("no faults"));
+  REQUIRE(run({"sheet", "1"}).status == 0);
+  CHECK(test::read_text(run_sheet) == as_planned);
+
+  REQUIRE(run({"plan", "amber-jug", "--swatches", "8"}).status == 0);
+  const shop::Shop shop = shop::read_shop(folder.path());
+  const design::Grid turned = design::read_grid(shop, "0004-amber-jug");
+  CHECK(design::neck_side(earlier[0], shop.machines.front()) == shop::Side::left);
+  CHECK(design::neck_side(turned, shop.machines.front()) == shop::Side::right);
+  int compared = 0;
+  for (const design::Grid& grid : earlier) {
+    CHECK(design::overlapping(turned, grid) == nullptr);
+    for (const design::Swatch& swatch : grid.swatches) {
+      for (const design::Swatch& later : turned.swatches) {
+        if (later.bottle != swatch.bottle) continue;
+        ++compared;
+        CAPTURE(grid.id, swatch.id, later.id);
+        // Turned end for end, what was above the middle of the page is below it.
+        const bool apart = std::abs(later.x_mm - swatch.x_mm) >= later.width_mm ||
+                           std::abs(later.y_mm + swatch.y_mm) >= later.height_mm;
+        CHECK(apart);
+      }
+    }
+  }
+  CHECK(compared > 0);
+  design::Grid mirrored = turned;
+  mirrored.swatches = {earlier[0].swatches.front()};
+  mirrored.swatches.front().y_mm *= -1;
+  CHECK(design::overlapping(mirrored, earlier[0]) != nullptr);
 }
 
 TEST_CASE("a number of two grids is an error, and check names it", "[program][plan]") {

@@ -623,8 +623,28 @@ TEST_CASE("a setting in force that the machine can't be set to any more is named
   CHECK_THAT(run_in_process(sample, {"job", "amber-jug", "--art", "60x40"}).out,
              Contains("As shop.toml has it, bench can't be set to 60 % power, 40 % speed, 300 dpi any"));
   CHECK_THAT(run_in_process(sample, {"table"}).err, Contains("can't be set to"));
+  CHECK_THAT(run_in_process(sample, {"fit", "amber-jug"}).out,
+             Contains("bench can't be set to it any more") && !Contains("--in-force"));
   CHECK(run_in_process(sample, {"table", "adopt", "amber-jug", "--in-force", "--by", "Ann"}).status == 1);
   CHECK(run_in_process(sample, {"table", "card", (sample.folder() / "card.pdf").string()}).status == 1);
+}
+
+TEST_CASE("a glass that shop.toml no longer has is not put on the wall card", "[program][table]") {
+  const test::SampleShop sample;
+  grade(sample);
+  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--power", "60", "--speed", "40", "--dpi",
+                                  "300", "--by", "Ann", "--reason", "fair"})
+              .status == 0);
+  const std::vector<std::string> card{"table", "card", (sample.folder() / "card.pdf").string()};
+  REQUIRE(run_in_process(sample, card).status == 0);
+  std::string text = shop::shop_template();
+  const std::string name = "name = \"amber-jug\"";
+  text.replace(text.find(name), name.size(), "name = \"brown-jug\"");
+  std::ofstream(shop::shop_file(sample.folder())) << text;
+  const test::Outcome without = run_in_process(sample, card);
+  CHECK(without.status == 1);
+  CHECK_THAT(without.err,
+             Contains("Not on the card is amber-jug on bench: shop.toml has no glass of that name"));
 }
 
 TEST_CASE("a shop that shows inches shows its burn times by the square inch", "[program][table]") {

@@ -76,11 +76,24 @@ TEST_CASE("a grid keeps what it was planned for, and tells what shop.toml has ch
   const Grid back = read_grid(shop, "0007-amber-jug");
   REQUIRE(back.planned_for);
   CHECK(back.planned_for->full_power_w == 60);
+  CHECK(back.planned_for->neck == shop.machines[0].rotary.neck);
+  CHECK(neck_side(back, shop.machines[0]) == shop.machines[0].rotary.neck);
+  grid.planned_for->neck = shop::Side::right;
+  CHECK(parse_grid_toml(grid_toml_text(grid, ""), "grid.toml", grid.id).grid.planned_for->neck ==
+        shop::Side::right);
+  grid.planned_for->neck.reset();  // format 2
+  CHECK_FALSE(parse_grid_toml(grid_toml_text(grid, ""), "grid.toml", grid.id).grid.planned_for->neck);
   CHECK(changes_since(back, shop).empty());
   shop.machines[0].measured_power_w = {{50, 27.5}, {100, 54}};
   shop.machines[0].top_speed_mm_s = 1000;
-  CHECK(changes_since(back, shop) ==
-        std::vector<std::string>{"full power 60 W, now 54 W", "top speed 1200 mm/s, now 1000 mm/s"});
+  shop.vessels[0].diameter_at_neck_mm += 4;
+  const std::vector<ChangedFigure> changes = changes_since(back, shop);
+  REQUIRE(changes.size() == 3);
+  CHECK(changes[0].of == "bench");
+  CHECK(changes[0].text == "full power 60 W, now 54 W");
+  CHECK(changes[1].text == "top speed 1200 mm/s, now 1000 mm/s");
+  CHECK(changes[2].of == shop.vessels[0].name);
+  CHECK(changes[2].text.find("diameter at the panel's centre") == 0);
   shop::Machine other = shop.machines[0];
   other.name = "other";
   shop.machines.push_back(other);
