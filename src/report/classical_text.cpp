@@ -61,13 +61,17 @@ std::string coefficient_lines(const surface::SettingSurface& surface) {
   return text;
 }
 
+/// Residual and pure error are what is tested against; a lack of fit can't be tested where no error is pure.
+bool is_tested(const surface::AnovaRow& row) {
+  return row.term != "residual" && row.term != "pure error" && row.df > 0 && row.f > 0;
+}
+
 std::string anova_lines(const surface::SettingSurface& surface) {
   std::string text = "  " + left_column("", 16) + "   df  sum of squares  mean square        F        p\n";
   for (const surface::AnovaRow& row : surface.fit.anova) {
     text += "  " + left_column(row.term, 16) + shown(row.df, 0, 5) + shown(row.ss, 5, 16);
-    const bool tested = row.term != "residual" && row.term != "pure error" && row.df > 0;
     text += row.df > 0 ? shown(row.ms, 5, 13) : "";
-    text += tested && row.f > 0 ? shown(row.f, 2, 9) + p_value(row.p, 9) : "";
+    text += is_tested(row) ? shown(row.f, 2, 9) + p_value(row.p, 9) : "";
     text += '\n';
   }
   return text;
@@ -198,8 +202,13 @@ Json surface_json(const surface::SettingSurface& surface) {
                                {"p", test.p}});
   }
   for (const surface::AnovaRow& row : surface.fit.anova) {
-    object["anova"].push_back(
-        {{"term", row.term}, {"df", row.df}, {"ss", row.ss}, {"ms", row.ms}, {"f", row.f}, {"p", row.p}});
+    const auto known = [](bool is, double value) { return is ? Json(value) : Json(nullptr); };
+    object["anova"].push_back({{"term", row.term},
+                               {"df", row.df},
+                               {"ss", row.ss},
+                               {"ms", known(row.df > 0, row.ms)},
+                               {"f", known(is_tested(row), row.f)},
+                               {"p", known(is_tested(row), row.p)}});
   }
   const numerics::LeastSquaresFit& fit = surface.fit.fit;
   object["residual_sd"] = fit.residual_sd;

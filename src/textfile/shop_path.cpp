@@ -18,7 +18,10 @@ std::string resolve(const fs::path& path, FileSystem& files) {
   if (found != -ENOENT) throw errors::SystemError(shown(path), "find", -found);
   FileStatus status;
   if (files.link_status(path.string(), status) == 0 && status.kind == FileKind::link) {
-    throw errors::UserError({{shown(path), 0, 0, ""}, "a link to nothing", "a file", "remove the link"});
+    throw errors::UserError({{shown(path), 0, 0, ""},
+                             "a link to nothing",
+                             "a file",
+                             "remove the link or name the file itself; what comes from a pipe is named -"});
   }
   if (!path.has_filename()) throw errors::SystemError(shown(path), "find", ENOENT);
   fs::path parent = path.parent_path();

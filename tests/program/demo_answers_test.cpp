@@ -201,6 +201,29 @@ TEST_CASE("the report names what limits a glass, where something does", "[progra
   CHECK_THAT(limit("clear-cruet"), Catch::Matchers::StartsWith("Limited by: too few swatches"));
 }
 
+TEST_CASE("what the analysis of variance can't test is null in JSON", "[program][demo]") {
+  int untested = 0;
+  int tested = 0;
+  const nlohmann::json answered = nlohmann::json::parse(ask({"fit", "--classical", "--json"}).out);
+  for (const nlohmann::json& glass : answered.at("classical")) {
+    if (!glass.contains("anova")) continue;
+    bool pure = false;
+    for (const nlohmann::json& row : glass.at("anova"))
+      if (row.at("term") == "pure error") pure = row.at("df") > 0;
+    for (const nlohmann::json& row : glass.at("anova")) {
+      const bool error = row.at("term") == "residual" || row.at("term") == "pure error";
+      const bool no_test = error || (row.at("term") == "lack of fit" && !pure);
+      if (no_test) {
+        CHECK(row.at("f").is_null());
+        CHECK(row.at("p").is_null());
+      }
+      ++(no_test ? untested : tested);
+    }
+  }
+  CHECK(untested > 0);
+  CHECK(tested > 0);
+}
+
 TEST_CASE("no line of an answer is wider than 100 characters, commands to be copied aside",
           "[program][demo]") {
   for (const std::vector<std::string>& words :
