@@ -3,6 +3,7 @@
 #include <ostream>
 #include <set>
 
+#include "choice/evidence_count.hpp"
 #include "choice/glass_choice.hpp"
 #include "cli/art_option.hpp"
 #include "cli/commands.hpp"
@@ -23,6 +24,7 @@
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
 #include "table/adoption.hpp"
+#include "table/carry.hpp"
 #include "table/job_estimate.hpp"
 #include "table/setting_json.hpp"
 #include "table/settings_table.hpp"
@@ -295,12 +297,31 @@ shop::Setting setting_asked(const Arguments& arguments, const shop::Machine& mac
 }
 
 struct FittedBatch {
+  bool known = false;  // the glass has swatches or pieces on the machine; else another one speaks for it
   std::vector<table::DrawnChance> drawn;
   std::optional<surface::LaterBottles> later;
   // Only for another setting than the row's:
   double tolerance_pct = 0;
   std::set<double> tones;  // in percent, of the glass's swatches and pieces here
 };
+
+// By the machine that knows most of the glass, where this one knows nothing; none where no machine does.
+std::vector<table::DrawnChance> carried_batches(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                                                const surface::ShopSurface& surfaces,
+                                                const table::SettingsRow& row,
+                                                const std::vector<surface::PhysicalSetting>& settings) {
+  std::vector<table::DrawnChance> drawn;
+  const shop::Machine* from = table::teaching_machine(shop, evidence, row.glass, row.machine);
+  if (from == nullptr) return drawn;
+  const shop::Machine& to = shop.machine(row.machine);
+  const surface::MachineMove move =
+      table::move_between(*from, to, table::delivered_share(surfaces, *from, to));
+  for (const surface::PhysicalSetting& at : settings) {
+    drawn.push_back(
+        table::carried_batch(surfaces.glass(surface::surface_name(row.glass, from->name)), at, move));
+  }
+  return drawn;
+}
 
 // What the surface says of a batch today, for each place of the art; nothing where the glass has none.
 FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, const shop::Setting& setting,
@@ -313,9 +334,15 @@ FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, 
   for (const table::ArtPlace& place : table::art_places(vessel, art)) {
     settings.push_back(surface::physical_setting(setting, shop.machine(row.machine), vessel, place.x_mm));
   }
-  fitted.drawn = table::drawn_batches(evidence, surfaces, row.glass, row.machine, settings);
-  if (fitted.drawn.empty()) return fitted;
   const std::string name = surface::surface_name(row.glass, row.machine);
+  const choice::EvidenceCount count = choice::count_evidence(evidence, name);
+  fitted.known = count.swatches + count.pieces > 0;
+  if (!fitted.known) {
+    fitted.drawn = carried_batches(shop, evidence, surfaces, row, settings);
+    return fitted;
+  }
+  for (const surface::PhysicalSetting& at : settings)
+    fitted.drawn.push_back(table::drawn_batch(surfaces.glass(name), at));
   fitted.later = surface::later_bottles(surfaces.glass(name), evidence.observations);
   if (setting == row.setting) return fitted;
   fitted.tolerance_pct =
@@ -367,7 +394,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
   const FittedBatch fitted = fitted_batch(shop, *row, setting, vessel, art, streams);
-  if (setting != row->setting && fitted.drawn.empty()) {
+  if (setting != row->setting && !fitted.known) {
     throw UsageError("--tone: " + glass.name + " has no graded swatch on " + machine.name +
                      ", so only the setting in force can be quoted, at " + tone_text(row->setting));
   }

@@ -4,12 +4,10 @@
 #include <cmath>
 #include <limits>
 
-#include "choice/evidence_count.hpp"
 #include "errors/bug.hpp"
 #include "numerics/distributions.hpp"
 #include "numerics/gauss_hermite.hpp"
 #include "numerics/normal_tail.hpp"
-#include "surface/physical_setting.hpp"
 #include "surface/surface_prior.hpp"
 
 namespace frostcal::table {
@@ -142,19 +140,6 @@ DrawnChance drawn_batch(const surface::GlassSurface& surface, const surface::Phy
     batch.weight.segment(kDays * draw, kDays) = days.weights / static_cast<double>(draws);
   }
   return batch;
-}
-
-std::vector<DrawnChance> drawn_batches(const surface::ShopEvidence& evidence,
-                                       const surface::ShopSurface& surfaces, const std::string& glass,
-                                       const std::string& machine,
-                                       const std::vector<surface::PhysicalSetting>& settings) {
-  const std::string name = surface::surface_name(glass, machine);
-  const choice::EvidenceCount count = choice::count_evidence(evidence, name);
-  std::vector<DrawnChance> drawn;
-  if (count.swatches + count.pieces == 0) return drawn;
-  for (const surface::PhysicalSetting& setting : settings)
-    drawn.push_back(drawn_batch(surfaces.glass(name), setting));
-  return drawn;
 }
 
 double no_reject_chance(int pieces, const BatchChance& chance) {

@@ -6,12 +6,9 @@
 
 #include <Eigen/Core>
 #include <optional>
-#include <string>
 #include <vector>
 
-#include "shop/shop.hpp"
-#include "surface/shop_observations.hpp"
-#include "surface/shop_surface.hpp"
+#include "surface/glass_surface.hpp"
 #include "table/settings_row.hpp"
 
 namespace frostcal::table {
@@ -36,16 +33,9 @@ struct DrawnChance {
 /// with the 90 % interval.
 BatchChance batch_chance(const SettingsRow& row);
 
-/// For each of `settings` on a glass that is graded on the machine, else none. Over the surface's draws and
-/// over what the bottles of one batch share beside the surface: the person who looks at them and the day's
-/// power (kDaySd of ln power, 5-point Gauss-Hermite). The mean is by what the day costs under the chance of a
-/// single bottle.
-std::vector<DrawnChance> drawn_batches(const surface::ShopEvidence& evidence,
-                                       const surface::ShopSurface& surfaces, const std::string& glass,
-                                       const std::string& machine,
-                                       const std::vector<surface::PhysicalSetting>& settings);
-
-/// One of them, for a surface.
+/// Of a surface, over its draws and over what the bottles of one batch share beside the surface: the person
+/// who looks at them and the day's power (kDaySd of ln power, 5-point Gauss-Hermite). The mean is by what the
+/// day costs under the chance of a single bottle.
 DrawnChance drawn_batch(const surface::GlassSurface& surface, const surface::PhysicalSetting& setting);
 
 /// P(all of `pieces` come out good).

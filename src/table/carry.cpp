@@ -13,7 +13,6 @@
 #include "choice/machine_settings.hpp"
 #include "numerics/gauss_hermite.hpp"
 #include "numerics/weighted_quantile.hpp"
-#include "surface/other_machine.hpp"
 #include "surface/physical_setting.hpp"
 
 namespace frostcal::table {
@@ -28,10 +27,6 @@ std::array<std::pair<double, double>, 3> doubt_points(double sd) {
   for (int i = 0; i < 3; ++i)
     points[static_cast<std::size_t>(i)] = {std::exp(rule.nodes(i) * sd), rule.weights(i)};
   return points;
-}
-
-surface::MachineMove move_between(const shop::Machine& from, const shop::Machine& to, double delivered) {
-  return {to.spot_mm / from.spot_mm, delivered};
 }
 
 choice::ChanceOf averaged_chance(const surface::GlassSurface& learned, const shop::Machine& from,
@@ -76,6 +71,10 @@ const shop::Machine* teaching_machine(const shop::Shop& shop, const surface::Sho
 double delivered_share(const surface::ShopSurface& surfaces, const shop::Machine& from,
                        const shop::Machine& to) {
   return surface::delivered_share(surfaces.power_trends(), from.name, to.name);
+}
+
+surface::MachineMove move_between(const shop::Machine& from, const shop::Machine& to, double delivered) {
+  return {to.spot_mm / from.spot_mm, delivered};
 }
 
 double carry_doubt(const shop::Machine& from, const shop::Machine& to) {
@@ -129,14 +128,20 @@ std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, 
 
 surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, const shop::Setting& setting,
                                        const shop::Machine& from, const shop::Machine& to, double delivered) {
-  const auto points = doubt_points(carry_doubt(from, to));
+  return carried_chance(learned, surface::physical_setting(setting, to), move_between(from, to, delivered));
+}
+
+surface::ChanceInterval carried_chance(const surface::GlassSurface& learned,
+                                       const surface::PhysicalSetting& setting,
+                                       const surface::MachineMove& move) {
+  const auto points = doubt_points(move.power_doubt());
   const Eigen::Index draws = learned.draws();
   Eigen::VectorXd chances(draws * static_cast<Eigen::Index>(points.size()));
   Eigen::VectorXd weights(chances.size());
   double mean = 0;
   Eigen::Index first = 0;
   for (const auto& [factor, weight] : points) {
-    surface::PhysicalSetting at = as_burned_on(setting, from, to, delivered);
+    surface::PhysicalSetting at = surface::as_burned_there(setting, move);
     at.power_w *= factor;
     mean += weight * learned.mean_chance({at})(0);
     chances.segment(first, draws) = learned.drawn_chance({at}).row(0).transpose();
@@ -146,6 +151,23 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
   // The mean without the scatter of the draws.
   return {mean, numerics::weighted_quantile(chances, weights, 0.05),
           numerics::weighted_quantile(chances, weights, 0.95)};
+}
+
+DrawnChance carried_batch(const surface::GlassSurface& learned, const surface::PhysicalSetting& setting,
+                          const surface::MachineMove& move) {
+  DrawnChance carried;
+  for (const auto& [factor, weight] : doubt_points(move.power_doubt())) {
+    surface::PhysicalSetting at = surface::as_burned_there(setting, move);
+    at.power_w *= factor;
+    const DrawnChance one = drawn_batch(learned, at);
+    const Eigen::Index before = carried.chance.size();
+    carried.chance.conservativeResize(before + one.chance.size());
+    carried.weight.conservativeResize(before + one.chance.size());
+    carried.chance.tail(one.chance.size()) = one.chance;
+    carried.weight.tail(one.chance.size()) = weight * one.weight;
+  }
+  carried.single = carried_chance(learned, setting, move);
+  return carried;
 }
 
 choice::Decision carried_decision(const surface::GlassSurface& learned, const shop::Setting& setting,

@@ -23,8 +23,10 @@
 #include "shop/setting.hpp"
 #include "shop/shop.hpp"
 #include "surface/glass_surface.hpp"
+#include "surface/other_machine.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
+#include "table/batch_chance.hpp"
 
 namespace frostcal::table {
 
@@ -36,6 +38,8 @@ const shop::Machine* teaching_machine(const shop::Shop& shop, const surface::Sho
 /// As surface::delivered_share.
 double delivered_share(const surface::ShopSurface& surfaces, const shop::Machine& from,
                        const shop::Machine& to);
+
+surface::MachineMove move_between(const shop::Machine& from, const shop::Machine& to, double delivered);
 
 /// Standard deviation of ln(power) that is added when going from one machine to the other.
 double carry_doubt(const shop::Machine& from, const shop::Machine& to);
@@ -65,6 +69,15 @@ std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, 
 surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, const shop::Setting& setting,
                                        const shop::Machine& from, const shop::Machine& to,
                                        double delivered = 1);
+
+/// The same for a setting of the new machine at some place of a bottle.
+surface::ChanceInterval carried_chance(const surface::GlassSurface& learned,
+                                       const surface::PhysicalSetting& setting,
+                                       const surface::MachineMove& move);
+
+/// As drawn_batch, with the doubt added: all bottles of a batch share it.
+DrawnChance carried_batch(const surface::GlassSurface& learned, const surface::PhysicalSetting& setting,
+                          const surface::MachineMove& move);
 
 /// The setting with that chance and interval, its tolerances under the same doubt.
 choice::Decision carried_decision(const surface::GlassSurface& learned, const shop::Setting& setting,

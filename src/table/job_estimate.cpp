@@ -132,8 +132,8 @@ std::string taper_text(const JobEstimate& job, shop::LengthUnit units) {
                      " round at the neck end and " + shop::length_text(base.width_mm, units) +
                      " at the base end";
   if (job.by_surface) {
-    text += "; chance of a good piece " + textfile::shown_chance(*job.places[job.worst].chance) + " by the " +
-            job.places[job.worst].name + ", where it is least";
+    text += "; chance of a good piece today " + textfile::shown_chance(*job.places[job.worst].chance) +
+            " by the " + job.places[job.worst].name + ", where it is least";
   }
   return text;
 }

@@ -175,6 +175,40 @@ TEST_CASE("what a tired machine taught is carried to a fresh one without what th
   CHECK(dose < 1.3);
 }
 
+TEST_CASE("a batch on a machine that knows nothing yet is judged by what is carried", "[table][carry]") {
+  shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
+  const shop::Machine from = shop.machines.front();
+  shop::Machine to = from;
+  to.name = "barn";
+  to.rated_power_w = 80;
+  std::vector<surface::Observation> swatches;
+  int number = 0;
+  for (const double power : {30.0, 42.0, 60.0, 85.0}) {
+    for (const double speed : {20.0, 28.0, 40.0, 56.0}) {
+      for (int repeat = 0; repeat < 2; ++repeat)
+        swatches.push_back(burned({power, speed, 300, 100, "stucki", 1}, from, 1, ++number));
+    }
+  }
+  const surface::ShopSurface surfaces = surface::fit_shop(shop, swatches);
+  const surface::GlassSurface& learned = surfaces.glass("amber-jug@bench");
+  const auto carried = carried_by_surface(learned, from, to);
+  REQUIRE(carried);
+  const surface::PhysicalSetting centre = surface::physical_setting(*carried, to);
+  const surface::MachineMove move = move_between(from, to, 1);
+  const DrawnChance batch = carried_batch(learned, centre, move);
+  const surface::ChanceInterval told = carried_chance(learned, *carried, from, to);
+  CHECK(batch.chance.size() == batch.weight.size());
+  CHECK_THAT(batch.weight.sum(), WithinAbs(1, 1e-12));
+  CHECK(batch.single.chance == told.chance);
+  CHECK(batch.single.low == told.low);
+  CHECK_THAT(batch.mean(), WithinAbs(told.chance, 0.05));
+  // What the bottles share makes luck alike: without the doubt more batches come out whole.
+  CHECK(no_reject_chance(20, batch) > std::pow(batch.mean(), 20));
+  surface::PhysicalSetting neck = centre;  // lines at half the distance: twice the dose
+  neck.pitch_mm /= 2;
+  CHECK(carried_batch(learned, neck, move).single.chance < told.chance);
+}
+
 TEST_CASE("a carried setting stays while evidence is thin, and goes when a better one is shown", "[table]") {
   shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
   const shop::Machine from = shop.machines.front();

@@ -117,7 +117,8 @@ TEST_CASE("on a taper the dose goes along the art, and the batch is judged where
   CHECK_THAT(job.no_reject, WithinRel(0.125, 1e-12));
   CHECK(taper_text(job, shop::LengthUnit::mm) ==
         "dose +52 % at the neck end of the art, -25 % at the base end; the art is 39.5 mm round at the neck "
-        "end and 80.5 mm at the base end; chance of a good piece 0.50 by the neck end, where it is least");
+        "end and 80.5 mm at the base end; chance of a good piece today 0.50 by the neck end, where it is "
+        "least");
   // Without a surface the dose alone; on a straight wall nothing.
   CHECK(taper_text(bench.job(60, 80), shop::LengthUnit::inch) ==
         "dose +52 % at the neck end of the art, -25 % at the base end; the art is 1.55 in round at the neck "
