@@ -133,11 +133,11 @@ std::string carry_text(const std::string& glass, const shop::Machine& from, cons
                                  " % between the two (rated power, spot)");
   constexpr double kWorthSaying = 0.03;
   if (std::abs(std::log(carried.delivered)) > kWorthSaying) {
-    text +=
-        labelled_line("Power", from.name + " delivers about " + format_fixed(100 * carried.delivered, 0) +
-                                   " % of what it did on its first graded day, as fit says; this setting is "
-                                   "for " +
-                                   to.name + " with the power that shop.toml gives it");
+    text += labelled_line(
+        "Power", from.name + " delivers about " + format_fixed(100 * carried.delivered, 0) +
+                     " % of what it did on its first graded day, as far as grades tell; this setting is "
+                     "for " +
+                     to.name + " with the power that shop.toml gives it");
   }
   if (carried.ratios) {
     text += labelled_line("Compared", "with the setting in force on " + from.name + ": dose x " +

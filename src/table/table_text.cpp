@@ -68,7 +68,11 @@ std::string status_text(const SettingsRow& row, const shop::Shop& shop, bool exc
     then.chance = row.chance;
     then.chance_low = row.chance_low;
     const std::vector<std::string> lacks = lacks_to_settle(then, {row.swatches, row.bottles, 0}, acceptance);
-    return to_text(row.status) + (lacks.empty() ? ": adopted against the evidence" : ": " + joined(lacks));
+    if (!lacks.empty()) return to_text(row.status) + ": " + joined(lacks);
+    return to_text(row.status) +
+           (row.reason.empty()
+                ? ": by its numbers it lacks nothing now; renew them:  " + renewal_command(shop, row)
+                : ": adopted against the evidence");
   }
   if (excused) {
     return "STALE by pieces that are set aside; renew it before the next job:  " + renewal_command(shop, row);
