@@ -37,7 +37,8 @@ bool is_table_csv(std::string_view beginning) {
   return begins_with(header, "glass,machine,power_pct,");
 }
 
-Export exported(const std::string& form, const std::vector<table::ShownRow>& shown) {
+Export exported(const std::string& form, const std::vector<table::ShownRow>& shown,
+                const shop::Acceptance& acceptance) {
   std::vector<table::SettingsRow> rows;
   for (const table::ShownRow& one : shown) rows.push_back(one.row);
   if (form == "csv") return {table::table_csv(rows), {"a settings table as CSV", is_table_csv}};
@@ -47,9 +48,10 @@ Export exported(const std::string& form, const std::vector<table::ShownRow>& sho
                                           }}};
   }
   if (form == "json") {
-    return {table::table_json(shown), {"a settings table as JSON", [](std::string_view beginning) {
-                                         return begins_with(beginning, R"({"schema":"frostcal.table/)");
-                                       }}};
+    return {table::table_json(shown, acceptance),
+            {"a settings table as JSON", [](std::string_view beginning) {
+               return begins_with(beginning, R"({"schema":"frostcal.table/)");
+             }}};
   }
   throw UsageError("--form: found " + errors::quoted(form) + ", expected csv, markdown or json");
 }
@@ -59,7 +61,7 @@ ExitStatus run_export(const Arguments& arguments, const Streams& streams) {
   const table::TableRecord record = read_record(shop, streams);
   const std::vector<table::ShownRow> rows =
       table::shown_rows(table::in_force(record.history), record, shop.acceptance);
-  const auto [text, kind] = exported(arguments.word("form", "csv"), rows);
+  const auto [text, kind] = exported(arguments.word("form", "csv"), rows, shop.acceptance);
   if (const auto output = arguments.find("output")) {
     write_output(*output, kind, text);
     tell(streams,

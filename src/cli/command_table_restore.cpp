@@ -74,7 +74,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
     const InterruptDelay delay;
     if (overtaken(table::withdrawn_row(*now, note))) return ExitStatus::no;
     if (arguments.has("json")) {
-      streams.out << table::table_json({});
+      streams.out << table::table_json({}, shop.acceptance);
     } else {
       streams.out << "Nothing is in force any more for " << glass << " on " << machine
                   << "; frostcal table restore brings it back.\n";
@@ -103,7 +103,7 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
   if (overtaken(row)) return ExitStatus::no;
   const std::vector<table::ShownRow> shown = table::shown_rows({row.row}, record, shop.acceptance);
   if (arguments.has("json")) {
-    streams.out << table::table_json(shown);
+    streams.out << table::table_json(shown, shop.acceptance);
   } else {
     streams.out << "In force again:\n" << table::table_text(shown, shop);
   }

@@ -29,7 +29,7 @@ ExitStatus run_show(const Arguments& arguments, const Streams& streams) {
   }
   const std::vector<table::ShownRow> shown = table::shown_rows(rows, record, shop.acceptance);
   if (arguments.has("json")) {
-    streams.out << table::table_json(shown);
+    streams.out << table::table_json(shown, shop.acceptance);
   } else if (rows.empty()) {
     streams.out << "No setting is in force" << (arguments.operands.empty() ? "" : " for that")
                 << ". When a fit is good enough:  " << shop::command_for(shop, "table adopt GLASS --by NAME")

@@ -107,6 +107,22 @@ std::string to_text(LimitingCause cause) {
   return "";
 }
 
+std::vector<std::string> careful_texts(const GlassChoice& choice) {
+  if (choice.swatches == 0 && !choice.known_on.empty()) {
+    return {"no swatch of this glass is graded on " + choice.machine +
+            "; this leans on what is known of it on " + textfile::listed(choice.known_on) +
+            ", of which carry says more"};
+  }
+  if (choice.swatches == 0) {
+    return {choice.pieces > 0
+                ? "no swatch of this glass is graded; this leans on its pieces and on other glasses"
+                : "no swatch of this glass is graded; this leans on the other glasses"};
+  }
+  if (choice.best && choice.best->beyond_tried)
+    return {"this setting lies well outside what was burned; confirm it before trusting it"};
+  return {};
+}
+
 std::string out_of_reach_text() {
   return "hardly any setting of this machine can reach the target on this glass";
 }
@@ -149,21 +165,9 @@ std::string choice_text(const GlassChoice& choice, const shop::Shop& shop, const
   }
   if (choice.limited_by != LimitingCause::nothing)
     text += labelled_line("Limited by", to_text(choice.limited_by));
-  if (choice.swatches == 0 && !choice.known_on.empty()) {
-    text += labelled_line("Careful", "no swatch of this glass is graded on " + choice.machine +
-                                         "; what is known of it on " + textfile::listed(choice.known_on) +
-                                         " is carried over by");
+  for (const std::string& careful : careful_texts(choice)) text += labelled_line("Careful", careful);
+  if (choice.swatches == 0 && !choice.known_on.empty())
     text += labelled_line("", shop::command_for(shop, "carry " + choice.glass + " --to " + choice.machine));
-  } else if (choice.swatches == 0) {
-    text += labelled_line(
-        "Careful", choice.pieces > 0
-                       ? "no swatch of this glass is graded; this leans on its pieces and on other glasses"
-                       : "no swatch of this glass is graded; this leans on the other glasses");
-  }
-  if (best.beyond_tried && choice.swatches > 0) {
-    text += labelled_line("Careful",
-                          "this setting lies well outside what was burned; confirm it before trusting it");
-  }
   if (!choice.grids.empty()) text += labelled_line("Rests on", textfile::joined(choice.grids));
   text += next_step(choice, shop, context.found_stale);
   for (std::size_t i = 0; i < choice.findings.size(); ++i)

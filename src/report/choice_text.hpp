@@ -36,6 +36,9 @@ std::string to_text(choice::LimitingCause cause);
 /// Why another grid is not worth its bottle where no setting will do.
 std::string out_of_reach_text();
 
+/// What a reader of the answer should be careful about; mostly nothing.
+std::vector<std::string> careful_texts(const choice::GlassChoice& choice);
+
 /// What is acceptable, in words: "frost 4 or better and chipping 0".
 std::string bar_text(const shop::Acceptance& acceptance);
 

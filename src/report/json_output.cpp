@@ -44,6 +44,7 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
     object["limited_by"] = to_text(choice.limited_by);
     object["fits"] = choice.fits;
     object["findings"] = choice.findings;
+    object["careful"] = careful_texts(choice);
     object["stop"] = choice.stop;
     object["expected_gain"] = choice.expected_gain;
     object["alternatives"] = Json::array();

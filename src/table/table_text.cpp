@@ -56,6 +56,15 @@ Json row_json(const SettingsRow& row) {
   return object;
 }
 
+// What a provisional row lacks to be settled, by its numbers.
+std::vector<std::string> lacks_of(const SettingsRow& row, const shop::Acceptance& acceptance) {
+  if (row.status != Status::provisional) return {};
+  choice::Decision then;
+  then.chance = row.chance;
+  then.chance_low = row.chance_low;
+  return lacks_to_settle(then, {row.swatches, row.bottles, 0}, acceptance);
+}
+
 std::string status_text(const SettingsRow& row, const shop::Shop& shop, bool excused) {
   const shop::Acceptance& acceptance = shop.acceptance;
   if (row.status == Status::settled) {
@@ -64,10 +73,7 @@ std::string status_text(const SettingsRow& row, const shop::Shop& shop, bool exc
                                       : "");
   }
   if (row.status == Status::provisional) {
-    choice::Decision then;
-    then.chance = row.chance;
-    then.chance_low = row.chance_low;
-    const std::vector<std::string> lacks = lacks_to_settle(then, {row.swatches, row.bottles, 0}, acceptance);
+    const std::vector<std::string> lacks = lacks_of(row, acceptance);
     if (!lacks.empty()) return to_text(row.status) + ": " + joined(lacks);
     return to_text(row.status) +
            (row.reason.empty()
@@ -129,7 +135,7 @@ std::string table_text(const std::vector<ShownRow>& rows, const shop::Shop& shop
   return text;
 }
 
-std::string table_json(const std::vector<ShownRow>& rows) {
+std::string table_json(const std::vector<ShownRow>& rows, const shop::Acceptance& acceptance) {
   Json root;
   root["schema"] = "frostcal.table/1";
   root["rows"] = Json::array();
@@ -137,6 +143,7 @@ std::string table_json(const std::vector<ShownRow>& rows) {
     root["rows"].push_back(row_json(shown.row));
     root["rows"].back()["set_aside"] = shown.set_aside;
     root["rows"].back()["excused"] = shown.excused;
+    root["rows"].back()["lacks"] = lacks_of(shown.row, acceptance);
   }
   return json_line(root);
 }
@@ -336,6 +343,22 @@ std::string adoption_json(const AdoptionCase& adoption, const HistoryRow* adopte
   root["adopted"] = adopted != nullptr;
   root["row"] = adopted != nullptr ? row_json(adopted->row) : Json(nullptr);
   root["old"] = adoption.old ? row_json(*adoption.old) : Json(nullptr);
+  root["proposed"] = Json(nullptr);
+  if (adoption.proposed) {
+    const choice::Decision& proposed = *adoption.proposed;
+    Json& object = root["proposed"] = Json::object();
+    add_setting(object, proposed.setting);
+    object["chance"] = proposed.chance;
+    object["chance_low"] = proposed.chance_low;
+    object["chance_high"] = proposed.chance_high;
+    object["tolerance_pct"] = proposed.tolerance_pct;
+    object["seconds_per_cm2"] = proposed.seconds_per_cm2;
+    object["status"] = to_text(adoption.status);
+    object["carried_from"] = adoption.carried_from;
+  }
+  root["swatches"] = adoption.support.swatches;
+  root["bottles"] = adoption.support.bottles;
+  root["grids"] = adoption.grids;
   const bool compared = adoption.comparison.has_value();
   const Comparison comparison = adoption.comparison.value_or(Comparison{});
   const auto number = [&](double value) { return compared ? Json(value) : Json(nullptr); };

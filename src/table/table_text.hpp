@@ -24,9 +24,9 @@ std::vector<ShownRow> shown_rows(const std::vector<SettingsRow>& rows, const Tab
 /// was adopted.
 std::string table_text(const std::vector<ShownRow>& rows, const shop::Shop& shop);
 
-/// {"rows": [{the columns of settings-table.csv, "set_aside", "excused"}]}; `grids` is an array. One line
-/// with a line end.
-std::string table_json(const std::vector<ShownRow>& rows);
+/// {"rows": [{the columns of settings-table.csv, "set_aside", "excused", "lacks"}]}; `grids` is an array. One
+/// line with a line end.
+std::string table_json(const std::vector<ShownRow>& rows, const shop::Acceptance& acceptance);
 
 /// A GitHub-flavoured Markdown table for people: percentages, dpi, chance with its interval, evidence,
 /// status.

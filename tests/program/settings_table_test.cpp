@@ -67,6 +67,7 @@ TEST_CASE("without grades every answer is an honest no", "[program][table]") {
       run_in_process(sample, {"table", "adopt", "amber-jug", "--by", "Ann", "--json"});
   CHECK(refused.status == 1);
   CHECK(json::parse(refused.out).at("adopted") == false);
+  CHECK(json::parse(refused.out).at("proposed").is_null());  // nothing is graded
   CHECK_FALSE(std::filesystem::exists(sample.folder() / "results" / "settings-history.csv"));
 }
 
@@ -154,6 +155,9 @@ TEST_CASE("a setting is adopted, quoted, logged, found stale and restored", "[pr
   CAPTURE(adopted.out, adopted.err);
   REQUIRE(adopted.status == 0);
   const json row = json::parse(adopted.out).at("row");
+  const json proposed = json::parse(adopted.out).at("proposed");
+  for (const char* of : {"power_pct", "speed_pct", "dpi", "chance", "chance_low", "tolerance_pct"})
+    CHECK(std::abs(row.at(of).get<double>() - proposed.at(of).get<double>()) < 1e-3);
   CHECK(row.at("chance") >= 0.8);
   CHECK(row.at("swatches") == 120);
   CHECK(row.at("grids") == json({"0001-amber-jug"}));

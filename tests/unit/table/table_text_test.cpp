@@ -22,6 +22,7 @@ TEST_CASE("a provisional row says what it lacks, or that it lacks nothing now", 
   row.bottles = 1;
   row.adopted_at = "2026-11-25T11:14:05Z";
   CHECK_THAT(table_text({shown}, shop), Contains("provisional: 1 of 2 bottles"));
+  CHECK_THAT(table_json({shown}, shop.acceptance), Contains("\"lacks\":[\"1 of 2 bottles"));
   row.bottles = 2;  // as after a target that was lowered: nobody adopted it against anything
   CHECK_THAT(table_text({shown}, shop),
              Contains("lacks nothing now") && Contains("--in-force") && !Contains("against the evidence"));
