@@ -26,7 +26,6 @@ namespace frostcal::cli {
 
 using textfile::counted;
 using textfile::format_fixed;
-using textfile::format_number;
 using textfile::labelled_line;
 
 namespace {
@@ -77,8 +76,8 @@ std::string adopt_words(const shop::Shop& shop, const std::string& glass, const 
                         const shop::Machine& to, const shop::Setting& setting) {
   return shop::command_for(
       shop, "table adopt " + glass + " --machine " + to.name + " --power " +
-                format_number(setting.power_pct) + " --speed " + format_number(setting.speed_pct) +
-                " --dpi " + std::to_string(setting.dpi) + " --tone " + format_number(setting.tone_pct) +
+                shop::dial_text(setting.power_pct) + " --speed " + shop::dial_text(setting.speed_pct) +
+                " --dpi " + std::to_string(setting.dpi) + " --tone " + shop::dial_text(setting.tone_pct) +
                 " --screen " + textfile::shell_word(setting.screen) + " --passes " +
                 std::to_string(setting.passes) + " --reason " +
                 textfile::shell_word("carried from " + from.name) + " --by NAME");

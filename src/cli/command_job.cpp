@@ -62,7 +62,7 @@ bool differs_today(const AskedSetting& asked, const table::JobEstimate& job) {
 }
 
 std::string tone_text(const shop::Setting& setting) {
-  return format_number(setting.tone_pct) + " % " + setting.screen;
+  return shop::dial_text(setting.tone_pct) + " % " + setting.screen;
 }
 
 // What is special about this job; the cautions that always hold come after it.
@@ -91,7 +91,7 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const AskedSetting
             : "The setting is stale: pieces come out worse than promised. Burn a grid first.");
   }
   std::vector<std::string> tones;
-  for (const double tone : asked.tones) tones.push_back(format_number(tone));
+  for (const double tone : asked.tones) tones.push_back(shop::dial_text(tone));
   if (asked.adopted && row.status != table::Status::stale) {
     lines.push_back("The setting in force was adopted for " + tone_text(*asked.adopted) + ", not for " +
                     tone_text(row.setting) + ", and this glass was burned " +
@@ -222,7 +222,7 @@ std::string job_text(const AskedSetting& asked, const table::JobEstimate& job,
                      " round x " + length_text(job.art.height_mm, units) + " high\n";
   text += labelled_line("Setting", shop::to_text(row.setting) + " (" + asked.status() + ')');
   text +=
-      labelled_line("Tone, screen", format_number(row.setting.tone_pct) + " %, " + row.setting.screen +
+      labelled_line("Tone, screen", shop::dial_text(row.setting.tone_pct) + " %, " + row.setting.screen +
                                         (asked.adopted ? "; adopted for " + tone_text(*asked.adopted) : ""));
   text += labelled_line("Reaches", format_fixed(job.round_deg, 0) + " degrees round the bottle");
   for (const std::string& misfit : job.misfits) text += labelled_line("DOES NOT FIT", misfit);

@@ -12,6 +12,7 @@
 #include "sheet/paper_flow.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
+#include "shop/setting.hpp"
 
 namespace frostcal::report {
 namespace {
@@ -224,7 +225,7 @@ void draw_best(Page& page, const ChanceMap& map, const Frame& frame) {
 
 std::string map_title(const ChanceMap& map) {
   std::string title = std::to_string(map.dpi) + " dpi";
-  if (map.tone_pct < 100) title += ", tone " + sheet::shown_number(map.tone_pct, 1) + " %";
+  if (map.tone_pct < 100) title += ", tone " + shop::dial_text(map.tone_pct) + " %";
   if (map.passes > 1) title += ", " + std::to_string(map.passes) + " passes";
   return title;
 }

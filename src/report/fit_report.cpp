@@ -8,6 +8,7 @@
 #include "sheet/paper_flow.hpp"
 #include "sheet/shown_number.hpp"
 #include "shop/burn_time.hpp"
+#include "shop/setting.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::report {
@@ -23,11 +24,11 @@ using sheet::Text;
 using sheet::TextStyle;
 
 std::vector<Figure> setting_figures(const choice::Decision& best) {
-  std::vector<Figure> figures{{"power", sheet::shown_number(best.setting.power_pct, 1) + " %"},
-                              {"speed", sheet::shown_number(best.setting.speed_pct, 1) + " %"},
+  std::vector<Figure> figures{{"power", shop::dial_text(best.setting.power_pct) + " %"},
+                              {"speed", shop::dial_text(best.setting.speed_pct) + " %"},
                               {"dpi", std::to_string(best.setting.dpi)}};
   if (best.setting.tone_pct < 100)
-    figures.push_back({"tone, " + best.setting.screen, sheet::shown_number(best.setting.tone_pct, 1) + " %"});
+    figures.push_back({"tone, " + best.setting.screen, shop::dial_text(best.setting.tone_pct) + " %"});
   if (best.setting.passes > 1) figures.push_back({"passes", std::to_string(best.setting.passes)});
   figures.push_back({"chance", textfile::shown_chance(best.chance)});
   return figures;

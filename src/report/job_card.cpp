@@ -9,6 +9,7 @@
 #include "sheet/caution_text.hpp"
 #include "sheet/paper_flow.hpp"
 #include "sheet/shown_number.hpp"
+#include "shop/setting.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::report {
@@ -54,12 +55,12 @@ std::string batch_words(const JobCard& job) {
 
 void draw_setting(PaperFlow& flow, const JobCard& job) {
   draw_figures(flow,
-               {{"power %", sheet::shown_number(job.setting.power_pct, 1)},
-                {"speed %", sheet::shown_number(job.setting.speed_pct, 1)},
+               {{"power %", shop::dial_text(job.setting.power_pct)},
+                {"speed %", shop::dial_text(job.setting.speed_pct)},
                 {"dpi", std::to_string(job.setting.dpi)},
                 {"passes", std::to_string(job.setting.passes)},
                 {job.setting.tone_pct < 100 ? "tone %, " + job.setting.screen : "tone %",
-                 sheet::shown_number(job.setting.tone_pct, 1)}},
+                 shop::dial_text(job.setting.tone_pct)}},
                11);
   const std::string text = "Chance of an acceptable piece " + chance_words(job) +
                            (job.status == "stale" ? "" : "; " + sheet::shown_drift(job.tolerance_pct)) +

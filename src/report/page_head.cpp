@@ -44,16 +44,22 @@ void draw_figures(sheet::PaperFlow& flow, const std::vector<Figure>& figures, do
   const double name_mm = 2.1 + 0.1 * value_mm;
   const double base = name_mm + 0.9 * value_mm;
   const double step = std::min(38.0, kAreaWidth / static_cast<double>(figures.size()));
+  constexpr double kSmallest = 1.9;
+  double size = value_mm;
+  for (const Figure& figure : figures)
+    size = sheet::fitting_size(figure.value, Face::bold, step - 2, size, kSmallest);
   double x = flow.left();
   for (const Figure& figure : figures) {
+    const double name_size =
+        sheet::fitting_size(figure.name, Face::regular, step - 2, name_mm, std::min(name_mm, kSmallest));
     flow.page().add(Text{{x, flow.y() - name_mm},
-                         name_mm,
-                         sheet::shorten(figure.name, Face::regular, name_mm, step - 2),
+                         name_size,
+                         sheet::shorten(figure.name, Face::regular, name_size, step - 2),
                          Face::regular,
                          Align::left,
                          kQuiet,
                          0});
-    flow.page().add(Text{{x, flow.y() - base}, value_mm, figure.value, Face::bold, Align::left, kBlack, 0});
+    flow.page().add(Text{{x, flow.y() - base}, size, figure.value, Face::bold, Align::left, kBlack, 0});
     x += step;
   }
   flow.down(base + 0.6 * value_mm - 0.8);

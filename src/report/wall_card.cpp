@@ -7,6 +7,7 @@
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
 #include "shop/burn_time.hpp"
+#include "shop/setting.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::report {
@@ -68,12 +69,34 @@ void draw_head(Page& page, const WallCardHead& head, double left, double top, st
       Rule{{left, top - kTitle - kHead + 0.6}, {left + kWidth, top - kTitle - kHead + 0.6}, 0.5, kBlack, 0});
 }
 
-std::string second_line(const WallCardRow& row) {
-  std::string text = row.machine;
+/// Machine, tone and passes; where there is no room for all of it the machine's name is cut.
+void draw_second_line(Page& page, const WallCardRow& row, double x, double y, double largest) {
+  constexpr double kRoom = 136;  // up to the drift under the chance
+  constexpr double kSmallest = 2.6;
+  std::string rest;
   if (row.setting.tone_pct < 100)
-    text += ", tone " + sheet::shown_number(row.setting.tone_pct, 1) + " % " + row.setting.screen;
-  if (row.setting.passes > 1) text += ", " + std::to_string(row.setting.passes) + " passes";
-  return text;
+    rest += ", tone " + shop::dial_text(row.setting.tone_pct) + " % " + row.setting.screen;
+  if (row.setting.passes > 1) rest += ", " + std::to_string(row.setting.passes) + " passes";
+  const double size = sheet::fitting_size(row.machine + rest, Face::regular, kRoom, largest, kSmallest);
+  const double left = kRoom - sheet::text_width_mm(rest, Face::regular, size);
+  page.add(Text{{x, y},
+                size,
+                sheet::shorten(row.machine, Face::regular, size, left) + rest,
+                Face::regular,
+                Align::left,
+                kBlack,
+                0});
+}
+
+/// What is typed stands in full, smaller where its column asks for it.
+double dial_size(const WallCardRow& row, double largest) {
+  constexpr double kPowerRoom = 42;
+  constexpr double kSmallest = 3.4;
+  double size =
+      sheet::fitting_size(shop::dial_text(row.setting.power_pct), Face::bold, kPowerRoom, largest, kSmallest);
+  size = sheet::fitting_size(shop::dial_text(row.setting.speed_pct), Face::bold, kSpeed - kPower - 5, size,
+                             kSmallest);
+  return sheet::fitting_size(std::to_string(row.setting.dpi), Face::bold, kDpi - kSpeed - 5, size, kSmallest);
 }
 
 void draw_status(Page& page, const std::string& status, double x, double y, double scale) {
@@ -95,26 +118,23 @@ void draw_row(Page& page, const WallCardRow& row, shop::LengthUnit units, double
   const double base = top - 8.6 * scale;
   const double below = base - 5.4 * scale;
   const double second = kSecond * scale;
-  const double size = sheet::fitting_size(row.glass, Face::bold, 88, 7 * scale, 3.4);
+  const std::string power = shop::dial_text(row.setting.power_pct);
+  const double dials = dial_size(row, kBig * scale);
+  const double name_room = std::min(88.0, kPower - 4 - sheet::text_width_mm(power, Face::bold, dials));
+  const double size = sheet::fitting_size(row.glass, Face::bold, name_room, 7 * scale, 3.4);
   page.add(Text{{left, base},
                 size,
-                sheet::shorten(row.glass, Face::bold, size, 88),
+                sheet::shorten(row.glass, Face::bold, size, name_room),
                 Face::bold,
                 Align::left,
                 kBlack,
                 0});
-  page.add(Text{{left, below},
-                second,
-                sheet::shorten(second_line(row), Face::regular, second, 110),
-                Face::regular,
-                Align::left,
-                kBlack,
-                0});
+  draw_second_line(page, row, left, below, second);
   const auto big = [&](double right, const std::string& text) {
-    page.add(Text{{left + right, base}, kBig * scale, text, Face::bold, Align::right, kBlack, 0});
+    page.add(Text{{left + right, base}, dials, text, Face::bold, Align::right, kBlack, 0});
   };
-  big(kPower, sheet::shown_number(row.setting.power_pct, 1));
-  big(kSpeed, sheet::shown_number(row.setting.speed_pct, 1));
+  big(kPower, power);
+  big(kSpeed, shop::dial_text(row.setting.speed_pct));
   big(kDpi, std::to_string(row.setting.dpi));
   const bool stale = row.status == "stale";
   const std::string chance = (stale ? "was " : "") + textfile::shown_chance(row.chance);

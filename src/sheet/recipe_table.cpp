@@ -10,6 +10,7 @@
 #include "sheet/screening.hpp"
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
+#include "shop/setting.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::sheet {
@@ -115,9 +116,9 @@ void draw_row(PaperFlow& flow, const RecipeFill& fill, const std::vector<std::st
   Page& page = flow.page();
   const double y = flow.y() - 3.3;
   draw_chip(page, flow.left(), y, fill);
-  const std::string values[] = {shown_number(fill.setting.power_pct, 2),
-                                shown_number(fill.setting.speed_pct, 2), std::to_string(fill.setting.passes),
-                                shown_number(fill.setting.tone_pct, 1)};
+  const std::string values[] = {shop::dial_text(fill.setting.power_pct),
+                                shop::dial_text(fill.setting.speed_pct), std::to_string(fill.setting.passes),
+                                shop::dial_text(fill.setting.tone_pct)};
   for (std::size_t i = 0; i < 4; ++i) number(page, flow.left() + kColumns[i].right, y, values[i]);
   double line_y = y;
   for (const std::string& line : lines) {
@@ -142,7 +143,7 @@ void draw_dot_notes(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
     const DotPattern pattern = screened(*known, tone / 100, kSide, kSide);
     const double sparse = std::min(pattern.tone(), 1 - pattern.tone());
     if (sparse <= 0) continue;
-    const std::string text = "Dots at " + std::to_string(dpi) + " dpi and tone " + shown_number(tone, 1) +
+    const std::string text = "Dots at " + std::to_string(dpi) + " dpi and tone " + shop::dial_text(tone) +
                              " %: " + (pattern.tone() > 0.5 ? "gaps " : "dots ") +
                              shown_number(1000 * shop::pitch_mm(dpi) / std::sqrt(sparse), 0) +
                              " \u00b5m apart; " + shown_number(100 * low_frequency_share(pattern), 1) +

@@ -36,12 +36,18 @@ bool accepts(const Machine& machine, const Setting& setting) {
          dose_j_mm2(setting, machine) <= machine.dose_limit_j_mm2 * (1 + 1e-9);
 }
 
+std::string dial_text(double percent) {
+  std::string text = textfile::format_fixed(percent, 4);
+  text.erase(text.find_last_not_of('0') + 1);
+  if (text.back() == '.') text.pop_back();
+  return text;
+}
+
 std::string to_text(const Setting& setting) {
-  std::string text = textfile::format_number(setting.power_pct) + " % power, " +
-                     textfile::format_number(setting.speed_pct) + " % speed, " + std::to_string(setting.dpi) +
-                     " dpi";
+  std::string text = dial_text(setting.power_pct) + " % power, " + dial_text(setting.speed_pct) +
+                     " % speed, " + std::to_string(setting.dpi) + " dpi";
   if (setting.tone_pct != 100)
-    text += ", " + textfile::format_number(setting.tone_pct) + " % tone (" + setting.screen + ")";
+    text += ", " + dial_text(setting.tone_pct) + " % tone (" + setting.screen + ")";
   if (setting.passes != 1) text += ", " + std::to_string(setting.passes) + " passes";
   return text;
 }

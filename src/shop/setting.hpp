@@ -43,6 +43,10 @@ double dose_j_mm2(const Setting& setting, const Machine& machine);
 /// True when every dial of the machine accepts the setting and its dose is within the machine's limit.
 bool accepts(const Machine& machine, const Setting& setting);
 
+/// A dial's value as it is typed, never rounded: up to four decimals, as the history keeps them, without
+/// trailing zeros ("33.75", "8.125").
+std::string dial_text(double percent);
+
 /// "60 % power, 40 % speed, 300 dpi" and, where not 100 % or 1, tone with screen, and passes.
 std::string to_text(const Setting& setting);
 

@@ -157,10 +157,10 @@ std::string table_markdown(const std::vector<SettingsRow>& rows) {
     const std::vector<std::string> cells{
         row.glass,
         row.machine,
-        format_number(row.setting.power_pct),
-        format_number(row.setting.speed_pct),
+        shop::dial_text(row.setting.power_pct),
+        shop::dial_text(row.setting.speed_pct),
         std::to_string(row.setting.dpi),
-        format_number(row.setting.tone_pct),
+        shop::dial_text(row.setting.tone_pct),
         row.setting.screen,
         std::to_string(row.setting.passes),
         shown_chance(row.chance) + " (" + shown_chance(std::min(row.chance, row.chance_low)) + " to " +

@@ -5,6 +5,7 @@
 #include "report/wall_card.hpp"
 #include "sheet/caution_text.hpp"
 #include "sheet/pdf_writer.hpp"
+#include "sheet/text_width.hpp"
 #include "support/rendered_page.hpp"
 #include "unit/report/page_samples.hpp"
 
@@ -41,7 +42,72 @@ void check_area(const Page& page, double width, double height) {
   }
 }
 
+/// No two level texts on a page cover one another.
+void check_apart(const Page& page) {
+  struct Box {
+    std::string text;
+    double left, right, bottom, top;
+  };
+  std::vector<Box> boxes;
+  for (const sheet::Element& element : page.elements()) {
+    const Text* text = std::get_if<Text>(&element);
+    if (text == nullptr || text->turn_degrees != 0) continue;
+    const double width = sheet::text_width_mm(text->text, text->face, text->size_mm);
+    const double part = text->align == sheet::Align::left ? 0 : text->align == sheet::Align::right ? 1 : 0.5;
+    const double left = text->at.x_mm - part * width;
+    boxes.push_back({text->text, left, left + width, text->at.y_mm, text->at.y_mm + 0.7 * text->size_mm});
+  }
+  for (std::size_t i = 0; i < boxes.size(); ++i)
+    for (std::size_t j = 0; j < i; ++j) {
+      const bool apart = boxes[i].right <= boxes[j].left || boxes[j].right <= boxes[i].left ||
+                         boxes[i].top <= boxes[j].bottom || boxes[j].top <= boxes[i].bottom;
+      INFO(boxes[i].text << " over " << boxes[j].text);
+      CHECK(apart);
+    }
+}
+
 }  // namespace
+
+TEST_CASE("cards and report print in full what is to be typed, and nothing overlaps", "[report][pages]") {
+  const std::string long_name = "recycled-blue-of-the-second-supplier-42";
+  for (const double power : {33.75, 8.125, 40.3922, 100.0})
+    for (const double speed : {16.25, 99.9922})
+      for (const double tone : {100.0, 62.25})
+        for (const std::string& name : {std::string("amber-jug"), long_name}) {
+          const shop::Setting setting{power, speed, 1200, tone, "jarvis-judice-ninke", 3};
+          const std::string typed[] = {shop::dial_text(power), shop::dial_text(speed)};
+          std::vector<WallCardRow> rows(8, report::test::card_rows()[0]);
+          for (std::size_t i = 0; i < rows.size(); ++i) {
+            rows[i].glass = name;
+            rows[i].machine = i % 2 == 0 ? "bench" : long_name;
+            rows[i].setting = setting;
+            rows[i].tolerance_pct = 0;
+            rows[i].status = i % 3 == 0 ? "provisional" : "stale";
+          }
+          JobCard job = report::test::job();
+          job.setting = setting;
+          GlassReport glass = report::test::glass_report();
+          glass.choice.best->setting = setting;
+          for (const std::size_t count : {1, 3, 8}) {
+            rows.resize(8, rows[0]);
+            rows.resize(count);
+            const auto wall = wall_card({"Saltings Farm Shop", "2026-11-25"}, rows);
+            for (const std::string& text : typed) CHECK(says(wall, " " + text + " "));
+            if (tone < 100) CHECK(says(wall, ", tone 62.25 % jarvis-judice-ninke, 3 passes "));
+            check_apart(wall[0]);
+          }
+          const auto card = job_card(job);
+          const auto pages = fit_report(report::test::report_head(), {glass});
+          for (const std::string& text : typed) {
+            CHECK(says({card}, " " + text + " "));
+            CHECK(says(pages, " " + text + " % "));
+          }
+          if (tone < 100) CHECK(says({card}, "tone %, jarvis-judice-ninke 62.25 "));
+          if (tone < 100) CHECK(says(pages, "tone, jarvis-judice-ninke 62.25 % "));
+          check_apart(card);
+          check_area(card, 190, 259);
+        }
+}
 
 TEST_CASE("the fit report says what was found, glass by glass", "[report][pages]") {
   const GlassReport glass = report::test::glass_report();

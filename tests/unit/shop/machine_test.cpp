@@ -64,6 +64,9 @@ TEST_CASE("a setting is accepted only when every dial takes it and the dose is a
 
 TEST_CASE("a setting reads as a person would say it", "[shop]") {
   CHECK(to_text(Setting{60, 40.5, 300, 100, "stucki", 1}) == "60 % power, 40.5 % speed, 300 dpi");
+  CHECK(to_text(Setting{33.75, 8.125, 300, 100, "stucki", 1}) == "33.75 % power, 8.125 % speed, 300 dpi");
+  CHECK(dial_text(40.39215678) == "40.3922");
+  CHECK(dial_text(100) == "100");
   CHECK(to_text(Setting{60, 40, 300, 70, "stucki", 2}) ==
         "60 % power, 40 % speed, 300 dpi, 70 % tone (stucki), 2 passes");
 }
