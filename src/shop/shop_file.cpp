@@ -121,6 +121,13 @@ std::vector<int> read_dpi(TomlTable& table) {
   return dpi;
 }
 
+void refuse_repeats(TomlTable& table, const std::string& key, const std::vector<std::string>& values) {
+  std::set<std::string> seen;
+  for (const std::string& value : values)
+    if (!seen.insert(errors::to_lower(value)).second)
+      table.fault(key, errors::quoted(value) + " twice", "each value once", "remove the repeat");
+}
+
 bool is_fill_colour(const std::string& text) {
   return text.size() == 7 && text[0] == '#' &&
          text.find_first_not_of("0123456789abcdefABCDEF", 1) == std::string::npos;
@@ -180,13 +187,18 @@ Machine read_machine(TomlTable table, std::set<std::string>& names) {
   machine.screens = table.texts("screens", "a list of screen names", std::vector<std::string>{"none"});
   if (machine.screens.empty()) machine.screens.push_back("none");
   for (const std::string& screen : machine.screens) check_text(table, "screens", screen, kLongestWord);
+  refuse_repeats(table, "screens", machine.screens);
   doubt_screens(table, machine);
   machine.recipes_per_burn =
       static_cast<int>(table.integer("recipes_per_burn", {1, 1000, "a whole number from 1 to 1000"}, 16));
   machine.fills = table.texts("fills", "colours such as \"#1A3C6E\"", std::vector<std::string>{});
   for (const std::string& fill : machine.fills) {
     if (!is_fill_colour(fill)) table.fault("fills", errors::quoted(fill), "colours such as \"#1A3C6E\"");
+    if (errors::to_lower(fill) == "#ffffff")
+      table.fault("fills", errors::quoted(fill) + ", the white of the page",
+                  "colours that show on white: nothing that is drawn in white is burned", "remove it");
   }
+  refuse_repeats(table, "fills", machine.fills);
   if (machine.most_recipes() < machine.recipes_per_burn) {
     table.doubt(
         "fills", textfile::counted(machine.most_recipes(), "colour", "colours"),
