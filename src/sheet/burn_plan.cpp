@@ -98,13 +98,10 @@ void choose_inks(const shop::Shop& shop, const shop::Machine& machine, const des
            "plan the grid again, or correct recipes_per_burn or fills in shop.toml");
   std::vector<Ink> inks;
   if (machine.fills.empty()) {
-    inks = recipe_inks(std::min(recipes, 64));
+    inks = recipe_inks(recipes);
   } else {
     for (const std::string& text : machine.fills) inks.push_back(ink_from_text(text));
   }
-  if (recipes > static_cast<int>(inks.size()))
-    refuse(shop, grid, "power_pct", std::to_string(recipes) + " recipes", "at most 64 in one burn",
-           "plan the grid again with fewer recipes in a burn");
   std::map<shop::Recipe, std::size_t> order;
   for (RecipeFill& fill : plan.fills) {
     const std::size_t index = order.emplace(shop::recipe_of(fill.setting), order.size()).first->second;

@@ -34,8 +34,8 @@ double SteppedRange::nearest(double wished) const {
 }
 
 int Machine::most_recipes() const {
-  const int own = static_cast<int>(fills.size());
-  return own == 0 ? recipes_per_burn : std::min(own, recipes_per_burn);
+  constexpr int kPalette = 64;  // colours that sheet::recipe_inks tells apart
+  return std::min(fills.empty() ? kPalette : static_cast<int>(fills.size()), recipes_per_burn);
 }
 
 double Machine::delivered_power_w(double power_pct_value) const {

@@ -199,7 +199,12 @@ Machine read_machine(TomlTable table, std::set<std::string>& names) {
                   "colours that show on white: nothing that is drawn in white is burned", "remove it");
   }
   refuse_repeats(table, "fills", machine.fills);
-  if (machine.most_recipes() < machine.recipes_per_burn) {
+  if (machine.fills.empty() && machine.most_recipes() < machine.recipes_per_burn) {
+    table.doubt(
+        "recipes_per_burn", std::to_string(machine.recipes_per_burn),
+        "at most " + std::to_string(machine.most_recipes()) + ", the colours drawn where fills names none",
+        "a burn then holds no more recipes; for more, name the driver's own colours in fills");
+  } else if (machine.most_recipes() < machine.recipes_per_burn) {
     table.doubt(
         "fills", textfile::counted(machine.most_recipes(), "colour", "colours"),
         "as many as recipes_per_burn, " + std::to_string(machine.recipes_per_burn),

@@ -70,3 +70,12 @@ TEST_CASE("a setting reads as a person would say it", "[shop]") {
   CHECK(to_text(Setting{60, 40, 300, 70, "stucki", 2}) ==
         "60 % power, 40 % speed, 300 dpi, 70 % tone (stucki), 2 passes");
 }
+
+TEST_CASE("a burn holds no more recipes than there are fills to tell them apart", "[shop]") {
+  Machine machine = bench();
+  CHECK(machine.most_recipes() == 16);
+  machine.recipes_per_burn = 100;
+  CHECK(machine.most_recipes() == 64);  // colours of our own
+  machine.fills = {"#1A3C6E", "#B5651D"};
+  CHECK(machine.most_recipes() == 2);
+}

@@ -115,6 +115,8 @@ TEST_CASE("values that look like slips are taken and doubted", "[shop]") {
       {"screens = [\"stucki\"]", "screens = [\"stukci\"]",
        "machine.screens: found \"stukci\", expected one that can be drawn: floyd-steinberg, "
        "jarvis-judice-ninke, stucki, bayer; did you mean \"stucki\"?"},
+      {"recipes_per_burn = 16 ", "recipes_per_burn = 100 ",
+       "machine.recipes_per_burn: found 100, expected at most 64, the colours drawn where fills names none"},
       {"screens = [\"stucki\"]", "screens = [\"newspaper\"]",
        "grey tones of several recipes in one burn can't be drawn with it"},
   };
