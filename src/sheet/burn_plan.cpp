@@ -62,24 +62,65 @@ int recipe_count(const std::vector<RecipeFill>& fills) {
   return static_cast<int>(recipes.size());
 }
 
+shop::Setting solid(shop::Setting setting) {
+  setting.tone_pct = 100;
+  return setting;
+}
+
+bool within_limit(const shop::Machine& machine, const shop::Setting& setting) {
+  return machine.dose_limit_j_mm2 <= 0 ||
+         shop::dose_j_mm2(setting, machine) <= machine.dose_limit_j_mm2 * (1 + 1e-9);
+}
+
+/// The recipe for marks, by what it does where it burns solid; of its rows the darkest.
 void choose_mark_fill(const shop::Machine& machine, const SheetOptions& options, BurnPlan& plan) {
   constexpr double kAlike = 0.02;  // of `readable`: then the faster one
   constexpr double kSure =
       0.95;  // readable enough: marks of the slowest recipe take longer than its swatches
-  std::vector<double> worth;
-  for (const RecipeFill& fill : plan.fills) {
-    shop::Setting solid = fill.setting;
-    solid.tone_pct = 100;
-    worth.push_back(options.readable ? options.readable(solid) : vigour(machine, solid));
+  std::vector<std::size_t> allowed;
+  std::size_t mildest = 0;
+  for (std::size_t i = 0; i < plan.fills.size(); ++i) {
+    const shop::Setting mark = solid(plan.fills[i].setting);
+    if (within_limit(machine, mark)) allowed.push_back(i);
+    if (shop::dose_j_mm2(mark, machine) < shop::dose_j_mm2(solid(plan.fills[mildest].setting), machine))
+      mildest = i;
   }
-  std::size_t chosen = static_cast<std::size_t>(std::max_element(worth.begin(), worth.end()) - worth.begin());
+  if (allowed.empty()) allowed.push_back(mildest);
+  std::vector<double> worth(plan.fills.size());
+  for (const std::size_t i : allowed) {
+    const shop::Setting mark = solid(plan.fills[i].setting);
+    worth[i] = options.readable ? options.readable(mark) : vigour(machine, mark);
+  }
+  std::size_t chosen = *std::max_element(allowed.begin(), allowed.end(),
+                                         [&](std::size_t a, std::size_t b) { return worth[a] < worth[b]; });
   if (options.readable) {
     const double enough = std::min(worth[chosen] - kAlike, kSure);
-    for (std::size_t i = 0; i < worth.size(); ++i)
+    for (const std::size_t i : allowed)
       if (worth[i] >= enough && plan.fills[i].setting.speed_pct > plan.fills[chosen].setting.speed_pct)
         chosen = i;
   }
+  const shop::Recipe recipe = shop::recipe_of(plan.fills[chosen].setting);
+  for (std::size_t i = 0; i < plan.fills.size(); ++i)
+    if (shop::recipe_of(plan.fills[i].setting) == recipe &&
+        plan.fills[i].setting.tone_pct > plan.fills[chosen].setting.tone_pct)
+      chosen = i;
   plan.fills[chosen].marks = true;
+}
+
+/// Where the driver screens greys, letters drawn in one would come out as dots: they get a solid row of
+/// their own.
+void add_solid_marks(const shop::Machine& machine, const Ink& ink, BurnPlan& plan) {
+  const auto greyed = std::find_if(plan.fills.begin(), plan.fills.end(), [](const RecipeFill& fill) {
+    return fill.marks && fill.setting.tone_pct < 100;
+  });
+  if (greyed == plan.fills.end() || !within_limit(machine, solid(greyed->setting))) return;
+  greyed->marks = false;
+  RecipeFill own;
+  own.number = static_cast<int>(plan.fills.size()) + 1;
+  own.setting = solid(greyed->setting);
+  own.ink = ink;
+  own.marks = true;
+  plan.fills.push_back(own);
 }
 
 void require_known_screen(const shop::Shop& shop, const design::Grid& grid, const RecipeFill& fill) {
@@ -113,8 +154,10 @@ void choose_inks(const shop::Shop& shop, const shop::Machine& machine, const des
       require_known_screen(shop, grid, fill);
       fill.dots_here = true;
     }
-    if (fill.marks) plan.mark_ink = fill.ink;
   }
+  if (recipes == 1 && !options.screen_here) add_solid_marks(machine, inks.front(), plan);
+  for (const RecipeFill& fill : plan.fills)
+    if (fill.marks) plan.mark_ink = fill.ink;
 }
 
 }  // namespace

@@ -52,10 +52,12 @@ std::vector<BurnPlan> burns_of(const design::Grid& grid, const std::set<std::str
 /// The same with fills. Ids and marks are drawn solid, with the recipe that surely leaves a mark: the
 /// fastest of those that `readable` puts at 0.95 or more, else of those within 0.02 of the highest; where
 /// nothing is known, the highest in dose times heat (power over the root of speed). A chip hardly spoils a
-/// mark. A burn with one recipe is drawn in grey at its tone (solid = black); a burn with several takes the
-/// machine's own fills, else recipe_inks(), and draws tones below 100 % as dots. Throws UserError when a burn
-/// has more recipes than the machine or its fills can tell apart, mixes dpi or bottles, or asks for dots of a
-/// screen we do not know.
+/// mark. Recipes that would break the machine's dose limit where they burn solid are the last choice. A burn
+/// with one recipe is drawn in grey at its tone (solid = black), and its marks in black on a row of their
+/// own, or in its darkest grey where the dose limit forbids black; a burn with several takes the machine's
+/// own fills, else recipe_inks(), and draws tones below 100 % as dots. Throws UserError when a burn has more
+/// recipes than the machine or its fills can tell apart, mixes dpi or bottles, or asks for dots of a screen
+/// we do not know.
 std::vector<BurnPlan> burn_plans(const shop::Shop& shop, const design::Grid& grid,
                                  const SheetOptions& options);
 

@@ -167,6 +167,7 @@ void draw_recipe_table(PaperFlow& flow, const std::vector<BurnSheet>& sheets) {
     draw_group(flow, sheet, false);
     for (const RecipeFill& fill : sheet.plan.fills) {
       const std::vector<std::string> lines = carried_lines(fill, sheet);
+      if (lines.empty()) continue;  // a row for marks that found no room
       if (flow.need(row_height(lines))) {
         draw_head(flow);
         draw_group(flow, sheet, true);

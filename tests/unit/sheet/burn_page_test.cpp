@@ -130,10 +130,69 @@ TEST_CASE("one recipe is drawn as grey at its tone", "[sheet][burn]") {
   const shop::Shop shop = demo_shop();
   for (const auto& [tone, level] : {std::pair{100.0, 0}, {60.0, 102}, {50.0, 128}, {20.0, 204}}) {
     const auto sheets = burn_sheets(shop, demo_grid(2, 2, 1, tone));
-    REQUIRE(sheets[0].plan.fills.size() == 1);
+    REQUIRE(sheets[0].plan.fills.size() == (tone < 100 ? 2 : 1));
     CHECK(sheets[0].plan.fills[0].ink == grey(static_cast<std::uint8_t>(level)));
-    CHECK(sheets[0].plan.fills[0].marks);
+    CHECK(sheets[0].plan.fills[0].swatches.size() == 4);
   }
+}
+
+TEST_CASE("ids and marks are drawn solid beside grey swatches", "[sheet][burn]") {
+  shop::Shop shop = demo_shop();
+  design::Grid grid = demo_grid(1, 3, 1, 20);
+  grid.swatches[1].setting.tone_pct = 60;
+  // What ids, flag, name and centre mark are drawn with, and the row that says so.
+  const auto marks = [&](const SheetOptions& options) {
+    const BurnSheet sheet = burn_sheets(shop, grid, options)[0];
+    std::vector<RecipeFill> rows;
+    for (const RecipeFill& fill : sheet.plan.fills)
+      if (fill.marks) rows.push_back(fill);
+    REQUIRE(rows.size() == 1);
+    REQUIRE_FALSE(sheet.marks.texts.empty());
+    for (const Element& element : sheet.page.elements()) {
+      const Fill* fill = std::get_if<Fill>(&element);
+      if (fill != nullptr && fill->mark.rfind("swatch ", 0) != 0) CHECK(fill->ink == rows[0].ink);
+    }
+    CHECK(sheet.plan.mark_ink == rows[0].ink);
+    return rows[0];
+  };
+  SheetOptions readable;
+  readable.readable = [](const shop::Setting& setting) {
+    CHECK(setting.tone_pct == 100);
+    return 0.5;
+  };
+  for (const SheetOptions& options : {SheetOptions{}, readable}) {
+    const RecipeFill own = marks(options);
+    CHECK(own.ink == kBlack);
+    CHECK(own.setting.tone_pct == 100);
+    CHECK(own.setting.power_pct == 20);
+    CHECK(own.number == 3);
+    CHECK(own.swatches.empty());
+  }
+  // A solid swatch of the burn has that row already.
+  grid.swatches[2].setting.tone_pct = 100;
+  CHECK(marks({}).swatches == std::vector<std::string>{"A3"});
+  // Where solid breaks the dose limit, the darkest grey.
+  grid.swatches[2].setting.tone_pct = 20;
+  shop.machines[0].dose_limit_j_mm2 = 0.7 * dose_j_mm2({20, 40, 300, 100, "stucki", 1}, shop.machines[0]);
+  CHECK(marks({}).ink == grey(102));
+  CHECK(marks({}).swatches == std::vector<std::string>{"A2"});
+}
+
+TEST_CASE("marks keep the dose limit where a recipe of the burn does", "[sheet][burn]") {
+  shop::Shop shop = demo_shop();
+  design::Grid grid = demo_grid(1, 3, 3, 40);  // 20, 25 and 30 % power
+  const auto marked = [&] {
+    const BurnSheet sheet = burn_sheets(shop, grid, {})[0];
+    for (const RecipeFill& fill : sheet.plan.fills)
+      if (fill.marks) return fill.swatches.front();
+    return std::string();
+  };
+  const double dose = dose_j_mm2({20, 40, 300, 100, "stucki", 1}, shop.machines[0]);
+  CHECK(marked() == "A3");
+  shop.machines[0].dose_limit_j_mm2 = 1.3 * dose;
+  CHECK(marked() == "A2");
+  shop.machines[0].dose_limit_j_mm2 = 0.9 * dose;  // 40 % tones are within, no solid one is
+  CHECK(marked() == "A1");
 }
 
 TEST_CASE("tones in a burn of several recipes are dots at the burn's pitch", "[sheet][burn]") {
