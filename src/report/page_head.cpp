@@ -45,9 +45,10 @@ void draw_figures(sheet::PaperFlow& flow, const std::vector<Figure>& figures, do
   const double base = name_mm + 0.9 * value_mm;
   const double step = std::min(38.0, kAreaWidth / static_cast<double>(figures.size()));
   constexpr double kSmallest = 1.9;
+  constexpr double kApart = 6;  // of two values: numbers must not run into one another
   double size = value_mm;
   for (const Figure& figure : figures)
-    size = sheet::fitting_size(figure.value, Face::bold, step - 2, size, kSmallest);
+    size = sheet::fitting_size(figure.value, Face::bold, step - kApart, size, kSmallest);
   double x = flow.left();
   for (const Figure& figure : figures) {
     const double name_size =
