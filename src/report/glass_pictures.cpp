@@ -61,25 +61,27 @@ ChanceCut cut_through(const shop::Machine& machine, const surface::GlassSurface&
   return cut;
 }
 
-std::vector<GradeCounts> grade_counts(const shop::Machine& machine, const surface::GlassSurface& surface,
+/// Of the swatches as the fit sees them: on a taper each has the dose of its own place.
+std::vector<GradeCounts> grade_counts(const surface::GlassSurface& surface,
                                       const surface::ShopEvidence& evidence,
                                       const choice::GlassChoice& choice) {
   GradeCounts frost{"frost", std::vector<double>(shop::kFrostGrades, 0.0),
                     std::vector<double>(shop::kFrostGrades, 0.0)};
   GradeCounts chipping{"chipping", std::vector<double>(shop::kChippingGrades, 0.0),
                        std::vector<double>(shop::kChippingGrades, 0.0)};
-  for_each_swatch(evidence, choice, [&](const design::Swatch& swatch, const grades::SwatchGrade& grade) {
-    const surface::GradeProbabilities expected =
-        surface.grade_probabilities(surface::physical_setting(swatch.setting, machine));
-    if (grade.frost) {
-      frost.seen[static_cast<std::size_t>(*grade.frost)] += 1;
+  const std::string name = surface::surface_name(choice.glass, choice.machine);
+  for (const surface::Observation& swatch : evidence.observations) {
+    if (swatch.piece || swatch.glass != name) continue;
+    const surface::GradeProbabilities expected = surface.grade_probabilities(swatch.setting);
+    if (swatch.frost.lowest != surface::kNotGraded) {
+      frost.seen[static_cast<std::size_t>(swatch.frost.lowest)] += 1;
       for (std::size_t j = 0; j < shop::kFrostGrades; ++j) frost.expected[j] += expected.frost[j];
     }
-    if (grade.chipping) {
-      chipping.seen[static_cast<std::size_t>(*grade.chipping)] += 1;
+    if (swatch.chipping.lowest != surface::kNotGraded) {
+      chipping.seen[static_cast<std::size_t>(swatch.chipping.lowest)] += 1;
       for (std::size_t j = 0; j < shop::kChippingGrades; ++j) chipping.expected[j] += expected.chipping[j];
     }
-  });
+  }
   return {frost, chipping};
 }
 
@@ -137,7 +139,7 @@ GlassReport glass_report(const shop::Machine& machine, const surface::GlassSurfa
     report.cuts = {cut_through(machine, surface, evidence, choice, true),
                    cut_through(machine, surface, evidence, choice, false)};
   }
-  report.counts = grade_counts(machine, surface, evidence, choice);
+  report.counts = grade_counts(surface, evidence, choice);
   std::string grids;
   for (const std::string& grid : choice.grids)
     grids += (grids.empty() ? "" : ", ") + grid.substr(0, grid.find('-'));
