@@ -272,6 +272,11 @@ FittedGlass fit_glass(const Arguments& arguments, const shop::Shop& shop,
       fitted.maps += '\n' + glass + " on " + machine.name + ", " +
                      report::map_text(map, {32, 16, is_utf8_terminal(), shop.acceptance.chance});
     }
+    for (const bool power : {true, false})
+      if (const shop::SteppedRange& dial = power ? machine.power_pct : machine.speed_pct;
+          dial.values().size() == 1)
+        fitted.maps += "No map of " + glass + " on " + machine.name + ": its " + (power ? "power" : "speed") +
+                       " is always " + shop::dial_text(dial.min) + " %.\n";
     if (left_out > 0) fitted.maps += "The maps of the other dpi are in the report (--report FILE.pdf).\n";
   }
   for (const AskedDials& asked : request.at) {

@@ -140,13 +140,13 @@ void draw_axes(Page& page, const ChanceMap& map, const Frame& frame, double x, d
     const double at = frame.power.at(tick);
     page.add(Rule{{at, bottom - 1}, {at, bottom}, 0.2, kBlack, 0});
     page.add(
-        Text{{at, bottom - 3.6}, 2.5, sheet::shown_number(tick, 1), Face::regular, Align::centre, kBlack, 0});
+        Text{{at, bottom - 3.6}, 2.5, sheet::shown_number(tick, 2), Face::regular, Align::centre, kBlack, 0});
   }
   for (const double tick : frame.speed.ticks(7)) {
     const double at = frame.speed.at(tick);
     page.add(Rule{{left - 1, at}, {left, at}, 0.2, kBlack, 0});
     page.add(Text{
-        {left - 1.6, at - 0.9}, 2.5, sheet::shown_number(tick, 1), Face::regular, Align::right, kBlack, 0});
+        {left - 1.6, at - 0.9}, 2.5, sheet::shown_number(tick, 2), Face::regular, Align::right, kBlack, 0});
   }
   page.add(Text{{left + frame.power.length_mm / 2, bottom - 7},
                 2.6,

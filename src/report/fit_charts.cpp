@@ -55,10 +55,10 @@ void draw_cut(Page& page, const ChanceCut& cut, double target, double x_mm, doub
   page.add(Polyline{line, 0.6, kBlack});
   page.frame(left, up.at(0), across.length_mm, up.length_mm, 0.2);
   for (const double tick : {0.0, 0.5, 1.0})
-    label(page, left - 1.2, up.at(tick) - 0.9, sheet::shown_number(tick, 1), Align::right);
+    label(page, left - 1.2, up.at(tick) - 0.9, sheet::shown_number(tick, 2), Align::right);
   for (const double tick : across.ticks(5)) {
     page.add(Rule{{across.at(tick), up.at(0) - 0.8}, {across.at(tick), up.at(0)}, 0.2, kBlack, 0});
-    label(page, across.at(tick), up.at(0) - 3.4, sheet::shown_number(tick, 1), Align::centre);
+    label(page, across.at(tick), up.at(0) - 3.4, sheet::shown_number(tick, 2), Align::centre);
   }
   for (const double value : cut.tried)
     if (value >= cut.at.front() && value <= cut.at.back())

@@ -18,7 +18,6 @@ namespace {
 
 std::vector<double> log_steps(double low, double high, int count) {
   std::vector<double> values;
-  if (high <= low) high = low * 1.01;  // a fixed dial still needs an axis
   for (int i = 0; i < count; ++i)
     values.push_back(low * std::pow(high / low, static_cast<double>(i) / (count - 1)));
   return values;
@@ -96,6 +95,7 @@ std::vector<ChanceMap> chance_maps(const shop::Machine& machine, const surface::
     dpi.insert(swatch.setting.dpi);
   });
   std::vector<ChanceMap> maps;
+  if (machine.power_pct.values().size() == 1 || machine.speed_pct.values().size() == 1) return maps;
   for (const int one : dpi) {
     ChanceMap map;
     map.dpi = one;
@@ -136,8 +136,9 @@ GlassReport glass_report(const shop::Machine& machine, const surface::GlassSurfa
   if (choice.limited_by != choice::LimitingCause::nothing) report.limited_by = to_text(choice.limited_by);
   report.maps = chance_maps(machine, surface, evidence, choice, 49);
   if (choice.best) {
-    report.cuts = {cut_through(machine, surface, evidence, choice, true),
-                   cut_through(machine, surface, evidence, choice, false)};
+    for (const bool power : {true, false})
+      if ((power ? machine.power_pct : machine.speed_pct).values().size() > 1)
+        report.cuts.push_back(cut_through(machine, surface, evidence, choice, power));
   }
   report.counts = grade_counts(surface, evidence, choice);
   std::string grids;

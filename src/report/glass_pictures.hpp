@@ -12,12 +12,13 @@
 namespace frostcal::report {
 
 /// The chance over power and speed for each dpi that was burned, and that of the best setting. Axes run over
-/// the machine's ranges in even log steps.
+/// the machine's ranges in even log steps. None where power or speed has one value: there is no such axis.
 std::vector<ChanceMap> chance_maps(const shop::Machine& machine, const surface::GlassSurface& surface,
                                    const surface::ShopEvidence& evidence, const choice::GlassChoice& choice,
                                    int nodes);
 
-/// Maps, cuts through the best setting, grades seen against expected, and the evidence in words.
+/// Maps, cuts through the best setting along each dial that has more than one value, grades seen against
+/// expected, and the evidence in words.
 GlassReport glass_report(const shop::Machine& machine, const surface::GlassSurface& surface,
                          const surface::ShopEvidence& evidence, const choice::GlassChoice& choice);
 

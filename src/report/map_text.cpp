@@ -29,7 +29,7 @@ std::string power_line(const ChanceMap& map, int columns) {
   std::string line(static_cast<std::size_t>(2 * columns), ' ');
   std::size_t free = 0;
   for (const double tick : Axis{low, high, true, 0, 1}.ticks(8)) {
-    const std::string text = sheet::shown_number(tick, 1);
+    const std::string text = sheet::shown_number(tick, 2);
     const auto at = static_cast<std::size_t>(2 * place_of(tick, low, high, columns));
     if (at < free || at + text.size() > line.size()) continue;
     line.replace(at, text.size(), text);
@@ -73,7 +73,7 @@ std::string map_text(const ChanceMap& map, const MapTextOptions& options) {
   std::vector<std::string> names(static_cast<std::size_t>(rows));
   for (const double tick : Axis{low, high, true, 0, 1}.ticks(rows / 2))
     names[static_cast<std::size_t>(rows - 1 - place_of(tick, low, high, rows))] =
-        sheet::shown_number(tick, 1);
+        sheet::shown_number(tick, 2);
 
   const std::string bar = options.utf8 ? "\u2502" : "|";
   const std::string dash = options.utf8 ? "\u2500" : "-";

@@ -31,12 +31,14 @@ struct Graded {
     }
     evidence.grids.push_back(graded);
   }
-  report::GlassReport report() {
+  report::GlassReport report(const std::optional<shop::Setting>& best = {}) {
     evidence.observations = surface::observations_of(shop, evidence.grids[0]);
     const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
     choice::GlassChoice choice;
     choice.glass = "amber-jug";
     choice.machine = "bench";
+    if (best) choice.best = choice::Decision();
+    if (best) choice.best->setting = *best;
     return report::glass_report(shop.machines[0], surfaces.glass(surface::surface_name("amber-jug", "bench")),
                                 evidence, choice);
   }
@@ -60,4 +62,23 @@ TEST_CASE("grades are expected by the dose of each swatch's own place", "[report
   for (std::size_t j = 0; j < frost.seen.size(); ++j) apart += std::abs(frost.seen[j] - frost.expected[j]);
   CAPTURE(frost.seen, frost.expected);
   CHECK(apart < 12);
+}
+
+TEST_CASE("a dial of one value gets no axis in the report", "[report]") {
+  const auto frost = [](double x) { return x < 0 ? 2 : 4; };
+  const auto pictured = [&](const shop::SteppedRange& power, const shop::SteppedRange& speed) {
+    Graded one(demo_grid(2, 3, 1), frost);
+    one.shop.machines[0].power_pct = power;
+    one.shop.machines[0].speed_pct = speed;
+    return one.report(shop::Setting{20, 40, 300, 100, "stucki", 1});
+  };
+  const shop::SteppedRange wide{5, 100, 1};
+  CHECK(pictured(wide, wide).maps.size() == 1);
+  CHECK(pictured(wide, wide).cuts.size() == 2);
+  const report::GlassReport one_power = pictured({20, 20, 1}, wide);
+  CHECK(one_power.maps.empty());
+  REQUIRE(one_power.cuts.size() == 1);
+  CHECK(one_power.cuts[0].axis == "speed %");
+  CHECK(pictured(wide, {40, 40.5, 1}).cuts.size() == 1);
+  CHECK(pictured({20, 20, 1}, {40, 40, 1}).cuts.empty());
 }
