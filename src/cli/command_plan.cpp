@@ -12,6 +12,7 @@
 #include "cli/terminal.hpp"
 #include "design/design_by_name.hpp"
 #include "design/grid_file.hpp"
+#include "design/placement.hpp"
 #include "errors/user_error.hpp"
 #include "report/choice_text.hpp"
 #include "report/design_table.hpp"
@@ -69,7 +70,8 @@ void refuse_idle_swatches(const choice::GridRequest& request, const choice::Plan
 
 double read_side(const Arguments& arguments, shop::LengthUnit units) {
   constexpr double kUsual = 8;
-  if (units == shop::LengthUnit::mm) return arguments.number("size", 2, 40, kUsual, Unit::mm);
+  if (units == shop::LengthUnit::mm)
+    return arguments.number("size", design::kLeastSwatch, 40, kUsual, Unit::mm);
   return shop::kMmPerInch * arguments.number("size", 0.08, 1.6, kUsual / shop::kMmPerInch, Unit::inch);
 }
 

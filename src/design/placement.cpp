@@ -111,6 +111,18 @@ std::vector<Swatch> place_swatches(const std::vector<PlannedSwatch>& planned,
     total += room.back();
   }
   if (total == 0 && bottle_capacity(machine, vessel, options) == 0) {
+    PlacementOptions smallest = options;
+    smallest.swatch_mm = std::min(options.swatch_mm, kLeastSwatch);
+    if (bottle_capacity(machine, vessel, smallest) == 0) {
+      throw errors::UserError(errors::Fault{
+          {"", 0, 0, "vessel"},
+          errors::quoted(vessel.name) + ", whose panel has no place for a swatch of " + side_text(smallest),
+          "a panel with room beside its margins: " +
+              shop::length_text(options.margins.edge_mm, options.units) + " at both ends, " +
+              shop::length_text(options.margins.marks_mm, options.units) + " for marks at the neck, " +
+              shop::length_text(options.margins.seam_mm, options.units) + " on either side of a seam",
+          "burn on another vessel (--vessel), or correct panel_mm, diameter_mm or seams in shop.toml"});
+    }
     throw errors::UserError(
         errors::Fault{{"", 0, 0, "--size"},
                       side_text(options) + ", which leaves no place on the panel of vessel " + vessel.name,

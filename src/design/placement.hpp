@@ -14,6 +14,8 @@ namespace frostcal::design {
 /// Kept clear between what is engraved (ids, name, flag, centre mark) and everything else, mm.
 inline constexpr double kFromMarks = 0.4;
 
+inline constexpr double kLeastSwatch = 2;  // side, mm: a smaller one can't be graded by eye
+
 /// A bottle to burn on, and what earlier grids left on it, where the machine now has it.
 struct ScrapBottle {
   std::string name;

@@ -231,6 +231,17 @@ TEST_CASE("a grid that does not fit says how many swatches would", "[design][pla
   large.units = shop::LengthUnit::inch;
   CHECK_THROWS_WITH(place_swatches(some_swatches(1), {{"amber-jug-1", {}}}, machine, kJug, large),
                     Contains("--size: found 15.75 in, which leaves no place"));
+  // Where no size would do, none is asked for: 2 + 2 + 8 mm of margins, or seams on a thin neck.
+  for (const shop::Vessel& vessel :
+       {shop::Vessel{"low", 88, 88, 12, 2}, shop::Vessel{"thin", 20, 20, 95, 12}})
+    for (const double side : {2.0, 8.0}) {
+      PlacementOptions small;
+      small.swatch_mm = side;
+      CHECK_THROWS_WITH(
+          place_swatches(some_swatches(1), {{"jug-1", {}}}, machine, vessel, small),
+          Contains("vessel: found \"" + vessel.name + "\", whose panel has no place for a swatch of 2 mm") &&
+              Contains("8.0 mm for marks at the neck") && !Contains("--size"));
+    }
 }
 
 TEST_CASE("the same seed gives the same places and another seed others", "[design][placement]") {
