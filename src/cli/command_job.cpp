@@ -74,14 +74,15 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const AskedSetting
   std::vector<std::string> lines;
   if (const auto wrong = impossible_now(shop, row.machine, row.setting)) lines.push_back(*wrong);
   if (row.chance < target || (differs_today(asked, job) && job.chance_now < target)) {
-    lines.push_back("The chance of a good piece is under the shop's target of " + format_fixed(target, 2) +
-                    ".");
+    lines.push_back("The chance of a good piece is under the shop's target of " +
+                    textfile::shown_bar(target) + ".");
   }
   const table::ArtPlace& worst = job.places[job.worst];
   if (worst.chance && *worst.chance < target && job.chance_now >= target) {
     lines.push_back("The bottle tapers: by the " + worst.name + " of the art the chance of a good piece is " +
                     textfile::shown_chance(*worst.chance) + ", under the shop's target of " +
-                    format_fixed(target, 2) + ". Lower art keeps nearer to the dose of the panel's centre.");
+                    textfile::shown_bar(target) +
+                    ". Lower art keeps nearer to the dose of the panel's centre.");
   }
   if (row.status == table::Status::stale) {
     lines.push_back(

@@ -13,6 +13,7 @@
 #include "sheet/shown_number.hpp"
 #include "sheet/text_width.hpp"
 #include "shop/setting.hpp"
+#include "textfile/phrases.hpp"
 
 namespace frostcal::report {
 namespace {
@@ -128,8 +129,7 @@ void draw_contours(Page& page, const ChanceMap& map, double target, const Frame&
       lines.emplace_back(std::move(line), level);
     }
   for (const auto& [line, level] : lines)
-    if (line.size() >= 6)
-      label_line(page, line, sheet::fixed_number(level, 2), level == target, frame, taken);
+    if (line.size() >= 6) label_line(page, line, textfile::shown_bar(level), level == target, frame, taken);
 }
 
 void draw_axes(Page& page, const ChanceMap& map, const Frame& frame, double x, double y) {

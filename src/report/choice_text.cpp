@@ -31,7 +31,7 @@ std::string in_brief(const Decision& decision, const shop::Shop& shop) {
 }
 
 std::string tolerance(const Decision& decision, const shop::Acceptance& acceptance) {
-  const std::string target = format_fixed(acceptance.chance, 2);
+  const std::string target = textfile::shown_bar(acceptance.chance);
   if (decision.chance < acceptance.chance) return "none: the chance is under the target of " + target;
   return "power may drift " + textfile::format_number(decision.tolerance_pct) + " % and speed " +
          textfile::format_number(decision.speed_tolerance_pct) +
@@ -64,7 +64,8 @@ std::string why_not_higher(choice::Prefer prefer) {
 // What a person can still do where the target is missed and no grid helps.
 std::string what_is_left(const GlassChoice& choice, const shop::Shop& shop) {
   if (choice.best->chance >= shop.acceptance.chance) return "";
-  return labelled_line("", "the chance is under the target of " + format_fixed(shop.acceptance.chance, 2) +
+  return labelled_line("", "the chance is under the target of " +
+                               textfile::shown_bar(shop.acceptance.chance) +
                                "; what is left: another glass, another machine or wider") +
          labelled_line("", "ranges, a lower target in shop.toml, or to adopt it with a reason:") +
          labelled_line("", shop::command_for(shop, "table adopt " + choice.glass + " --machine " +

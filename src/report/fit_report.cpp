@@ -46,7 +46,7 @@ void draw_best(PaperFlow& flow, const ReportHead& head, const GlassReport& glass
   draw_figures(flow, setting_figures(*best), 7);
   std::string text = "90 % interval of the chance " + textfile::shown_chance(best->chance_low) + " to " +
                      textfile::shown_chance(best->chance_high) + "; target " +
-                     sheet::fixed_number(head.target, 2) + " for " + head.bar + "; " +
+                     textfile::shown_bar(head.target) + " for " + head.bar + "; " +
                      sheet::shown_drift(best->tolerance_pct) + ". " +
                      sheet::shown_number(shop::area_minutes(best->seconds_per_cm2, head.units), 1) +
                      (head.units == shop::LengthUnit::mm ? " min per 10 cm\u00b2 of art 40 mm high."

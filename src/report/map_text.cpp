@@ -95,7 +95,7 @@ std::string map_text(const ChanceMap& map, const MapTextOptions& options) {
   for (int i = 0; i < 2 * columns; ++i) text += dash;
   text += "\n       " + power_line(map, columns) + "\n       power %\n";
   text += "digits: tenths of the chance; . under one; + meets the target of " +
-          sheet::fixed_number(options.target, 2) + "; o swatch; * best setting\n";
+          textfile::shown_bar(options.target) + "; o swatch; * best setting\n";
   return text;
 }
 

@@ -32,11 +32,11 @@ void object_to_evidence(AdoptionCase& adoption, const shop::Acceptance& acceptan
   if (proposed.chance < acceptance.chance && !better) {
     adoption.objections.push_back("the chance of " +
                                   textfile::number_under(proposed.chance, acceptance.chance) +
-                                  " is under the shop's target of " + format_fixed(acceptance.chance, 2));
+                                  " is under the shop's target of " + textfile::shown_bar(acceptance.chance));
   } else if (const double least = acceptance.chance - kFirstSlack;
              !adoption.old && proposed.chance_low < least) {
     adoption.objections.push_back("the low end of " + textfile::number_under(proposed.chance_low, least) +
-                                  " is under " + format_fixed(least, 2) +
+                                  " is under " + textfile::shown_bar(least) +
                                   ", which a first setting needs (the target less " +
                                   format_fixed(kFirstSlack, 2) + "): too little is known of it yet");
   }

@@ -44,16 +44,15 @@ std::vector<std::string> words_of(const std::string& text) {
 
 std::vector<std::string> lacks_to_settle(const choice::Decision& decision, const Support& support,
                                          const shop::Acceptance& acceptance) {
-  using textfile::format_fixed;
   std::vector<std::string> lacks;
   using textfile::number_under;
   const double least = acceptance.chance - kSettledSlack;
   if (decision.chance < acceptance.chance) {
     lacks.push_back("the chance of " + number_under(decision.chance, acceptance.chance) +
-                    " is under the target of " + format_fixed(acceptance.chance, 2));
+                    " is under the target of " + textfile::shown_bar(acceptance.chance));
   } else if (decision.chance_low < least) {
     lacks.push_back("the low end of " + number_under(decision.chance_low, least) + " is under " +
-                    format_fixed(least, 2));
+                    textfile::shown_bar(least));
   }
   if (decision.beyond_tried) lacks.push_back("it lies well outside what was burned");
   if (support.pieces >= kSettledPieces) return lacks;

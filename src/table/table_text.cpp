@@ -68,9 +68,9 @@ std::vector<std::string> lacks_of(const SettingsRow& row, const shop::Acceptance
 std::string status_text(const SettingsRow& row, const shop::Shop& shop, bool excused) {
   const shop::Acceptance& acceptance = shop.acceptance;
   if (row.status == Status::settled) {
-    return to_text(row.status) + (row.chance < acceptance.chance
-                                      ? ", but under today's target of " + format_fixed(acceptance.chance, 2)
-                                      : "");
+    return to_text(row.status) + (row.chance < acceptance.chance ? ", but under today's target of " +
+                                                                       textfile::shown_bar(acceptance.chance)
+                                                                 : "");
   }
   if (row.status == Status::provisional) {
     const std::vector<std::string> lacks = lacks_of(row, acceptance);

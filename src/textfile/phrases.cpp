@@ -30,8 +30,18 @@ std::string right_column(const std::string& text, std::size_t width) {
   return std::string(characters < width ? width - characters : 1, ' ') + text;
 }
 
+std::string shown_bar(double bar) {
+  std::string text = format_fixed(bar, 6);
+  while (text.back() == '0' && text.find('.') + 3 < text.size()) text.pop_back();
+  return text;
+}
+
 std::string number_under(double value, double bar) {
-  return format_fixed(value, format_fixed(value, 2) == format_fixed(bar, 2) ? 4 : 2);
+  for (const int decimals : {2, 4}) {
+    std::string text = format_fixed(value, decimals);
+    if (*parse_number(text) < bar) return text;
+  }
+  return format_fixed(value, 6);
 }
 
 std::string counted(long count, const std::string& one, const std::string& many) {

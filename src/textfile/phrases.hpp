@@ -23,7 +23,11 @@ std::string labelled_line(const std::string& label, const std::string& text);
 std::string left_column(const std::string& text, std::size_t width);
 std::string right_column(const std::string& text, std::size_t width);
 
-/// A value that is under a bar: two decimals, or four where two would hide that it is.
+/// A bar or target, never rounded to a value that it isn't: two decimals where these are all of it ("0.90"),
+/// else as many as it has, up to six ("0.996").
+std::string shown_bar(double bar);
+
+/// A value that is under a bar: two decimals, or four or six where fewer would hide that it is.
 std::string number_under(double value, double bar);
 
 /// A share as "93 %".

@@ -128,6 +128,14 @@ TEST_CASE("the fit report says what was found, glass by glass", "[report][pages]
   }
 }
 
+TEST_CASE("a report's target is not rounded to certainty", "[report][pages]") {
+  ReportHead head = report::test::report_head();
+  head.target = 0.996;
+  const auto pages = fit_report(head, {report::test::glass_report()});
+  CHECK(says(pages, "target 0.996 for"));
+  CHECK_FALSE(says(pages, "1.00"));
+}
+
 TEST_CASE("a report's maps of other tones stay on the page", "[report][pages]") {
   GlassReport glass = report::test::glass_report();
   for (ChanceMap& map : glass.maps) {

@@ -20,6 +20,14 @@ TEST_CASE("words are joined and counted", "[textfile]") {
 TEST_CASE("a value under a bar never reads as the bar", "[textfile]") {
   CHECK(number_under(0.84, 0.9) == "0.84");
   CHECK(number_under(0.8996, 0.9) == "0.8996");
+  CHECK(number_under(0.9951, 0.996) == "0.9951");
+  CHECK(number_under(0.995, 0.996) == "0.99");
+  CHECK(number_under(0.99598, 0.996) == "0.995980");
+  CHECK(shown_bar(0.9) == "0.90");
+  CHECK(shown_bar(0.85) == "0.85");
+  CHECK(shown_bar(0.996) == "0.996");
+  CHECK(shown_bar(0.996 - 0.3) == "0.696");
+  CHECK(shown_bar(0.9995) == "0.9995");
 }
 
 TEST_CASE("labels stand in one column", "[textfile]") {
