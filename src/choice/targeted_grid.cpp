@@ -39,7 +39,6 @@ Candidates gather_candidates(const shop::Machine& machine, const shop::Machine& 
 }
 
 constexpr double kTargetRatio = 1.08;  // places that may be a drawn surface's best are no closer
-constexpr double kScreenRatio = 1.18;  // finer candidates are looked at only near those worth choosing
 constexpr std::size_t kLookedAtOnce = 64;
 
 // The candidates of one grid as they are chosen.
@@ -129,28 +128,6 @@ std::size_t place_of(const shop::Setting& setting, const shop::Machine& machine,
   return candidates.settings.size() - 1;
 }
 
-// Those within a step of the coarse lattice from a setting that was worth choosing there.
-Candidates near(const Candidates& all, const std::vector<shop::Setting>& chosen,
-                const shop::Machine& machine) {
-  const auto within = [](double a, double b, const shop::SteppedRange& dial) {
-    const double step = std::max((kScreenRatio - 1) * std::min(a, b), dial.step);
-    return std::abs(a - b) <= step * (1 + 1e-9);
-  };
-  Candidates kept;
-  for (std::size_t i = 0; i < all.settings.size(); ++i) {
-    const shop::Setting& setting = all.settings[i];
-    if (std::any_of(chosen.begin(), chosen.end(), [&](const shop::Setting& other) {
-          return setting.dpi == other.dpi && within(setting.power_pct, other.power_pct, machine.power_pct) &&
-                 within(setting.speed_pct, other.speed_pct, machine.speed_pct) &&
-                 within(setting.tone_pct, other.tone_pct, machine.tone_pct);
-        })) {
-      kept.settings.push_back(setting);
-      kept.physical.push_back(all.physical[i]);
-    }
-  }
-  return kept;
-}
-
 // The best settings of surfaces drawn from the posterior, and what they say of the glass.
 struct DrawnBest {
   std::vector<PhysicalSetting> targets;  // one of each draw
@@ -201,13 +178,6 @@ TargetedGrid plan_targeted(const GlassSurface& surface, const shop::Machine& mac
   Candidates candidates = gather_candidates(machine, allowed, options.candidate_ratio);
   TargetedGrid plan;
   if (candidates.settings.empty()) return plan;
-  if (options.screen && options.candidate_ratio < kScreenRatio) {
-    TargetedOptions coarse = options;
-    coarse.candidate_ratio = kScreenRatio;
-    coarse.progress = {};
-    candidates = near(candidates, plan_targeted(surface, machine, allowed, target, coarse).settings, machine);
-  }
-
   const DrawnBest drawn = drawn_best(surface, machine, allowed, target, options);
   plan.best_if_known = drawn.best_if_known;
   plan.best_now = drawn.best_now;
