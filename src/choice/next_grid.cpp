@@ -257,6 +257,29 @@ std::vector<PlannedSwatch> plan_opening(PlannedGrid& plan, GridRequest& request,
   return made.swatches;
 }
 
+// Says why a grid has fewer swatches than asked for; the reference isn't counted.
+void name_shortfall(PlannedGrid& plan, const GridRequest& given, const GridRequest& settled,
+                    const std::string& design, int planned, const shop::Machine& machine) {
+  if (!has_free_size(design)) return;
+  const bool timed = given.spend.seconds > 0;
+  if (timed && given.swatches == 0) return;  // as many as the time allows is what was asked for
+  const int usual = plan.targeted ? kTargetedSwatches : design == "spread" ? design::kOpeningSwatches : 0;
+  const int wanted = settled.swatches > 0 ? settled.swatches : usual;
+  if (planned >= wanted) return;
+  plan.wanted = wanted;
+  const bool limited = machine.dose_limit_j_mm2 > 0;
+  if (timed)
+    plan.fewer_because = "the time that may be spent allows no more";
+  else if (plan.targeted)
+    plan.fewer_because =
+        "no setting is burned more than " + textfile::counted(TargetedOptions().most_alike, "time", "times") +
+        " nor more than " + std::to_string(kMostTargetedDpiValues) + " dpi in one grid, and the ranges" +
+        (limited ? " and the dose limit" : "") + " leave no more settings";
+  else
+    plan.fewer_because =
+        std::string("the ranges") + (limited ? " and the dose limit" : "") + " leave no more settings";
+}
+
 }  // namespace
 
 shop::Machine narrowed(const shop::Machine& machine, const GridRequest& request) {
@@ -325,6 +348,7 @@ PlannedGrid planned_once(const shop::Shop& shop, const surface::ShopEvidence& ev
     refuse("machine", "no setting that machine " + machine.name + " may burn",
            "some setting below its dose limit", "raise dose_limit_j_mm2 or widen the ranges");
   }
+  name_shortfall(plan, given, request, design, static_cast<int>(planned.size()), machine);
   if (reference) planned.push_back(*reference);
   const int swatches = static_cast<int>(planned.size());
   if (swatches > kMostSwatches)

@@ -74,6 +74,8 @@ struct PlannedGrid {
   Leaning leaning;           // on other glasses, at the settings of a targeted grid
   std::string reference;     // of the reference swatch: where its setting comes from
   bool held_back = false;    // more was allowed than is worth burning at once
+  int wanted = 0;            // swatches asked for or usual, where there are fewer, and why there are
+  std::string fewer_because;
 };
 
 /// Plans without writing anything. `surfaces` is the fit of `evidence`. `now` is 2026-11-25T11:14:05Z.

@@ -3,6 +3,8 @@
 #include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <numeric>
 #include <optional>
 #include <set>
 
@@ -31,7 +33,7 @@ struct Candidates {
 Candidates gather_candidates(const shop::Machine& machine, const shop::Machine& allowed, double ratio) {
   constexpr double kToneRatio = 1.3;
   Candidates candidates;
-  candidates.settings = accepted_settings(machine, allowed, ratio, kToneRatio);
+  candidates.settings = accepted_settings(machine, allowed, ratio, ratio > 1 ? kToneRatio : 1);
   for (const shop::Setting& setting : candidates.settings) {
     candidates.physical.push_back(surface::physical_setting(setting, machine));
   }
@@ -128,6 +130,18 @@ std::size_t place_of(const shop::Setting& setting, const shop::Machine& machine,
   return candidates.settings.size() - 1;
 }
 
+// How many swatches they make with so many dpi and each setting as often as may be.
+int capacity(const Candidates& candidates, const TargetedOptions& options) {
+  std::map<int, int> of_dpi;
+  for (const shop::Setting& setting : candidates.settings) of_dpi[setting.dpi] += options.most_alike;
+  std::vector<int> counts;
+  for (const auto& [dpi, count] : of_dpi) counts.push_back(count);
+  std::sort(counts.rbegin(), counts.rend());
+  if (static_cast<int>(counts.size()) > options.most_dpi)
+    counts.resize(static_cast<std::size_t>(options.most_dpi));
+  return std::accumulate(counts.begin(), counts.end(), 0);
+}
+
 // The best settings of surfaces drawn from the posterior, and what they say of the glass.
 struct DrawnBest {
   std::vector<PhysicalSetting> targets;  // one of each draw
@@ -178,6 +192,10 @@ TargetedGrid plan_targeted(const GlassSurface& surface, const shop::Machine& mac
   Candidates candidates = gather_candidates(machine, allowed, options.candidate_ratio);
   TargetedGrid plan;
   if (candidates.settings.empty()) return plan;
+  for (const double finer : {1.04, 1.0})  // where the ranges are narrow
+    if (finer < options.candidate_ratio && capacity(candidates, options) < options.swatches)
+      candidates = gather_candidates(machine, allowed, finer);
+
   const DrawnBest drawn = drawn_best(surface, machine, allowed, target, options);
   plan.best_if_known = drawn.best_if_known;
   plan.best_now = drawn.best_now;

@@ -21,7 +21,8 @@ struct TargetedOptions {
   int most_dpi = 3;                 // each dpi is a burn of its own
   int draws = 48;                   // surfaces drawn from the posterior; each names its own best setting
   int most_alike = 2;               // how often one setting may stand in the grid
-  double candidate_ratio = 1.18;    // neighbouring candidate powers or speeds differ by this factor
+  double candidate_ratio = 1.18;    // neighbouring candidate powers or speeds differ by this factor, by less
+                                    // where that leaves too few for the swatches
   double worth_another_look = 0.8;  // see below; 0 = work out all candidates again for each swatch
   /// Burned whatever they teach, before the others are chosen: swatches that confirm the best setting so far.
   std::vector<shop::Setting> first;

@@ -122,6 +122,7 @@ report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid
   summary.vessel = grid.vessel;
   summary.design = grid.design;
   summary.swatches = static_cast<int>(grid.swatches.size());
+  summary.fewer_because = plan.fewer_because;
   summary.bottles = static_cast<int>(grid.bottles().size());
   summary.burns = grid.burns();
   summary.recipes = grid.recipes();
@@ -197,11 +198,18 @@ std::string bottles_text(const std::vector<std::string>& all, const report::Plan
          " with --new-bottle, or with the bottle under broken in shop.toml";
 }
 
-void print_plan(const shop::Shop& shop, const choice::PlannedGrid& plan, const choice::Spending& spend,
+std::string fewer_line(const choice::PlannedGrid& plan, const choice::GridRequest& request) {
+  if (plan.fewer_because.empty()) return "";
+  return labelled_line("Fewer", "than the " + std::to_string(plan.wanted) + " swatches " +
+                                    (request.swatches + request.spend.swatches > 0 ? "asked for" : "usual") +
+                                    ": " + plan.fewer_because);
+}
+
+void print_plan(const shop::Shop& shop, const choice::PlannedGrid& plan, const choice::GridRequest& request,
                 const report::PlanSummary& summary, bool learns_what_changed, const Streams& streams) {
   streams.out << "Grid " << summary.grid << ": " << counted(summary.swatches, "swatch", "swatches") << " of "
               << summary.glass << " on " << summary.machine << '\n'
-              << labelled_line("Design", summary.design + ": " + plan.reason)
+              << labelled_line("Design", summary.design + ": " + plan.reason) << fewer_line(plan, request)
               << labelled_line("Bottles", bottles_text(plan.grid.bottles(), summary))
               << labelled_line("Burns", counted(summary.burns, "burn", "burns") + ", " +
                                             counted(summary.recipes, "recipe", "recipes") +
@@ -209,7 +217,7 @@ void print_plan(const shop::Shop& shop, const choice::PlannedGrid& plan, const c
                                             " of burning");
   if (!summary.reference.empty())
     streams.out << labelled_line("Reference", summary.reference + ", " + plan.reference + "; graded first");
-  if (spend.any()) streams.out << labelled_line("Spends", spent_text(spend, plan, summary));
+  if (request.spend.any()) streams.out << labelled_line("Spends", spent_text(request.spend, plan, summary));
   if (!plan.leaning.glasses.empty())
     streams.out << labelled_line("Leaned on", leaning_text(plan.leaning, summary.machine));
   if (plan.targeted) {
@@ -301,7 +309,7 @@ ExitStatus run_plan(const Arguments& arguments, const Streams& streams) {
   if (arguments.has("json")) {
     streams.out << report::plan_json(summary);
   } else {
-    print_plan(shop, plan, request.spend, summary, stale, streams);
+    print_plan(shop, plan, request, summary, stale, streams);
   }
   return ExitStatus::done;
 }

@@ -56,18 +56,13 @@ double smallest_distance(const std::vector<shop::Setting>& settings, const shop:
   return smallest;
 }
 
-}  // namespace
-
-std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const shop::Machine& allowed,
-                                           const SpreadOptions& options) {
-  FROSTCAL_ASSERT(options.swatches > 0 && options.dpi_values > 0 && options.sets > 0,
-                  "a grid needs swatches");
-  const std::vector<int> dpi = pick_dpi(allowed.dpi, options.dpi_values);
+/// The most and best spread of the sets; `drawn` points are looked at for each.
+std::vector<shop::Setting> best_set(const shop::Machine& machine, const shop::Machine& allowed,
+                                    const std::vector<int>& dpi, const SpreadOptions& options, int drawn,
+                                    bool repeats) {
   const bool tone_varies = allowed.tone_pct.values().size() > 1;
   std::vector<shop::Setting> best;
   double best_distance = -1;
-  // More points than asked, since some may lie above the dose limit.
-  const int drawn = machine.dose_limit_j_mm2 > 0 ? 4 * options.swatches : options.swatches;
   for (int set = 0; set < options.sets; ++set) {
     const Eigen::MatrixXd points = numerics::sobol_points(
         drawn, tone_varies ? 3 : 2, options.seed * 1000 + static_cast<std::uint64_t>(set));
@@ -83,13 +78,46 @@ std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const s
                                      : allowed.tone_pct.max;
       setting.dpi = dpi[settings.size() % dpi.size()];
       setting.screen = allowed.screens.front();
-      if (shop::accepts(machine, setting)) settings.push_back(setting);
+      if (!shop::accepts(machine, setting)) continue;
+      if (repeats || std::find(settings.begin(), settings.end(), setting) == settings.end())
+        settings.push_back(setting);
     }
     const double distance = smallest_distance(settings, machine);
     if (settings.size() > best.size() || (settings.size() == best.size() && distance > best_distance)) {
       best_distance = distance;
       best = settings;
     }
+  }
+  return best;
+}
+
+}  // namespace
+
+std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const shop::Machine& allowed,
+                                           const SpreadOptions& options) {
+  FROSTCAL_ASSERT(options.swatches > 0 && options.dpi_values > 0 && options.sets > 0,
+                  "a grid needs swatches");
+  if (machine.dose_limit_j_mm2 <= 0)
+    return best_set(machine, allowed, pick_dpi(allowed.dpi, options.dpi_values), options, options.swatches,
+                    true);
+  std::vector<shop::Setting> best = best_set(machine, allowed, pick_dpi(allowed.dpi, options.dpi_values),
+                                             options, 4 * options.swatches, true);
+  // A low limit leaves a corner of the ranges, most of it at coarse dpi.
+  SpreadOptions corner = options;
+  corner.inner = 1;
+  corner.sets = std::min(options.sets, 4);
+  std::vector<int> dpi = pick_dpi(allowed.dpi, options.dpi_values);
+  std::sort(dpi.begin(), dpi.end());
+  while (static_cast<int>(best.size()) < options.swatches && !dpi.empty()) {
+    for (const int drawn : {64 * options.swatches, 512 * options.swatches}) {
+      const std::vector<shop::Setting> found = best_set(machine, allowed, dpi, corner, drawn, false);
+      if (found.size() > best.size()) best = found;
+      if (static_cast<int>(best.size()) >= options.swatches) break;
+    }
+    if (dpi.size() == 1 && dpi[0] != allowed.dpi.front())
+      dpi = {allowed.dpi.front()};
+    else
+      dpi.pop_back();
   }
   return best;
 }

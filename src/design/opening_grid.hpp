@@ -21,7 +21,8 @@ struct SpreadOptions {
 /// below the machine's dose limit: Sobol' points in ln power and ln speed (and ln tone where it may vary),
 /// dealt over evenly chosen dpi values. The distance between settings is Euclidean in (ln dose / 0.7, 0.7 ln
 /// heat / 0.7, 0.55 ln pitch / 0.5), so that the set is densest where glasses differ most, in dose. Fewer
-/// than asked only when the dose limit leaves too few.
+/// than asked only when the dose limit leaves too few; where it leaves a corner of the ranges alone, the
+/// inner share and the dpi give way before the number does, and no setting stands twice.
 std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const shop::Machine& allowed,
                                            const SpreadOptions& options);
 

@@ -101,6 +101,7 @@ std::string plan_json(const PlanSummary& plan) {
   root["vessel"] = plan.vessel;
   root["design"] = plan.design;
   root["swatches"] = plan.swatches;
+  root["fewer_because"] = plan.fewer_because.empty() ? Json(nullptr) : Json(plan.fewer_because);
   root["bottles"] = plan.bottles;
   root["used_bottles"] = plan.used_bottles;
   root["waiting"] = plan.waiting;

@@ -32,6 +32,7 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
 struct PlanSummary {
   std::string grid, glass, machine, vessel, design;
   int swatches = 0;
+  std::string fewer_because;  // than asked for; empty where there aren't
   int bottles = 0;
   std::vector<std::string> used_bottles;  // of these, those that earlier grids burned on
   int burns = 0;

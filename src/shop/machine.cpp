@@ -27,10 +27,12 @@ bool SteppedRange::accepts(double value) const {
 }
 
 double SteppedRange::nearest(double wished) const {
-  const std::vector<double> all = values();
-  return *std::min_element(all.begin(), all.end(), [&](double a, double b) {
-    return std::abs(std::log(a / wished)) < std::abs(std::log(b / wished));
-  });
+  FROSTCAL_ASSERT(step > 0 && max >= min, "a range needs a positive step and min <= max");
+  const double last = std::floor((max - min) / step + kDialTolerance);
+  const double below = std::clamp(std::floor((wished - min) / step), 0.0, last);
+  const double low = min + step * below;
+  const double high = min + step * std::min(below + 1, last);
+  return std::abs(std::log(high / wished)) < std::abs(std::log(low / wished)) ? high : low;
 }
 
 int Machine::most_recipes() const {

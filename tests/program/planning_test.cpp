@@ -309,3 +309,18 @@ TEST_CASE("a shop in inches prints on Letter and takes a bare size as inches", "
   CHECK_THAT(refused.err, Contains("--size: found \"8\", expected a number from 0.08 to 1.6 in"));
   CHECK(run_in_process(sample, {"plan", "amber-jug", "--size", "8mm", "--dry-run"}).status == 0);
 }
+
+TEST_CASE("a plan of fewer swatches than asked for says so, in text and JSON", "[program][plan]") {
+  const test::SampleShop sample;
+  const std::vector<std::string> all{"plan", "amber-jug", "--swatches", "6", "--dry-run"};
+  CHECK_THAT(run_in_process(sample, all).out, Contains("6 swatches of") && !Contains("Fewer"));
+  // Of one setting that ranges leave a targeted grid takes two swatches.
+  std::vector<std::string> one = all;
+  one.insert(one.end(), {"--power", "50:50", "--speed", "30:30", "--dpi", "300", "--design", "targeted"});
+  CHECK_THAT(run_in_process(sample, one).out, Contains("2 swatches of") && Contains("Fewer") &&
+                                                  Contains("than the 6 swatches asked for: no setting"));
+  one.push_back("--json");
+  const auto json = nlohmann::json::parse(run_in_process(sample, one).out);
+  CHECK(json["swatches"] == 2);
+  CHECK_THAT(json["fewer_because"].get<std::string>(), Contains("the ranges leave no more settings"));
+}

@@ -155,6 +155,43 @@ TEST_CASE("what may be spent is kept to and used", "[choice][plan]") {
   check_all("spread");
 }
 
+TEST_CASE("a grid of fewer swatches than asked for says why", "[choice][plan]") {
+  SimulatedShop shop({make_world(32, drawn_machine(32))});
+  CHECK(planned(shop, of_swatches(24)).fewer_because.empty());
+  GridRequest one = of_swatches(12);
+  one.power_pct = std::pair{50.0, 50.0};
+  one.speed_pct = std::pair{30.0, 30.0};
+  one.dpi = {shop.shop.machines.front().dpi.front()};
+  CHECK(size_of(planned(shop, one)) == 12);  // a first grid repeats them
+  shop.burn_grid(of_swatches(12));
+  const PlannedGrid few = planned(shop, one);
+  CHECK(size_of(few) == 2);
+  CHECK(few.wanted == 12);
+  CHECK_THAT(few.fewer_because,
+             Contains("more than 2 times") && Contains("the ranges leave no more settings"));
+  GridRequest timed = of_swatches(40);
+  timed.spend = {90, 0, 0};
+  const PlannedGrid in_time = planned(shop, timed);
+  CHECK(size_of(in_time) < 40);
+  CHECK_THAT(in_time.fewer_because, Contains("the time that may be spent allows no more"));
+  timed.swatches = 0;
+  CHECK(planned(shop, timed).fewer_because.empty());
+  // A dose limit under which ten settings lie, at the coarsest dpi.
+  SimulatedShop mild({make_world(32, drawn_machine(32))});
+  shop::Machine& machine = mild.shop.machines.front();
+  std::vector<double> doses;
+  for (const double power : machine.power_pct.values())
+    for (const double speed : machine.speed_pct.values())
+      doses.push_back(
+          shop::dose_j_mm2({power, speed, machine.dpi.front(), 100, machine.screens.front(), 1}, machine));
+  std::sort(doses.begin(), doses.end());
+  machine.dose_limit_j_mm2 = doses[9];
+  const PlannedGrid limited = planned(mild, of_swatches(24));
+  CHECK(size_of(limited) <= 10);
+  CHECK(limited.wanted == 24);
+  CHECK_THAT(limited.fewer_because, Contains("the ranges and the dose limit leave no more settings"));
+}
+
 TEST_CASE("designs and numbers beyond what may be spent are refused, saying what they need",
           "[choice][plan]") {
   const SimulatedShop shop({make_world(32, drawn_machine(32))});

@@ -210,6 +210,19 @@ TEST_CASE("looking only at promising candidates chooses as looking at all does",
   }
 }
 
+TEST_CASE("narrow ranges are looked at finely enough for the swatches", "[choice][targeted]") {
+  const Fitted fitted;
+  shop::Machine allowed = small_machine();
+  allowed.power_pct = {50, 50, 2.5};
+  allowed.speed_pct = {30, 40, 2.5};
+  TargetedOptions options;
+  options.swatches = 20;  // two dpi, five speeds, each twice
+  const TargetedGrid grid = plan_targeted(fitted.glass(), small_machine(), allowed, 0.9, options);
+  options.most_dpi = 2;
+  CHECK(plan_targeted(fitted.glass(), small_machine(), allowed, 0.9, options).settings.size() == 20);
+  CHECK(grid.settings.size() == 20);
+}
+
 TEST_CASE("a targeted grid keeps to its dpi, its copies and the dose limit", "[choice][targeted]") {
   const Fitted fitted;
   shop::Machine machine = small_machine();

@@ -49,6 +49,22 @@ TEST_CASE("the dose limit and narrowed ranges are kept", "[design]") {
   CHECK(lattice_settings(machine, allowed, 5, 4).size() <= 20);
 }
 
+TEST_CASE("a low dose limit leaves as many settings as are asked for, none twice", "[design]") {
+  shop::Machine machine = bench();
+  for (const auto& [limit, swatches] : {std::pair{0.1, 24}, {0.05, 40}, {0.03, 12}}) {
+    machine.dose_limit_j_mm2 = limit;
+    CAPTURE(limit);
+    const auto settings = spread_settings(machine, machine, {swatches, 3, 0.8, 40, 1});
+    CHECK(static_cast<int>(settings.size()) == swatches);
+    for (std::size_t i = 0; i < settings.size(); ++i) {
+      CHECK(shop::accepts(machine, settings[i]));
+      for (std::size_t j = 0; j < i; ++j) CHECK(settings[i] != settings[j]);
+    }
+  }
+  machine.dose_limit_j_mm2 = 0.0001;
+  CHECK(spread_settings(machine, machine, {12, 3, 0.8, 40, 1}).empty());
+}
+
 TEST_CASE("a lattice has every pair of levels", "[design]") {
   shop::Machine machine = bench();
   shop::Machine allowed = machine;
