@@ -137,27 +137,55 @@ std::vector<RankedSetting> distinct_settings(const std::vector<RankedSetting>& r
 
 std::vector<RankedSetting> fastest_settings(const shop::Machine& machine, const ChanceOf& chance,
                                             double highest, double margin, std::size_t most) {
-  const std::vector<shop::Setting> settings = accepted_settings(machine, machine, 1, 1);
-  std::vector<PhysicalSetting> physical;
-  for (const shop::Setting& setting : settings)
-    physical.push_back(surface::physical_setting(setting, machine));
-  const Eigen::VectorXd values = chance(physical);
+  constexpr std::size_t kBlock = 32768;  // settings looked at together
+  const MachineSettings all = machine_settings(machine);
+  // The time is that of speed and dpi alone, so settings are looked at from the fastest on until there are
+  // enough; those that take the same time are looked at together.
+  struct Pace {
+    double seconds;
+    std::size_t speed, dpi;
+  };
+  std::vector<Pace> paces;
+  for (std::size_t d = 0; d < all.dpi.size(); ++d)
+    for (std::size_t s = 0; s < all.speed_pct.size(); ++s)
+      paces.push_back({seconds_per_cm2(all.at(0, s, d, 0), machine), s, d});
+  std::stable_sort(paces.begin(), paces.end(),
+                   [](const Pace& a, const Pace& b) { return a.seconds < b.seconds; });
   struct Timed {
     double seconds;
-    double chance;
-    std::size_t at;
+    RankedSetting found;
   };
   std::vector<Timed> near;
-  for (std::size_t i = 0; i < settings.size(); ++i) {
-    const double value = values[static_cast<Eigen::Index>(i)];
-    if (value >= highest - margin) near.push_back({seconds_per_cm2(settings[i], machine), value, i});
+  std::vector<double> seconds;
+  std::vector<shop::Setting> settings;
+  std::vector<PhysicalSetting> physical;
+  const auto look = [&] {
+    const Eigen::VectorXd values = chance(physical);
+    for (std::size_t i = 0; i < settings.size(); ++i) {
+      const double value = values[static_cast<Eigen::Index>(i)];
+      if (value >= highest - margin) near.push_back({seconds[i], {settings[i], value, value}});
+    }
+    seconds.clear();
+    settings.clear();
+    physical.clear();
+  };
+  for (std::size_t i = 0; i < paces.size() && near.size() < most; ++i) {
+    for (std::size_t t = 0; t < all.tone_pct.size(); ++t)
+      for (std::size_t p = 0; p < all.power_pct.size(); ++p) {
+        const shop::Setting setting = all.at(p, paces[i].speed, paces[i].dpi, t);
+        if (!shop::accepts(machine, setting)) continue;
+        seconds.push_back(paces[i].seconds);
+        settings.push_back(setting);
+        physical.push_back(surface::physical_setting(setting, machine));
+      }
+    const bool tied = i + 1 < paces.size() && paces[i + 1].seconds == paces[i].seconds;
+    if (i + 1 == paces.size() || (settings.size() >= kBlock && !tied)) look();
   }
   std::stable_sort(near.begin(), near.end(), [](const Timed& a, const Timed& b) {
-    return a.seconds != b.seconds ? a.seconds < b.seconds : a.chance > b.chance;
+    return a.seconds != b.seconds ? a.seconds < b.seconds : a.found.chance > b.found.chance;
   });
-  if (near.size() > most) near.resize(most);
   std::vector<RankedSetting> fastest;
-  for (const Timed& one : near) fastest.push_back({settings[one.at], one.chance, one.chance});
+  for (std::size_t i = 0; i < std::min(most, near.size()); ++i) fastest.push_back(near[i].found);
   return fastest;
 }
 

@@ -113,6 +113,39 @@ TEST_CASE("the fastest settings near the best are found among all", "[choice]") 
   for (const auto& one : fastest) CHECK(one.chance >= highest - 0.02);
 }
 
+TEST_CASE("the fastest settings on fine dials are found in blocks", "[choice]") {
+  shop::Machine machine = bench();
+  machine.power_pct.step = machine.speed_pct.step = 0.5;
+  machine.tone_pct = {50, 100, 50};
+  const Ridge ridge{0.4, 1.6, 25.4 / 300, 0.5};
+  std::size_t most_at_once = 0;
+  std::size_t looked_at = 0;
+  const auto watched = [&](const std::vector<PhysicalSetting>& settings) {
+    most_at_once = std::max(most_at_once, settings.size());
+    looked_at += settings.size();
+    return all_of(ridge)(settings);
+  };
+  const std::vector<shop::Setting> every = choice::accepted_settings(machine, machine, 1, 1);
+  double highest = 0;
+  for (const shop::Setting& setting : every)
+    highest = std::max(highest, ridge(surface::physical_setting(setting, machine)));
+  std::vector<std::pair<double, double>> near;  // seconds, less chance
+  for (const shop::Setting& setting : every) {
+    const double value = ridge(surface::physical_setting(setting, machine));
+    if (value >= highest - 0.02) near.emplace_back(choice::seconds_per_cm2(setting, machine), -value);
+  }
+  std::sort(near.begin(), near.end());
+  const auto fastest = choice::fastest_settings(machine, watched, highest, 0.02, 40);
+  REQUIRE(fastest.size() == 40);
+  for (std::size_t i = 0; i < fastest.size(); ++i) {
+    CHECK(choice::seconds_per_cm2(fastest[i].setting, machine) == near[i].first);
+    CHECK(fastest[i].chance == -near[i].second);
+  }
+  CHECK(every.size() > 400000);
+  CHECK(most_at_once < 50000);
+  CHECK(looked_at < every.size());
+}
+
 TEST_CASE("no setting above the dose limit is chosen", "[choice]") {
   shop::Machine machine = bench();
   machine.dose_limit_j_mm2 = 0.5;
