@@ -58,9 +58,15 @@ std::string grid_name(int number, const std::string& glass) {
   return digits + '-' + glass;
 }
 
+// To whole seconds, from a minute on to tenths of a minute.
+double rounded_up(double seconds) {
+  return seconds < 60 ? std::ceil(seconds) : 6 * std::ceil(seconds / 6);
+}
+
 std::string spent_text(double seconds) {
-  if (seconds < 60) return textfile::counted(std::lround(std::ceil(seconds)), "second", "seconds");
-  return textfile::format_number(std::ceil(seconds / 6) / 10) + " minutes";
+  const double shown = rounded_up(seconds);
+  if (shown < 60) return textfile::counted(std::lround(shown), "second", "seconds");
+  return textfile::format_number(shown / 60) + " minutes";
 }
 
 UserError no_time(double most_seconds, const std::string& needed) {
@@ -384,19 +390,57 @@ bool teaches_more(const PlannedGrid& one, const PlannedGrid& other) {
   return one.grid.swatches.size() > other.grid.swatches.size();
 }
 
-}  // namespace
+// What ids, marks and common scan lines add is known once a grid is drawn, and it does not grow evenly with
+// the swatches. So the time left to the swatches is sought between the longest with which a drawn grid kept
+// within the bound, or else with which none could be planned, and the shortest with which one did not.
+class TimeSearch {
+ public:
+  TimeSearch(double most_seconds, double first) : most_(most_seconds), left_(first), too_much_(first) {}
 
-PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+  // The time to plan a grid for, and what came of it.
+  double left() const { return left_; }
+  void drew(double burn_seconds) {
+    last_seconds_ = burn_seconds;
+    (burn_seconds > most_ ? too_much_ : enough_) = left_;
+    advance(burn_seconds <= most_ && burn_seconds > kUsed * most_);
+  }
+  void drew_nothing() {
+    nothing_ = left_;
+    advance(false);
+  }
+  bool done() const { return done_; }
+
+ private:
+  static constexpr int kMostTries = 12;
+  static constexpr double kUsed = 0.9;    // of the time: as good as all of it
+  static constexpr double kNarrow = 1.1;  // bounds this near to one another hide nothing worth another try
+
+  void advance(bool used) {
+    const double low = std::max(enough_, nothing_);
+    done_ = used || ++tries_ >= kMostTries || (low > 0 && too_much_ < kNarrow * low);
+    left_ = low > 0 ? (low + too_much_) / 2 : too_much_ * std::min(0.9, most_ / last_seconds_);
+  }
+
+  double most_;
+  double left_;
+  double too_much_;     // with so much a grid took too long
+  double enough_ = 0;   // with so much one kept within the bound
+  double nothing_ = 0;  // into so much not one swatch goes
+  double last_seconds_ = 0;
+  int tries_ = 0;
+  bool done_ = false;
+};
+
+struct TimedPlan {
+  std::optional<PlannedGrid> plan;  // where one kept within the time
+  double shortest_seconds = 0;      // else of the shortest grid that was drawn
+  std::size_t shortest_swatches = 0;
+};
+
+TimedPlan plan_within(const shop::Shop& shop, const surface::ShopEvidence& evidence,
                       const surface::ShopSurface& surfaces, const GridRequest& given, const std::string& now,
-                      const Progress& progress) {
-  // What ids, marks and common scan lines add is known once a grid is drawn, and it does not grow evenly with
-  // the swatches. So the time left to these is sought between the longest with which a drawn grid kept within
-  // the bound and the shortest with which one did not.
-  constexpr int kMostTries = 8;
-  constexpr double kUsed = 0.9;    // of the time: as good as all of it
-  constexpr double kNarrow = 1.1;  // bounds this near to one another hide nothing worth another try
+                      std::optional<sheet::SheetOptions>& options, const Progress& progress) {
   const double most = given.spend.seconds;
-  std::optional<sheet::SheetOptions> options;  // the same for every size
   const auto drawn = [&](double left) {
     GridRequest request = given;
     request.spend.set_aside_seconds = most - left;
@@ -406,42 +450,56 @@ PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evide
     plan.burn_seconds = sheet::burn_seconds(plan.sheets);
     return plan;
   };
-  double left = given.spend.seconds_for_swatches();
-  PlannedGrid plan = drawn(left);
-  if (most <= 0 || plan.burn_seconds <= most) return plan;
-  std::optional<PlannedGrid> best;
-  double last_seconds = plan.burn_seconds;
-  double shortest_seconds = plan.burn_seconds;
-  std::size_t shortest_swatches = plan.grid.swatches.size();
-  double enough = 0;       // time with which a grid kept within the bound
-  double too_much = left;  // and with which one did not
-  for (int tried = 1; tried < kMostTries; ++tried) {
-    left = enough > 0 ? (enough + too_much) / 2 : too_much * std::min(0.9, most / last_seconds);
-    try {
-      plan = drawn(left);
-    } catch (const UserError&) {
-      break;  // not one swatch goes into that time
-    }
-    last_seconds = plan.burn_seconds;
-    if (plan.burn_seconds < shortest_seconds) {
-      shortest_seconds = plan.burn_seconds;
-      shortest_swatches = plan.grid.swatches.size();
-    }
-    if (plan.burn_seconds > most) {
-      too_much = left;
-    } else {
-      enough = left;
-      const bool used = last_seconds > kUsed * most;
-      if (!best || teaches_more(plan, *best)) best = std::move(plan);
-      if (used) break;
-    }
-    if (enough > 0 && too_much < kNarrow * enough) break;
+  TimeSearch search(most, given.spend.seconds_for_swatches());
+  TimedPlan found;
+  PlannedGrid plan = drawn(search.left());
+  if (most <= 0 || plan.burn_seconds <= most) {
+    found.plan = std::move(plan);
+    return found;
   }
-  if (best) return *std::move(best);
-  throw no_time(most,
-                "at least " + spent_text(shortest_seconds) + ", which " +
-                    textfile::counted(static_cast<int>(shortest_swatches), "swatch takes", "swatches take") +
-                    " with ids and marks");
+  found.shortest_seconds = plan.burn_seconds;
+  found.shortest_swatches = plan.grid.swatches.size();
+  search.drew(plan.burn_seconds);
+  while (!search.done()) {
+    try {
+      plan = drawn(search.left());
+    } catch (const UserError&) {
+      search.drew_nothing();
+      continue;
+    }
+    search.drew(plan.burn_seconds);
+    if (plan.burn_seconds < found.shortest_seconds) {
+      found.shortest_seconds = plan.burn_seconds;
+      found.shortest_swatches = plan.grid.swatches.size();
+    }
+    if (plan.burn_seconds <= most && (!found.plan || teaches_more(plan, *found.plan)))
+      found.plan = std::move(plan);
+  }
+  return found;
+}
+
+}  // namespace
+
+PlannedGrid plan_grid(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                      const surface::ShopSurface& surfaces, const GridRequest& given, const std::string& now,
+                      const Progress& progress) {
+  std::optional<sheet::SheetOptions> options;  // the same for every size
+  TimedPlan made = plan_within(shop, evidence, surfaces, given, now, options, progress);
+  if (made.plan) return *std::move(made.plan);
+  // The search for a longer time takes another way, so what is named is tried.
+  constexpr int kMostTimes = 8;
+  GridRequest longer = given;
+  longer.spend.seconds = rounded_up(made.shortest_seconds);
+  for (int i = 0; i < kMostTimes; ++i) {
+    const TimedPlan tried = plan_within(shop, evidence, surfaces, longer, now, options, {});
+    if (tried.plan) break;
+    made = tried;
+    longer.spend.seconds = rounded_up(std::max(made.shortest_seconds, longer.spend.seconds + 1));
+  }
+  throw no_time(given.spend.seconds, "at least " + spent_text(longer.spend.seconds) + ", which " +
+                                         textfile::counted(static_cast<int>(made.shortest_swatches),
+                                                           "swatch takes", "swatches take") +
+                                         " with ids and marks");
 }
 
 }  // namespace frostcal::choice

@@ -214,6 +214,34 @@ TEST_CASE("designs and numbers beyond what may be spent are refused, saying what
   CHECK_THROWS_WITH(planned(shop, request), Contains("--spend"));
 }
 
+TEST_CASE("the least time that a refusal names is enough", "[choice][plan]") {
+  SimulatedShop shop({make_world(32, drawn_machine(32))});
+  for (const bool known : {false, true}) {
+    if (known) shop.burn_grid(of_swatches(12));
+    double least = 0;
+    for (double seconds = 2; seconds <= 30; seconds += 1) {
+      CAPTURE(known, seconds);
+      GridRequest request;
+      request.spend = {seconds, 0, 0};
+      try {
+        const PlannedGrid plan = planned(shop, request);
+        CHECK(plan.burn_seconds <= seconds);
+        if (least > 0) CHECK(least <= seconds);
+        break;
+      } catch (const errors::UserError& error) {
+        const std::string text = error.what();
+        const std::size_t at = text.find("at least ");
+        if (at == std::string::npos || text.find(" with ids and marks") == std::string::npos) continue;
+        least = std::stod(text.substr(at + 9));
+        request.spend.seconds = least;
+        CHECK_NOTHROW(planned(shop, request));
+        CHECK(least <= 30);
+      }
+    }
+    CHECK(least > 0);
+  }
+}
+
 TEST_CASE("a request that can't be meant is refused, and the plan says what it rests on", "[choice][plan]") {
   const SimulatedShop shop({make_world(32, drawn_machine(32))});
   GridRequest request;
