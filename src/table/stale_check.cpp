@@ -167,15 +167,19 @@ StaleCheck check_after(const std::vector<grades::PieceRow>& pieces, const Settin
 }
 
 std::optional<StaleFinding> stale_finding(const std::vector<HistoryRow>& history, const SettingsRow& stale) {
+  std::string found_at;
   for (auto row = history.rbegin(); row != history.rend(); ++row) {
-    if (row->action != Action::stale || row->row.glass != stale.glass || row->row.machine != stale.machine ||
-        !same_dials(row->row.setting, stale.setting)) {
+    const SettingsRow& earlier = row->row;
+    if (earlier.glass != stale.glass || earlier.machine != stale.machine ||
+        !same_dials(earlier.setting, stale.setting)) {
       continue;
     }
-    const std::vector<HistoryRow> before(history.begin(), std::prev(row.base()));
-    const std::optional<SettingsRow> promised = in_force(before, stale.glass, stale.machine);
-    if (!promised || promised->chance <= 0) return std::nullopt;
-    return StaleFinding{*promised, row->row.adopted_at};
+    if (row->action == Action::stale) {
+      found_at = earlier.adopted_at;  // of several in a row, which version 0.1.0 could write, the first
+    } else if (!found_at.empty()) {
+      if (row->action == Action::withdraw || earlier.chance <= 0) return std::nullopt;
+      return StaleFinding{earlier, found_at};
+    }
   }
   return std::nullopt;
 }

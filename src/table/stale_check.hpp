@@ -85,8 +85,8 @@ struct StaleFinding {
   std::string found_at;
 };
 
-/// The finding behind a stale row; a restored one repeats an older finding. Nothing when the history has
-/// none.
+/// The finding behind a stale row, the first where several logs found it so; a restored one repeats an older
+/// finding. Nothing when the history has none.
 std::optional<StaleFinding> stale_finding(const std::vector<HistoryRow>& history, const SettingsRow& stale);
 
 /// When pieces of the row in force began to come out worse: the first reject of the run that made it stale,

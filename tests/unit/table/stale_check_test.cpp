@@ -224,6 +224,29 @@ TEST_CASE("pieces come out worse from the first reject of the run", "[table]") {
   CHECK(check_pieces(0.93, good).began_at == 63);  // what came after the alarm does not move it
 }
 
+TEST_CASE("a setting that several logs found stale is one finding, of the first", "[table]") {
+  const shop::Acceptance bar;
+  TableRecord record;
+  record.history.push_back(test::sample_row());
+  std::vector<grades::PieceRow> pieces(6, piece(2, 0));
+  for (std::size_t i = 0; i < pieces.size(); ++i) {
+    pieces[i].logged_at = "2026-12-03T08:0" + std::to_string(i) + ":00Z";
+  }
+  record.logged = grades::sort_pieces(pieces, {});
+  const StaleCheck check = check_in_force(record.history, record.logged.counted, "amber-jug", "bench", bar);
+  REQUIRE(check.alarm);
+  const SettingsRow promised = record.history.front().row;
+  for (const char* minute : {"3", "4", "5"}) {
+    record.history.push_back(
+        stale_row(promised, check, {"Ann", "", std::string("2026-12-03T08:0") + minute + ":00Z", "0.1.0"}));
+  }
+  const auto finding = stale_finding(record.history, record.history.back().row);
+  REQUIRE(finding);
+  CHECK(finding->promised.adopted_at == promised.adopted_at);
+  CHECK(finding->found_at == "2026-12-03T08:03:00Z");
+  CHECK(worse_since(record, "amber-jug", "bench", bar) == std::optional<std::string>("2026-12-03T08:00:00Z"));
+}
+
 TEST_CASE("a stale row is excused by a cured fault that explains it", "[table]") {
   const shop::Acceptance bar;
   TableRecord record;
