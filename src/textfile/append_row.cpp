@@ -55,18 +55,26 @@ struct Layout {
 
 CsvTable read_table(const AppendedFile& file, std::string_view text, errors::FaultList& faults) {
   const auto newer = file.columns.end() - static_cast<std::ptrdiff_t>(file.newer_columns);
-  return read_csv(text, shown(file.path),
-                  {{file.columns.begin(), newer}, {newer, file.columns.end()}, file.format}, faults);
+  std::vector<std::string> optional(newer, file.columns.end());
+  if (has_own_format(file)) optional.emplace_back(kFormatColumn);
+  return read_csv(text, shown(file.path), {{file.columns.begin(), newer}, optional, file.format}, faults);
 }
 
 bool is_last_cell_whole(const AppendedFile& file, const CsvRow& row) {
   return file.is_last_cell_whole(row.cell(file.columns.size() - file.newer_columns - 1).text);
 }
 
-/// True when every newer column of the row is empty, or the last ends in two decimals.
+/// Whether the row's format ends its line: it is written as one digit, so that a cut shows.
+bool ends_in_format(const AppendedFile& file, const CsvTable& table) {
+  return has_own_format(file) && errors::to_lower(table.header.back()) == kFormatColumn &&
+         !table.rows.back().cell(file.columns.size()).text.empty();
+}
+
+/// True when every newer column of the row is empty, the last ends in two decimals, or the row in its format.
 bool newer_cells_whole(const AppendedFile& file, const CsvTable& table) {
   const std::size_t first = file.columns.size() - file.newer_columns;
-  if (table.has_optional.empty() || !table.has_optional.back()) return true;
+  if (file.newer_columns == 0 || !table.has_optional[file.newer_columns - 1]) return true;
+  if (ends_in_format(file, table)) return true;
   const CsvRow& row = table.rows.back();
   const std::string& last = row.cell(file.columns.size() - 1).text;
   if (last.size() >= 4 && (last[last.size() - 3] == '.' || last[last.size() - 3] == ',')) return true;

@@ -21,7 +21,8 @@ struct AppendedFile {
   bool (*is_last_cell_whole)(std::string_view cell) = nullptr;
   /// So many of the last columns are newer than some files, which may lack them. is_last_cell_whole then
   /// judges the column before them. A row fills all of them or none; the last is a number written with two
-  /// decimals, so that it shows a cut too.
+  /// decimals, so that it shows a cut too. A spreadsheet drops them: the format behind it then shows that the
+  /// row is whole.
   std::size_t newer_columns = 0;
   /// The format that rows are written in; 0 = the file has none. Unless it is one of `columns` it stands
   /// behind them, and append_rows fills it in; a file of the old form without that column goes on without it.

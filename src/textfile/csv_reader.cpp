@@ -143,7 +143,7 @@ CsvRow make_row(const CsvRawRow& raw, const std::vector<std::optional<std::size_
   for (std::size_t i = 0; i < places.size(); ++i) {
     const bool required = i < columns.required.size();
     const std::string& field = required ? columns.required[i] : columns.optional[i - columns.required.size()];
-    if (places[i]) {
+    if (places[i] && *places[i] < raw.size()) {  // a row may lack its format
       const CsvRawCell& cell = raw[*places[i]];
       cells.push_back({cell.text, {name, cell.line, cell.column, field}});
     } else {

@@ -292,6 +292,29 @@ std::string formatted(int number) {
 
 }  // namespace
 
+TEST_CASE("a row that ends in its format is whole, whatever decimals a spreadsheet left it",
+          "[textfile][append_row]") {
+  const AppendedFile file{kNewer.root, kNewer.path, kNewer.columns, is_time, kNewer.newer_columns, 3};
+  const std::string before = "swatch,note,at,width,height,format\nA1,,12:00,,,3\n";
+  const auto kept = [&](const std::string& last) {
+    MemoryFileSystem disk = empty_shop();
+    disk.put(kPath, before + last);
+    const TailRepair repair = append_rows(file, {{"A3", "", "12:00", "", ""}}, disk);
+    CHECK(repair.line_end_added == repair.dropped.empty());
+    CHECK(disk.contents(kPath) == before + (repair.dropped.empty() ? last + '\n' : "") + "A3,,12:00,,,3\n");
+    return repair.dropped.empty();
+  };
+  CHECK(kept("A2,,12:00,40,30,3"));
+  CHECK(kept("A2,,12:00,40,30.5,3"));
+  CHECK(kept("A2,,12:00,40.00,30.00"));
+  CHECK_FALSE(kept("A2,,12:00,40,30"));  // perhaps of 30.00, perhaps of 300
+  CHECK_FALSE(kept("A2,,12:00,40,30,"));
+  // Where the columns stand in another order, the format says nothing of what is behind it.
+  MemoryFileSystem disk = empty_shop();
+  disk.put(kPath, "swatch,note,at,format,width,height\nA1,,12:00,3,,\nA2,,12:00,3,40,30");
+  CHECK(append_rows(file, {{"A3", "", "12:00", "", ""}}, disk).dropped == "A2,,12:00,3,40,30");
+}
+
 TEST_CASE("rows say their format; a file without the column goes on without it", "[textfile][append_row]") {
   MemoryFileSystem disk = empty_shop();
   append_rows(kFormatted, {row(1)}, disk);
