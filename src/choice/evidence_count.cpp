@@ -1,7 +1,8 @@
 #include "choice/evidence_count.hpp"
 
-#include <cmath>
 #include <set>
+
+#include "surface/physical_setting.hpp"
 
 namespace frostcal::choice {
 
@@ -34,16 +35,25 @@ std::vector<std::string> graded_grids(const surface::ShopEvidence& evidence, con
   return ids;
 }
 
-int pieces_at(const surface::ShopEvidence& evidence, const std::string& name,
-              const surface::PhysicalSetting& setting) {
-  constexpr double kSame = 1e-4;  // files keep percentages to 0.005
-  const auto same = [](double a, double b) { return std::abs(a - b) <= kSame * std::abs(b); };
+int pieces_at(const surface::ShopEvidence& evidence, const std::string& name, const shop::Setting& setting,
+              const shop::Machine& machine) {
+  const auto beside = [&](double step) {
+    shop::Setting moved = setting;
+    for (double* dial : {&moved.power_pct, &moved.speed_pct, &moved.tone_pct}) *dial += step;
+    return surface::physical_setting(moved, machine);
+  };
+  const surface::PhysicalSetting low = beside(-shop::kSameDial);
+  const surface::PhysicalSetting high = beside(shop::kSameDial);
+  const auto within = [&](const surface::PhysicalSetting& at, double surface::PhysicalSetting::*dial) {
+    return low.*dial <= at.*dial && at.*dial <= high.*dial;
+  };
+  using Physical = surface::PhysicalSetting;
   int pieces = 0;
   for (const surface::Observation& seen : evidence.observations) {
-    const surface::PhysicalSetting& at = seen.setting;
-    pieces += seen.glass == name && seen.piece && same(at.power_w, setting.power_w) &&
-              same(at.speed_mm_s, setting.speed_mm_s) && same(at.pitch_mm, setting.pitch_mm) &&
-              same(at.tone, setting.tone) && at.passes == setting.passes;
+    const Physical& at = seen.setting;
+    pieces += seen.glass == name && seen.piece && within(at, &Physical::power_w) &&
+              within(at, &Physical::speed_mm_s) && within(at, &Physical::tone) &&
+              at.pitch_mm == low.pitch_mm && at.passes == setting.passes;
   }
   return pieces;
 }

@@ -22,8 +22,8 @@ EvidenceCount count_evidence(const surface::ShopEvidence& evidence, const std::s
 std::vector<std::string> graded_grids(const surface::ShopEvidence& evidence, const std::string& glass,
                                       const std::string& machine);
 
-/// Logged pieces at this very setting.
-int pieces_at(const surface::ShopEvidence& evidence, const std::string& name,
-              const surface::PhysicalSetting& setting);
+/// Logged pieces at this very setting, to within shop::kSameDial.
+int pieces_at(const surface::ShopEvidence& evidence, const std::string& name, const shop::Setting& setting,
+              const shop::Machine& machine);
 
 }  // namespace frostcal::choice

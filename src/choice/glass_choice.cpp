@@ -207,7 +207,7 @@ GlassChoice choose_setting(const shop::Shop& shop, const surface::ShopEvidence& 
     best = pick_preferred(shortlist, options);
   }
   for (const RankedSetting& other : distinct_settings(ranked, 4, 0.10)) {
-    if (other.setting != best.setting && choice.alternatives.size() < 3) {
+    if (!shop::same_setting(other.setting, best.setting) && choice.alternatives.size() < 3) {
       choice.alternatives.push_back(describe(other.setting));
     }
   }

@@ -105,7 +105,7 @@ std::vector<PlannedSwatch> with_role(const std::vector<shop::Setting>& settings,
 std::vector<shop::Setting> distinct(const std::vector<shop::Setting>& settings) {
   std::vector<shop::Setting> kept;
   for (const shop::Setting& setting : settings) {
-    if (std::find(kept.begin(), kept.end(), setting) == kept.end()) kept.push_back(setting);
+    if (shop::find_setting(kept.begin(), kept.end(), setting) == kept.end()) kept.push_back(setting);
   }
   return kept;
 }
@@ -119,9 +119,9 @@ void name_roles(std::vector<PlannedSwatch>& planned, const surface::ShopEvidence
     for (const design::Swatch& swatch : graded.grid.swatches) seen.push_back(swatch.setting);
   }
   for (PlannedSwatch& swatch : planned) {
-    if (best && swatch.setting == *best) {
+    if (best && shop::same_setting(swatch.setting, *best)) {
       swatch.role = Role::confirm;
-    } else if (std::find(seen.begin(), seen.end(), swatch.setting) != seen.end()) {
+    } else if (shop::find_setting(seen.begin(), seen.end(), swatch.setting) != seen.end()) {
       swatch.role = Role::repeat;
     }
     seen.push_back(swatch.setting);

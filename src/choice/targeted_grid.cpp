@@ -122,7 +122,7 @@ class Selection {
 
 // Adds a setting to the candidates unless it is one of them, and says where it stands.
 std::size_t place_of(const shop::Setting& setting, const shop::Machine& machine, Candidates& candidates) {
-  const auto found = std::find(candidates.settings.begin(), candidates.settings.end(), setting);
+  const auto found = shop::find_setting(candidates.settings.begin(), candidates.settings.end(), setting);
   if (found != candidates.settings.end())
     return static_cast<std::size_t>(found - candidates.settings.begin());
   candidates.settings.push_back(setting);

@@ -212,8 +212,9 @@ std::string earlier_reference(const Sitting& sitting) {
       const design::Grid grid = design::read_grid(sitting.shop, *id);
       if (grid.glass != sitting.grid.glass || grid.machine != sitting.grid.machine) continue;
       const auto earlier =
-          std::find_if(grid.swatches.begin(), grid.swatches.end(),
-                       [&](const design::Swatch& swatch) { return swatch.setting == reference->setting; });
+          std::find_if(grid.swatches.begin(), grid.swatches.end(), [&](const design::Swatch& swatch) {
+            return shop::same_setting(swatch.setting, reference->setting);
+          });
       if (earlier == grid.swatches.end() || is_gone(earlier->bottle)) continue;
       return earlier->id + " on " + earlier->bottle + " (grid " + grid.id + ")";
     } catch (const errors::UserError&) {

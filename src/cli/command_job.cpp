@@ -293,7 +293,7 @@ shop::Setting setting_asked(const Arguments& arguments, const shop::Machine& mac
   shop::Setting setting = adopted;
   setting.tone_pct = arguments.number("tone", 0.01, 100, setting.tone_pct, Unit::percent);
   setting.screen = arguments.text("screen", setting.screen);
-  if (setting != adopted) refuse_impossible(machine, setting);
+  if (!shop::same_setting(setting, adopted)) refuse_impossible(machine, setting);
   return setting;
 }
 
@@ -345,7 +345,7 @@ FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, 
   for (const surface::PhysicalSetting& at : settings)
     fitted.drawn.push_back(table::drawn_batch(surfaces.glass(name), at));
   fitted.later = surface::later_bottles(surfaces.glass(name), evidence.observations);
-  if (setting == row.setting) return fitted;
+  if (shop::same_setting(setting, row.setting)) return fitted;
   fitted.tolerance_pct =
       choice::describe_setting(setting, shop.machine(row.machine), surfaces.glass(name), shop.acceptance)
           .tolerance_pct;
@@ -357,7 +357,7 @@ FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, 
 // What the grades say of that setting today, in the place of what was adopted.
 AskedSetting asked_at(const table::ShownRow& in_force, const shop::Setting& setting,
                       const FittedBatch& fitted) {
-  if (setting == in_force.row.setting) return {in_force, std::nullopt, {}};
+  if (shop::same_setting(setting, in_force.row.setting)) return {in_force, std::nullopt, {}};
   AskedSetting asked{in_force, in_force.row.setting, fitted.tones};
   asked.shown.row.setting = setting;
   const surface::ChanceInterval& today = fitted.drawn.front().single;
@@ -395,7 +395,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
   const FittedBatch fitted = fitted_batch(shop, *row, setting, vessel, art, streams);
-  if (setting != row->setting && !fitted.known) {
+  if (!shop::same_setting(setting, row->setting) && !fitted.known) {
     throw UsageError("--tone: " + glass.name + " has no graded swatch on " + machine.name +
                      ", so only the setting in force can be quoted, at " + tone_text(row->setting));
   }

@@ -188,7 +188,7 @@ std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table
   const std::string name = surface::surface_name(row.glass, row.machine);
   const shop::Machine& machine = shop.machine(row.machine);
   const choice::EvidenceCount count = choice::count_evidence(evidence, name);
-  const int here = choice::pieces_at(evidence, name, surface::physical_setting(row.setting, machine));
+  const int here = choice::pieces_at(evidence, name, row.setting, machine);
   const bool enough = here >= table::kSettledPieces ||
                       (count.swatches >= table::kSettledSwatches && count.bottles >= table::kSettledBottles);
   if (!enough) return std::nullopt;

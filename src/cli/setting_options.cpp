@@ -80,6 +80,9 @@ std::optional<shop::Setting> setting_from_options(const Arguments& arguments, co
                      " is missing: there is no setting to take it from, so give power, speed and dpi");
   }
   refuse_impossible(machine, setting);
+  setting.power_pct = machine.power_pct.dialled(setting.power_pct);
+  setting.speed_pct = machine.speed_pct.dialled(setting.speed_pct);
+  setting.tone_pct = machine.tone_pct.dialled(setting.tone_pct);
   return setting;
 }
 

@@ -206,7 +206,7 @@ std::vector<shop::Setting> DialRegion::along_axes(const shop::Setting& setting) 
     for (const double value : axis.values) {
       shop::Setting moved = setting;
       set(moved, axis.dial, value);
-      if (moved != setting && burnable(moved)) settings.push_back(moved);
+      if (!shop::same_setting(moved, setting) && burnable(moved)) settings.push_back(moved);
     }
   }
   return settings;

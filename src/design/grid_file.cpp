@@ -8,6 +8,7 @@
 #include "errors/ascii.hpp"
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
+#include "shop/setting_cells.hpp"
 #include "textfile/checksum.hpp"
 #include "textfile/csv_reader.hpp"
 #include "textfile/csv_writer.hpp"
@@ -341,9 +342,9 @@ std::string swatches_csv_text(const Grid& grid) {
   for (const Swatch& one : grid.swatches) {
     text += textfile::csv_line({one.id, one.bottle, std::to_string(one.burn), format_fixed(one.x_mm, 2),
                                 format_fixed(one.y_mm, 2), format_fixed(one.width_mm, 2),
-                                format_fixed(one.height_mm, 2), format_fixed(one.setting.power_pct, 2),
-                                format_fixed(one.setting.speed_pct, 2), std::to_string(one.setting.dpi),
-                                format_fixed(one.setting.tone_pct, 2), textfile::guarded(one.setting.screen),
+                                format_fixed(one.height_mm, 2), shop::dial_cell(one.setting.power_pct),
+                                shop::dial_cell(one.setting.speed_pct), std::to_string(one.setting.dpi),
+                                shop::dial_cell(one.setting.tone_pct), textfile::guarded(one.setting.screen),
                                 std::to_string(one.setting.passes), to_text(one.role)});
   }
   return text;

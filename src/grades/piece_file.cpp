@@ -47,10 +47,10 @@ std::vector<std::string> piece_cells(const PieceRow& row) {
   const shop::Setting& setting = row.setting;
   return {guarded(row.glass),
           guarded(row.machine),
-          format_fixed(setting.power_pct, 2),
-          format_fixed(setting.speed_pct, 2),
+          shop::dial_cell(setting.power_pct),
+          shop::dial_cell(setting.speed_pct),
           std::to_string(setting.dpi),
-          format_fixed(setting.tone_pct, 2),
+          shop::dial_cell(setting.tone_pct),
           guarded(setting.screen),
           std::to_string(setting.passes),
           range_text(row.frost, shop::kFrostGrades),

@@ -7,13 +7,9 @@
 
 namespace frostcal::shop {
 
-namespace {
-constexpr double kDialTolerance = 1e-6;
-}
-
 std::vector<double> SteppedRange::values() const {
   FROSTCAL_ASSERT(step > 0 && max >= min, "a range needs a positive step and min <= max");
-  const long count = static_cast<long>(std::floor((max - min) / step + kDialTolerance));
+  const long count = static_cast<long>(std::floor((max - min) / step + 1e-6));
   std::vector<double> all;
   all.reserve(static_cast<std::size_t>(count) + 1);
   for (long i = 0; i <= count; ++i) all.push_back(min + step * static_cast<double>(i));
@@ -21,9 +17,12 @@ std::vector<double> SteppedRange::values() const {
 }
 
 bool SteppedRange::accepts(double value) const {
-  if (!std::isfinite(value) || value < min - kDialTolerance || value > max + kDialTolerance) return false;
-  const double steps = (value - min) / step;
-  return std::abs(steps - std::round(steps)) * step <= kDialTolerance;
+  if (!std::isfinite(value) || value < min - kSameDial || value > max + kSameDial) return false;
+  return std::abs(value - dialled(value)) <= kSameDial;
+}
+
+double SteppedRange::dialled(double value) const {
+  return min + step * std::round((value - min) / step);
 }
 
 double SteppedRange::nearest(double wished) const {

@@ -7,6 +7,10 @@
 
 namespace frostcal::shop {
 
+/// Values of a dial in percent that lie no further apart are the same one: older files keep two decimals, and
+/// no dial has steps under 0.1.
+inline constexpr double kSameDial = 0.006;
+
 /// The values min, min + step, ... up to max that a dial accepts.
 struct SteppedRange {
   double min = 0;
@@ -15,8 +19,10 @@ struct SteppedRange {
 
   /// All values, ascending. A range of one value (min == max) has one.
   std::vector<double> values() const;
-  /// True when `value` is one of values(), to within 1e-6.
+  /// True when `value` is one of values(), to within kSameDial.
   bool accepts(double value) const;
+  /// The one of values() that an accepted value stands for.
+  double dialled(double value) const;
   /// The one of values() that is nearest, in ratio, to the wished value (positive).
   double nearest(double wished) const;
 };

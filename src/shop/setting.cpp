@@ -1,6 +1,7 @@
 #include "shop/setting.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "textfile/number_text.hpp"
 
@@ -11,9 +12,10 @@ const std::vector<std::string>& drawn_screens() {
   return names;
 }
 
-bool operator==(const Setting& a, const Setting& b) {
-  return a.power_pct == b.power_pct && a.speed_pct == b.speed_pct && a.dpi == b.dpi &&
-         a.tone_pct == b.tone_pct && a.screen == b.screen && a.passes == b.passes;
+bool same_setting(const Setting& a, const Setting& b) {
+  const auto same = [](double one, double other) { return std::abs(one - other) <= kSameDial; };
+  return same(a.power_pct, b.power_pct) && same(a.speed_pct, b.speed_pct) && a.dpi == b.dpi &&
+         same(a.tone_pct, b.tone_pct) && a.screen == b.screen && a.passes == b.passes;
 }
 
 Recipe recipe_of(const Setting& setting) {

@@ -1,6 +1,7 @@
 // All that the operator dials in for one fill, and what it means at the glass.
 #pragma once
 
+#include <algorithm>
 #include <string>
 #include <tuple>
 #include <vector>
@@ -21,9 +22,12 @@ struct Setting {
 /// The screens that frostcal can draw, by the names that Setting::screen and shop.toml give them.
 const std::vector<std::string>& drawn_screens();
 
-bool operator==(const Setting& a, const Setting& b);
-inline bool operator!=(const Setting& a, const Setting& b) {
-  return !(a == b);
+/// True when both say the same dials, to within kSameDial.
+bool same_setting(const Setting& a, const Setting& b);
+/// The first in the range that is the same setting, or `end`.
+template <typename Iterator>
+Iterator find_setting(Iterator begin, Iterator end, const Setting& setting) {
+  return std::find_if(begin, end, [&](const Setting& one) { return same_setting(one, setting); });
 }
 
 /// What the driver takes one fill for: power, speed and passes. dpi belongs to the burn, tone to the drawing.

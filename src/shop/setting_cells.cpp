@@ -1,5 +1,9 @@
 #include "shop/setting_cells.hpp"
 
+#include <cmath>
+
+#include "textfile/number_text.hpp"
+
 namespace frostcal::shop {
 
 namespace {
@@ -7,6 +11,12 @@ constexpr textfile::NumberRange kPercent{0.01, 100};
 constexpr textfile::NumberRange kDpi{1, 10000};
 constexpr textfile::NumberRange kPasses{1, 100};
 }  // namespace
+
+std::string dial_cell(double percent) {
+  const double hundredths = 100 * percent;
+  const bool two_are_enough = std::abs(hundredths - std::round(hundredths)) < 0.005;
+  return textfile::format_fixed(percent, two_are_enough ? 2 : 4);
+}
 
 Setting read_setting_cells(const textfile::CsvRow& cells, std::size_t first, errors::FaultList& faults) {
   const auto number = [&](std::size_t column) {

@@ -226,8 +226,8 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
   }
   const choice::Decision& proposed = *adoption.proposed;
   const surface::PhysicalSetting at = surface::physical_setting(proposed.setting, machine);
-  adoption.support.pieces = choice::pieces_at(evidence, name, at);
-  adoption.same_setting = adoption.old && same_dials(adoption.old->setting, proposed.setting);
+  adoption.support.pieces = choice::pieces_at(evidence, name, proposed.setting, machine);
+  adoption.same_setting = adoption.old && shop::same_setting(adoption.old->setting, proposed.setting);
   if (adoption.old && !adoption.same_setting) {
     adoption.comparison = compare(surface, surface::physical_setting(adoption.old->setting, machine), at);
   }

@@ -32,7 +32,7 @@ std::optional<std::size_t> row_to_restore(const std::vector<HistoryRow>& history
     }
     if (row.action == Action::withdraw) continue;
     const bool withdrawn = now->action == Action::withdraw;
-    if (withdrawn || !same_dials(row.row.setting, now->row.setting)) return number;
+    if (withdrawn || !shop::same_setting(row.row.setting, now->row.setting)) return number;
   }
   return std::nullopt;
 }

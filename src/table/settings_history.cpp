@@ -297,7 +297,8 @@ const HistoryRow* newest_if_stale(const std::vector<HistoryRow>& history, const 
                                   const std::string& machine, const shop::Setting& setting) {
   for (auto row = history.rbegin(); row != history.rend(); ++row) {
     if (row->row.glass != glass || row->row.machine != machine) continue;
-    if (same_dials(row->row.setting, setting)) return row->row.status == Status::stale ? &*row : nullptr;
+    if (shop::same_setting(row->row.setting, setting))
+      return row->row.status == Status::stale ? &*row : nullptr;
   }
   return nullptr;
 }

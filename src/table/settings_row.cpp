@@ -1,7 +1,5 @@
 #include "table/settings_row.hpp"
 
-#include <cmath>
-
 #include "shop/setting_cells.hpp"
 #include "textfile/csv_writer.hpp"
 #include "textfile/number_text.hpp"
@@ -77,13 +75,6 @@ std::string to_text(Status status) {
       return "stale";
   }
   return "";
-}
-
-bool same_dials(const shop::Setting& a, const shop::Setting& b) {
-  constexpr double kKept = 0.006;
-  return std::abs(a.power_pct - b.power_pct) < kKept && std::abs(a.speed_pct - b.speed_pct) < kKept &&
-         a.dpi == b.dpi && std::abs(a.tone_pct - b.tone_pct) < kKept && a.screen == b.screen &&
-         a.passes == b.passes;
 }
 
 const std::vector<std::string>& settings_columns() {

@@ -62,9 +62,6 @@ std::vector<std::string> lacks_to_settle(const choice::Decision& decision, const
 
 std::string to_text(Status status);
 
-/// True when both say the same dials to within what files keep (0.006 %).
-bool same_dials(const shop::Setting& a, const shop::Setting& b);
-
 /// The columns of settings-table.csv, in order.
 const std::vector<std::string>& settings_columns();
 

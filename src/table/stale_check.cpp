@@ -83,7 +83,7 @@ JudgedPieces judge(const std::vector<grades::PieceRow>& pieces, const std::strin
   JudgedPieces judged;
   for (const grades::PieceRow& piece : pieces) {
     const bool counts = piece.glass == glass && piece.machine == machine &&
-                        same_dials(piece.setting, setting) && piece.logged_at >= since;
+                        shop::same_setting(piece.setting, setting) && piece.logged_at >= since;
     if (!counts) continue;
     if (const auto one = is_good(piece, acceptance)) {
       judged.good.push_back(*one);
@@ -104,7 +104,7 @@ std::string promised_since(const std::vector<HistoryRow>& history, const Setting
     found = found || earlier.adopted_at == row.adopted_at;
     if (!found) continue;
     const bool same = one->action == Action::adopt && earlier.status != Status::stale &&
-                      same_dials(earlier.setting, row.setting) &&
+                      shop::same_setting(earlier.setting, row.setting) &&
                       std::abs(earlier.chance - row.chance) <= kSamePromise;
     if (!same) break;
     since = earlier.adopted_at;
@@ -171,7 +171,7 @@ std::optional<StaleFinding> stale_finding(const std::vector<HistoryRow>& history
   for (auto row = history.rbegin(); row != history.rend(); ++row) {
     const SettingsRow& earlier = row->row;
     if (earlier.glass != stale.glass || earlier.machine != stale.machine ||
-        !same_dials(earlier.setting, stale.setting)) {
+        !shop::same_setting(earlier.setting, stale.setting)) {
       continue;
     }
     if (row->action == Action::stale) {

@@ -10,9 +10,9 @@ namespace frostcal::table {
 namespace {
 
 bool logged_together(const grades::PieceRow& a, const grades::PieceRow& b) {
-  return a.glass == b.glass && a.logged_at == b.logged_at && a.by == b.by && a.setting == b.setting &&
-         a.burn->seconds == b.burn->seconds && a.burn->art_width_mm == b.burn->art_width_mm &&
-         a.burn->art_height_mm == b.burn->art_height_mm;
+  return a.glass == b.glass && a.logged_at == b.logged_at && a.by == b.by &&
+         shop::same_setting(a.setting, b.setting) && a.burn->seconds == b.burn->seconds &&
+         a.burn->art_width_mm == b.burn->art_width_mm && a.burn->art_height_mm == b.burn->art_height_mm;
 }
 
 // Between the two nearest in order; `sorted` is not empty.

@@ -1,7 +1,9 @@
 #include "choice/best_setting.hpp"
 
 #include <catch2/catch.hpp>
+
 #include <cmath>
+#include "support/exact_setting.hpp"
 
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
@@ -178,8 +180,9 @@ TEST_CASE("alternatives differ by dpi or by a quarter in power or speed", "[choi
   const auto ranked = rank_settings(machine, all_of({0.9, 0.9, 0.09, 0.3}));
   const auto distinct = choice::distinct_settings(ranked, 4, 0.1);
   REQUIRE(distinct.size() > 1);
-  CHECK(distinct.front().setting == ranked.front().setting);
+  CHECK(shop::same_setting(distinct.front().setting, ranked.front().setting));
   for (std::size_t i = 0; i < distinct.size(); ++i) {
-    for (std::size_t j = 0; j < i; ++j) CHECK(distinct[i].setting != distinct[j].setting);
+    for (std::size_t j = 0; j < i; ++j)
+      CHECK_FALSE(shop::same_setting(distinct[i].setting, distinct[j].setting));
   }
 }

@@ -1,8 +1,10 @@
 #include "choice/next_grid.hpp"
 
 #include <catch2/catch.hpp>
+
 #include <map>
 #include <set>
+#include "support/exact_setting.hpp"
 
 #include "choice/best_setting.hpp"
 #include "design/placement.hpp"
@@ -71,7 +73,7 @@ TEST_CASE("a targeted grid confirms the best setting so far, on different bottle
   const PlannedGrid one_bottle = planned(shop, twelve);
   CHECK(size_of(one_bottle) == 12);
   CHECK(confirming(one_bottle).size() == 2);
-  for (const design::Swatch& swatch : confirming(one_bottle)) CHECK(swatch.setting == best);
+  for (const design::Swatch& swatch : confirming(one_bottle)) CHECK(shop::same_setting(swatch.setting, best));
   twelve.bottles = 2;
   const std::vector<design::Swatch> two = confirming(planned(shop, twelve));
   REQUIRE(two.size() == 2);

@@ -8,6 +8,7 @@
 #include "errors/user_error.hpp"
 #include "shop/burn_time.hpp"
 #include "shop/shop_file.hpp"
+#include "support/exact_setting.hpp"
 #include "support/temporary_folder.hpp"
 #include "surface/physical_setting.hpp"
 
@@ -105,7 +106,7 @@ TEST_CASE("a grid gets one reference swatch more, at the setting in force, and l
   const choice::PlannedGrid first = sample.plan();
   CHECK(first.grid.swatches.size() == 7);
   REQUIRE(references(first.grid).size() == 1);
-  CHECK(references(first.grid).front().setting == in_force);
+  CHECK(shop::same_setting(references(first.grid).front().setting, in_force));
   CHECK(first.reference == "at the setting in force");
 
   // The next grid keeps to it although another setting is in force by then and the ranges leave it out.
@@ -114,7 +115,7 @@ TEST_CASE("a grid gets one reference swatch more, at the setting in force, and l
   sample.request.power_pct = {80, 100};
   const choice::PlannedGrid second = sample.plan();
   REQUIRE(references(second.grid).size() == 1);
-  CHECK(references(second.grid).front().setting == in_force);
+  CHECK(shop::same_setting(references(second.grid).front().setting, in_force));
   CHECK(second.reference == "as in grid " + first.grid.id);
   for (const design::Swatch& swatch : second.grid.swatches) {
     if (swatch.role != design::Role::reference) CHECK(swatch.setting.power_pct >= 80);
@@ -141,13 +142,13 @@ TEST_CASE("once swatches are graded the reference repeats one where a little les
   // Neither where frost is even whatever the power, nor where there is none, nor where it chips.
   CHECK(edge->swatch.setting.power_pct >= 13);
   CHECK(edge->swatch.setting.power_pct <= 23);
-  CHECK(edge->swatch.setting == sample.at(edge->swatch.setting.power_pct));
+  CHECK(shop::same_setting(edge->swatch.setting, sample.at(edge->swatch.setting.power_pct)));
   CHECK_THAT(edge->reason, Contains("of grid 0001-jug, where a little less power shows"));
 
   // A reference near there is kept, so that it can be compared; one on the plateau gives way.
   const surface::ShopEvidence ladder = sample.evidence;
   sample.add_grid("0002-jug", design::Role::reference, {{19, 3}});
-  CHECK(sample.reference(in_force)->swatch.setting == sample.at(19));
+  CHECK(shop::same_setting(sample.reference(in_force)->swatch.setting, sample.at(19)));
   CHECK(sample.reference(in_force)->reason == "as in grid 0002-jug");
   sample.evidence = ladder;
   sample.add_grid("0002-jug", design::Role::reference, {{40, 5}});

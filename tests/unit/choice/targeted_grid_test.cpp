@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <catch2/catch.hpp>
+
 #include <cmath>
 #include <set>
+#include "support/exact_setting.hpp"
 
 #include "choice/doubt_reduction.hpp"
 #include "numerics/random_engine.hpp"

@@ -2,9 +2,11 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <catch2/catch.hpp>
+
 #include <cmath>
 #include <map>
 #include <set>
+#include "support/exact_setting.hpp"
 
 #include "design/composite_grid.hpp"
 #include "design/design_by_name.hpp"
@@ -47,7 +49,7 @@ std::set<int> dpi_of(const std::vector<PlannedSwatch>& planned) {
 
 bool same_settings(const std::vector<PlannedSwatch>& a, const std::vector<PlannedSwatch>& b) {
   return std::equal(a.begin(), a.end(), b.begin(), b.end(), [](const auto& x, const auto& y) {
-    return x.setting == y.setting && x.role == y.role && x.bottle == y.bottle;
+    return shop::same_setting(x.setting, y.setting) && x.role == y.role && x.bottle == y.bottle;
   });
 }
 
@@ -154,7 +156,8 @@ TEST_CASE("coded values and dials agree", "[design][opening]") {
   CHECK(middle.power_pct == 42);  // sqrt(20 * 90) = 42.4
   CHECK(middle.speed_pct == 24);  // sqrt(10 * 60) = 24.5, and 24 is nearer in the log
   CHECK(middle.dpi == 400);       // sqrt(250 * 500) = 353.6: 400 lies nearer in the log than 300
-  for (const shop::Setting& setting : region.lattice(5)) CHECK(region.at(region.code(setting)) == setting);
+  for (const shop::Setting& setting : region.lattice(5))
+    CHECK(shop::same_setting(region.at(region.code(setting)), setting));
 
   // Inner 80 % of the log range.
   const DialRegion inner(machine, allowed, {0.8, 0});

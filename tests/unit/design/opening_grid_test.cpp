@@ -1,7 +1,9 @@
 #include "design/opening_grid.hpp"
 
 #include <catch2/catch.hpp>
+
 #include <set>
+#include "support/exact_setting.hpp"
 
 #include "shop/shop_file.hpp"
 

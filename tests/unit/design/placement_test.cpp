@@ -3,10 +3,12 @@
 #include <algorithm>
 #include <array>
 #include <catch2/catch.hpp>
+
 #include <cmath>
 #include <map>
 #include <set>
 #include <utility>
+#include "support/exact_setting.hpp"
 
 #include "errors/user_error.hpp"
 #include "numerics/random_engine.hpp"
@@ -39,7 +41,7 @@ std::vector<PlannedSwatch> some_swatches(int n, const std::vector<int>& dpi = {2
 
 bool same_place(const Swatch& a, const Swatch& b) {
   return a.id == b.id && a.bottle == b.bottle && a.burn == b.burn && a.x_mm == b.x_mm && a.y_mm == b.y_mm &&
-         a.setting == b.setting;
+         shop::same_setting(a.setting, b.setting);
 }
 
 // Distance round the girth from y to the nearest mould seam; y = 0 lies midway between two seams.
@@ -295,7 +297,7 @@ TEST_CASE("bottles share dpi and dose alike, and repeats lie on different bottle
       const double log_dose = std::log(shop::dose_j_mm2(one.setting, machine));
       (one.bottle == "jug-1" ? dose_1 : dose_2) += log_dose;
       if (one.bottle == "jug-1") ++count_1;
-      if (one.bottle == "jug-1" && one.setting == repeat.setting) ++repeats_1;
+      if (one.bottle == "jug-1" && shop::same_setting(one.setting, repeat.setting)) ++repeats_1;
     }
     CHECK(count_1 == 13);
     CHECK(std::abs(dose_1 - dose_2) / 13 < 0.25);
@@ -444,8 +446,9 @@ TEST_CASE("a design may fix the bottle of a swatch", "[design][placement]") {
   const auto swatches =
       place_swatches(planned, {{"jug-1", {}}, {"jug-2", {}}}, bench(), kJug, PlacementOptions{});
   for (const Swatch& one : swatches) {
-    const auto from = std::find_if(planned.begin(), planned.end(),
-                                   [&](const PlannedSwatch& p) { return p.setting == one.setting; });
+    const auto from = std::find_if(planned.begin(), planned.end(), [&](const PlannedSwatch& p) {
+      return shop::same_setting(p.setting, one.setting);
+    });
     CHECK(one.bottle == (from->bottle == 0 ? "jug-1" : "jug-2"));
   }
 }

@@ -2,6 +2,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "support/exact_setting.hpp"
 #include "support/memory_file_system.hpp"
 #include "support/sample_grid.hpp"
 
@@ -44,7 +45,7 @@ TEST_CASE("pieces are written with their own setting and read back", "[grades][p
       "40.50,2\n");
   const std::vector<PieceRow> pieces = read_pieces(shop, disk);
   REQUIRE(pieces.size() == 2);
-  CHECK(pieces[0].setting == piece.setting);
+  CHECK(shop::same_setting(pieces[0].setting, piece.setting));
   CHECK(pieces[0].note == "-dark spot");
   CHECK(pieces[0].frost == 5);
   CHECK_FALSE(pieces[1].frost);

@@ -6,6 +6,7 @@
 #include "grades/grade_file.hpp"
 #include "grades/grade_import.hpp"
 #include "grades/piece_file.hpp"
+#include "support/exact_setting.hpp"
 #include "support/file_text.hpp"
 #include "support/memory_file_system.hpp"
 #include "support/sample_grid.hpp"
@@ -142,8 +143,8 @@ TEST_CASE("pieces that LibreOffice saved keep their numbers", "[grades][spreadsh
     REQUIRE(rows.size() == 3);
     CHECK(rows[2].frost == GradeRange(4, 5));
     CHECK(rows[2].chipping == GradeRange(0, 1));
-    CHECK(rows[0].setting == shop::Setting{62.5, 40, 300, 100, "stucki", 1});
-    CHECK(rows[1].setting == shop::Setting{7.05, 12.25, 254, 90, "stucki", 2});
+    CHECK(shop::same_setting(rows[0].setting, shop::Setting{62.5, 40, 300, 100, "stucki", 1}));
+    CHECK(shop::same_setting(rows[1].setting, shop::Setting{7.05, 12.25, 254, 90, "stucki", 2}));
     REQUIRE(rows[0].burn);
     CHECK(rows[0].burn->art_height_mm == 40.5);
     CHECK(rows[1].note == "-chip at rim");
@@ -190,8 +191,8 @@ TEST_CASE("pieces survive a spreadsheet", "[grades][spreadsheet]") {
   const std::vector<PieceRow> rows = parse_pieces(file_text(name), name, faults);
   CHECK(faults.empty());
   REQUIRE(rows.size() == 2);
-  CHECK(rows[0].setting == shop::Setting{62.5, 40, 300, 100, "stucki", 1});
-  CHECK(rows[1].setting == shop::Setting{7.05, 12.25, 254, 90, "stucki", 2});
+  CHECK(shop::same_setting(rows[0].setting, shop::Setting{62.5, 40, 300, 100, "stucki", 1}));
+  CHECK(shop::same_setting(rows[1].setting, shop::Setting{7.05, 12.25, 254, 90, "stucki", 2}));
   CHECK(rows[1].note == "-chip at rim");
   CHECK(rows[1].chipping == 1);
 }

@@ -4,6 +4,7 @@
 
 #include "shop/burn_time.hpp"
 #include "shop/setting.hpp"
+#include "shop/setting_cells.hpp"
 
 using namespace frostcal::shop;
 
@@ -31,6 +32,33 @@ TEST_CASE("a dial accepts its steps and nothing between", "[shop]") {
   CHECK_FALSE(range.accepts(12.4));
   CHECK_FALSE(range.accepts(22.5));
   CHECK(SteppedRange{100, 100, 10}.values().size() == 1);
+}
+
+TEST_CASE("a dial takes its values as files of two and of four decimals keep them", "[shop]") {
+  const SteppedRange eighths{5, 100, 0.125};
+  CHECK(dial_cell(8.125) == "8.1250");
+  for (const double kept : {8.125, 8.12, 8.13}) {
+    CHECK(eighths.accepts(kept));
+    CHECK(eighths.dialled(kept) == 8.125);
+  }
+  CHECK_FALSE(eighths.accepts(8.1));
+  CHECK_FALSE(eighths.accepts(8.118));
+  const SteppedRange bytes{100 * 12 / 255.0, 100, 100 / 255.0};
+  CHECK(dial_cell(bytes.min + 91 * bytes.step) == "40.3922");
+  CHECK(bytes.accepts(40.3922));
+  CHECK(bytes.accepts(40.39));
+  CHECK(bytes.values().size() == 244);
+  CHECK_FALSE(bytes.accepts(40.4));
+  CHECK(dial_cell(60) == "60.00");
+  CHECK(dial_cell(100 / 3.0) == "33.3333");
+  CHECK(dial_cell(62.25) == "62.25");
+
+  Setting a{8.125, 16, 400, 100, "stucki", 1};
+  Setting b = a;
+  b.power_pct = 8.12;
+  CHECK(same_setting(a, b));
+  b.speed_pct = 16.1;  // the finest step there is
+  CHECK_FALSE(same_setting(a, b));
 }
 
 // Common practice, no source: the worked example that people in the trade use.

@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <catch2/catch.hpp>
+
 #include <cmath>
+#include "support/exact_setting.hpp"
 
 #include "errors/user_error.hpp"
 #include "numerics/random_engine.hpp"
@@ -82,7 +84,7 @@ TEST_CASE("a first setting that the evidence supports is adopted without objecti
   CHECK(adoption.support.bottles == 3);
   CHECK_FALSE(adoption.comparison);
   const HistoryRow row = adopted_row(adoption, "Ann", "", kNow, "0.1.0");
-  CHECK(row.row.setting == adoption.proposed->setting);
+  CHECK(shop::same_setting(row.row.setting, adoption.proposed->setting));
   CHECK(row.row.chance == adoption.proposed->chance);
   CHECK(row.row.status == Status::settled);
   CHECK(adoption.lacks.empty());

@@ -1,7 +1,9 @@
 #include "table/carry.hpp"
 
 #include <catch2/catch.hpp>
+
 #include <cmath>
+#include "support/exact_setting.hpp"
 
 #include "shop/shop_file.hpp"
 #include "surface/physical_setting.hpp"
@@ -41,7 +43,7 @@ surface::Observation burned(const shop::Setting& setting, const shop::Machine& m
 TEST_CASE("to a twin the setting stays; at twice the watts it takes half the percentage", "[table]") {
   const shop::Machine from = bench();
   const shop::Setting setting{40, 50, 300, 100, "stucki", 1};
-  CHECK(carried_by_dials(setting, from, from) == setting);
+  CHECK(shop::same_setting(carried_by_dials(setting, from, from), setting));
   shop::Machine strong = from;
   strong.rated_power_w = 120;
   const auto carried = carried_by_dials(setting, from, strong);
@@ -254,7 +256,7 @@ TEST_CASE("a carried setting stays while evidence is thin, and goes when a bette
           thin.comparison->probability_better);
   CHECK(thin.needs_reason);
   CHECK_FALSE(replaces(*thin.comparison));
-  CHECK(same_dials(in_force(record.history, "amber-jug", "barn")->setting, *carried));
+  CHECK(shop::same_setting(in_force(record.history, "amber-jug", "barn")->setting, *carried));
 
   const auto burn_lattice = [&] {
     for (const double power : {45.0, 63.0, 90.0}) {
@@ -274,5 +276,5 @@ TEST_CASE("a carried setting stays while evidence is thin, and goes when a bette
   CHECK(better.frost.lowest >= 4);
   CHECK(better.chipping == 0);
   record.history.push_back(adopted_row(shown, "Ann", "", "2026-11-26T11:14:05Z", "0.1.0"));
-  CHECK(same_dials(in_force(record.history, "amber-jug", "barn")->setting, shown.proposed->setting));
+  CHECK(shop::same_setting(in_force(record.history, "amber-jug", "barn")->setting, shown.proposed->setting));
 }

@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "errors/system_error.hpp"
+#include "support/exact_setting.hpp"
 #include "support/file_text.hpp"
 #include "support/memory_file_system.hpp"
 #include "support/sample_grid.hpp"
@@ -77,7 +78,7 @@ TEST_CASE("the table holds the last row of each glass and machine, in the agreed
         "0002-amber-jug,settled,\"'=better, \"\"whiter\"\"\",Ann,2026-11-25T11:14:05Z\n");
   const std::vector<HistoryRow> history = read_history(three.shop, three.disk);
   REQUIRE(history.size() == 3);
-  CHECK(history[0].row.setting == test::sample_row().row.setting);
+  CHECK(shop::same_setting(history[0].row.setting, test::sample_row().row.setting));
   CHECK(history[0].row.reason == "=better, \"whiter\"");
   CHECK(history[0].row.grids == std::vector<std::string>{"0001-amber-jug", "0002-amber-jug"});
   CHECK(history[2].line == 4);
