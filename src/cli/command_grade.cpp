@@ -182,8 +182,8 @@ ExitStatus import_file(const Sitting& sitting, const std::string& file, const st
                  grades::append_grades(sitting.shop, sitting.grid, change.rows));
   }
   all.insert(all.end(), change.rows.begin(), change.rows.end());
-  streams.out << sitting.grid.id << ": recorded " << change.rows.size()
-              << (change.rows.size() == 1 ? " grade; " : " grades; ");
+  streams.out << sitting.grid.id << ": recorded " << textfile::counted(change.graded, "grade", "grades")
+              << "; ";
   std::vector<std::string> counts;
   for (const std::string& by : graders) {
     counts.push_back(std::to_string(graded_by(sitting, all, by)) + " of " +

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 #include <utility>
 
 #include "errors/bug.hpp"
@@ -53,20 +54,24 @@ std::string read_time(const textfile::CsvCell& cell, const std::string& now, err
   return bare ? cell.text + "T00:00:00Z" : cell.text;
 }
 
-/// The chipping that a later look of the same person raised it to; nothing when none did.
-std::optional<int> raised_chipping(const std::vector<GradeRow>& before, const GradeRow& row) {
-  std::optional<int> full;
-  std::optional<int> raised;
+/// What the same person said before of a swatch's chipping.
+struct ChippingBefore {
+  std::optional<int> graded;  // in the last grading
+  std::optional<int> raised;  // by a later look; nothing when none did
+};
+
+ChippingBefore chipping_before(const std::vector<GradeRow>& before, const GradeRow& row) {
+  ChippingBefore said;
   for (const GradeRow& one : before) {
     if (one.swatch != row.swatch || one.grader != row.grader) continue;
     if (one.chipping && !one.frost) {
-      if (*one.chipping > std::max(full.value_or(0), raised.value_or(0))) raised = one.chipping;
+      if (*one.chipping > std::max(said.graded.value_or(0), said.raised.value_or(0)))
+        said.raised = one.chipping;
     } else if (one.chipping || !one.frost) {  // graded anew, or taken back
-      full = one.chipping;
-      raised.reset();
+      said = {one.chipping, std::nullopt};
     }
   }
-  return raised;
+  return said;
 }
 
 const SwatchGrade* grade_in(const std::vector<SwatchGrade>& grades, const GradeRow& row) {
@@ -74,6 +79,11 @@ const SwatchGrade* grade_in(const std::vector<SwatchGrade>& grades, const GradeR
     return grade.swatch == row.swatch && grade.grader == row.grader;
   });
   return found == grades.end() ? nullptr : &*found;
+}
+
+/// The row before one that replaces an earlier grading by frost alone.
+GradeRow taking_back(const GradeRow& row) {
+  return {row.swatch, std::nullopt, std::nullopt, std::string(kTakenBack), row.grader, row.graded_at, 0};
 }
 
 /// A note or a grader's name as it is kept.
@@ -150,16 +160,23 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
 ImportChange change_by_import(const design::Grid& grid, const std::vector<GradeRow>& before,
                               const std::vector<GradeRow>& imported) {
   ImportChange change;
-  std::vector<GradeRow> rows = imported;
-  for (GradeRow& row : rows) {
-    const std::optional<int> raised = raised_chipping(before, row);
-    if (!row.frost || !row.chipping || !raised || *row.chipping >= *raised) continue;
-    row.chipping.reset();  // a row with frost alone leaves chipping as it is
-    change.later_looks.push_back(row.swatch);
-  }
-  std::vector<GradeRow> all = before;
-  all.insert(all.end(), rows.begin(), rows.end());
   const std::vector<SwatchGrade> old_grades = effective_grades(grid, before);
+  std::vector<GradeRow> rows = imported;
+  std::vector<GradeRow> all = before;
+  std::set<std::pair<std::string, std::string>> emptied;  // swatch and grader
+  for (GradeRow& row : rows) {
+    const ChippingBefore said = chipping_before(before, row);
+    const SwatchGrade* was = grade_in(old_grades, row);
+    if (row.frost && said.raised && row.chipping.value_or(0) < *said.raised) {
+      row.chipping.reset();  // a row with frost alone leaves chipping as it is
+      change.later_looks.push_back(row.swatch);
+    } else if (row.frost && !row.chipping && said.graded) {
+      emptied.emplace(row.swatch, row.grader);
+      if (row.note.empty()) row.note = was->note;
+      all.push_back(taking_back(row));
+    }
+    all.push_back(row);
+  }
   const std::vector<SwatchGrade> new_grades = effective_grades(grid, all);
   for (const GradeRow& row : rows) {
     const SwatchGrade* was = grade_in(old_grades, row);
@@ -168,7 +185,10 @@ ImportChange change_by_import(const design::Grid& grid, const std::vector<GradeR
         was != nullptr && is != nullptr && was->frost == is->frost && was->chipping == is->chipping;
     if (graded_alike) ++change.same;
     if (was != nullptr && !graded_alike) ++change.replaced;
-    if (!graded_alike || was->note != is->note) change.rows.push_back(row);
+    if (graded_alike && was->note == is->note) continue;
+    if (emptied.count({row.swatch, row.grader}) != 0) change.rows.push_back(taking_back(row));
+    change.rows.push_back(row);
+    ++change.graded;
   }
   return change;
 }

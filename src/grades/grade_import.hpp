@@ -28,14 +28,16 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
 /// What an import adds to the rows that are there.
 struct ImportChange {
   std::vector<GradeRow> rows;  // to be appended; those that change nothing are left out
+  int graded = 0;              // grades among them; the others take back what they replace
   int same = 0;                // the same person graded those so before
   int replaced = 0;            // the same person graded those otherwise before
   std::vector<std::string>
       later_looks;  // a later look saw more chipping than the import says, and that stays
 };
 
-/// A full grade would lower chipping, as a correction does; handing in the form of the first day once more is
-/// none, so chipping that a later look raised is not lowered by an import.
+/// A full grade would lower chipping, as a correction does, and one without chipping empties it; handing in
+/// the form of the first day once more is none, so chipping that a later look raised is not lowered by an
+/// import.
 ImportChange change_by_import(const design::Grid& grid, const std::vector<GradeRow>& before,
                               const std::vector<GradeRow>& imported);
 

@@ -152,6 +152,35 @@ TEST_CASE("an import keeps what a later look saw, and adds nothing that is there
   CHECK_FALSE(frost.rows[0].chipping);
 }
 
+TEST_CASE("chipping that a corrected form leaves empty is taken back", "[grades][grade_import]") {
+  const design::Grid grid = test::sample_grid();
+  const auto row = [](const char* swatch, std::optional<int> frost, std::optional<int> chipping) {
+    return GradeRow{swatch, frost, chipping, "", "Zed", "2026-11-25T11:14:05Z", 0};
+  };
+  std::vector<GradeRow> before{row("A1", 4, 2), row("A2", 4, 0), row("A2", {}, 2), row("A3", 4, {})};
+  before[0].note = "simulated";
+  const std::vector<GradeRow> form{row("A1", 3, {}), row("A2", 4, {}), row("A3", 4, {}), row("B1", 5, {})};
+  const ImportChange change = change_by_import(grid, before, form);
+  CHECK(change.graded == 2);  // A1 and B1
+  CHECK(change.replaced == 1);
+  CHECK(change.same == 2);
+  CHECK(change.later_looks == std::vector<std::string>{"A2"});  // flakes that were seen are there
+  REQUIRE(change.rows.size() == 3);
+  CHECK(takes_back(change.rows[0]));
+  std::vector<GradeRow> all = before;
+  all.insert(all.end(), change.rows.begin(), change.rows.end());
+  const std::vector<SwatchGrade> grades = effective_grades(grid, all);
+  REQUIRE(grades.size() == 4);
+  CHECK(grades[0].frost == 3);
+  CHECK_FALSE(grades[0].chipping);
+  CHECK(grades[0].note == "simulated");
+  CHECK(grades[1].chipping == 2);
+  // Once more it changes nothing; a later look then begins anew.
+  CHECK(change_by_import(grid, all, form).rows.empty());
+  all.push_back(row("A1", {}, 1));
+  CHECK(effective_grades(grid, all)[0].chipping == 1);
+}
+
 TEST_CASE("a spreadsheet's own file is to be saved as CSV", "[grades][grade_import]") {
   CHECK_THAT(refusal(std::string("PK\x03\x04\x14\0\0", 7)), Catch::Matchers::Contains("save it as CSV"));
 }
