@@ -73,11 +73,15 @@ void refuse_before_all_pieces(const Arguments& arguments, const table::TableReco
 // Grids that were graded on the machine in those days.
 std::vector<std::string> doubtful_grids(const surface::ShopEvidence& evidence,
                                         const grades::CuredFault& fault) {
+  grades::CuredFault whole_days = fault;
+  whole_days.since = fault.since.substr(0, 10) + "T00:00:00Z";
   std::vector<std::string> ids;
   for (const surface::GradedGrid& graded : evidence.grids) {
     const bool any =
         std::any_of(graded.graded.begin(), graded.graded.end(), [&](const grades::SwatchGrade& grade) {
-          return grades::covers(fault, graded.grid.machine, grade.graded_at);
+          // A bare day may have been at any time of that day.
+          const grades::CuredFault& days = textfile::is_bare_day(grade.graded_at) ? whole_days : fault;
+          return grades::covers(days, graded.grid.machine, grade.graded_at);
         });
     if (any) ids.push_back(graded.grid.id);
   }

@@ -229,6 +229,17 @@ TEST_CASE("a cured fault sets the machine's other glasses aside too, and names g
   CHECK(cured.at("still_stale").empty());
 }
 
+TEST_CASE("a grid whose form gave only the day on which the fault began is named", "[program][cured]") {
+  const AdoptedShop shop;
+  const fs::path form = shop.folder() / "today.csv";
+  std::ofstream(form) << "swatch,frost,chipping,graded_at\nA1,4,0," << cli::now_text().substr(0, 10) << '\n';
+  REQUIRE(shop.run({"grade", "1", "--from", form.string(), "--grader", "Cy"}).status == 0);
+  wait_a_second();  // what Ann graded was before the first reject
+  REQUIRE_THAT(shop.log(2, 8).out, Contains("STALE"));
+  CHECK_THAT(shop.run(kCured).out,
+             Contains("Grids graded on bench in those days, which count as before: 0001-amber-jug."));
+}
+
 TEST_CASE("a setting stays stale when the fault is said to have begun too late", "[program][cured]") {
   const AdoptedShop shop;
   REQUIRE(shop.log(2, 6).status == 0);
