@@ -2,6 +2,9 @@
 
 #include <fcntl.h>
 
+#include <string>
+#include <vector>
+
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
 #include "textfile/file_lock.hpp"
@@ -29,11 +32,14 @@ std::string write_remedy(int error, const fs::path& file) {
 
 class Replacement {
  public:
-  Replacement(const fs::path& file, const std::string& target, FileSystem& files)
-      : file_(file), target_(target), files_(files) {
+  /// `alone`: the caller holds a lock, so that no other program writes this file now.
+  Replacement(const fs::path& file, const std::string& target, bool alone, FileSystem& files)
+      : file_(file), target_(target), alone_(alone), files_(files) {
     const fs::path path(target);
     folder_ = path.parent_path().string();
-    temporary_ = (path.parent_path() / ("." + path.filename().string() + ".tmp")).string();
+    stem_ = "." + path.filename().string() + ".";
+    const std::string process = alone ? "" : std::to_string(files.own_process_number()) + '.';
+    temporary_ = in_folder(stem_ + process + kEnding);
   }
 
   void run(std::string_view bytes) {
@@ -49,8 +55,35 @@ class Replacement {
   }
 
  private:
+  static constexpr const char* kEnding = "tmp";
+
+  std::string in_folder(const std::string& name) const { return (fs::path(folder_) / name).string(); }
+
   void check(int result, const std::string& action) const {
     if (result < 0) throw errors::SystemError(shown(file_), action, -result, write_remedy(result, file_));
+  }
+
+  /// Whether the name is that of a temporary file of any process.
+  bool is_temporary(const std::string& name) const {
+    if (name.compare(0, stem_.size(), stem_) != 0) return false;
+    const std::string rest = name.substr(stem_.size());
+    const std::size_t end = rest.find_first_not_of("0123456789");
+    return end != 0 && end != std::string::npos && rest.substr(end) == std::string(".") + kEnding;
+  }
+
+  /// What killed runs left of this file: nobody holds its lock. One without contents may be about to be
+  /// locked.
+  void remove_leftovers() {
+    std::vector<std::string> names;
+    if (files_.list(folder_, names) < 0) return;
+    for (const std::string& name : names) {
+      const std::string path = in_folder(name);
+      FileStatus found;
+      if (!is_temporary(name) || files_.link_status(path, found) < 0) continue;
+      if (found.kind != FileKind::file || found.size == 0) continue;
+      const OpenFile left(files_, files_.open(path, O_RDWR | O_NOFOLLOW | O_CLOEXEC, 0));
+      if (left.is_open() && files_.lock(left.number()) == 0) (void)files_.remove(path);
+    }
   }
 
   bool look_at_old() {
@@ -68,6 +101,7 @@ class Replacement {
   }
 
   void write_temporary(std::string_view bytes, bool had_old) {
+    if (!alone_) remove_leftovers();
     const int removed = files_.remove(temporary_);  // left by a killed run
     if (removed < 0 && removed != -ENOENT) check(removed, "write");
     OpenFile file(files_, retry_interrupted([&] {
@@ -75,6 +109,7 @@ class Replacement {
                                        0666);
                   }));
     check(file.number(), "write");
+    if (!alone_) (void)files_.lock(file.number());
     check(write_all(files_, file.number(), bytes), "write");
     if (had_old)
       check(retry_interrupted([&] { return files_.change_mode(file.number(), old_.mode); }), "write");
@@ -84,7 +119,9 @@ class Replacement {
 
   fs::path file_;
   std::string target_;
+  bool alone_;
   std::string folder_;
+  std::string stem_;  // of its temporary names
   std::string temporary_;
   FileStatus old_;
   FileSystem& files_;
@@ -100,11 +137,11 @@ void durable_write(const fs::path& root, const fs::path& file, std::string_view 
 void durable_write_locked(const fs::path& root, const fs::path& file, std::string_view bytes,
                           FileSystem& files) {
   if (file.has_parent_path()) make_folders(root, file.parent_path(), files);
-  Replacement(file, resolve_inside(root, file, files), files).run(bytes);
+  Replacement(file, resolve_inside(root, file, files), /*alone=*/true, files).run(bytes);
 }
 
 void durable_write_anywhere(const fs::path& file, std::string_view bytes, FileSystem& files) {
-  Replacement(file, resolve_inside({}, file, files), files).run(bytes);
+  Replacement(file, resolve_inside({}, file, files), /*alone=*/false, files).run(bytes);
 }
 
 }  // namespace frostcal::textfile

@@ -20,8 +20,9 @@ void durable_write(const std::filesystem::path& root, const std::filesystem::pat
 void durable_write_locked(const std::filesystem::path& root, const std::filesystem::path& file,
                           std::string_view bytes, FileSystem& files = real_file_system());
 
-/// The same outside any shop (a file that the user named with --output, --form or --report): no lock, any
-/// place, its folder must exist.
+/// The same outside any shop (a file that the user named with --output, --form or --report): any place, its
+/// folder must exist. No lock is taken: the temporary file is .NAME.PROCESS.tmp, so that of two programs that
+/// write one file the later one wins and both files are whole. Those that killed runs left are removed.
 void durable_write_anywhere(const std::filesystem::path& file, std::string_view bytes,
                             FileSystem& files = real_file_system());
 

@@ -5,6 +5,7 @@
 #include <set>
 
 #include "support/in_process.hpp"
+#include "support/program.hpp"
 #include "support/sample_shop.hpp"
 #include "support/text_file.hpp"
 
@@ -109,4 +110,27 @@ TEST_CASE("an export that a spreadsheet saved is replaced", "[program][output]")
   test::write_text(file, "\xEF\xBB\xBF\"glass\";\"machine\";\"power_pct\";\"speed_pct\"\r\n");
   CHECK(run_in_process(sample, {"table", "export", "--output", file.string()}).status == 0);
   CHECK(test::read_text(file).substr(0, 24) == "glass,machine,power_pct,");
+}
+
+TEST_CASE("two commands may write one file at the same moment", "[program][output_file]") {
+  const test::SampleShop sample;
+  adopt(sample);
+  const fs::path file = sample.folder() / "list.csv";
+  const std::vector<std::string> words{"table",       "export", "--output",
+                                       file.string(), "--shop", sample.option()};
+  REQUIRE(test::run_program(words).status == 0);
+  const std::string whole = test::read_text(file);
+  for (int round = 0; round < 10; ++round) {
+    test::Program one(words);
+    test::Program other(words);
+    for (test::Program* program : {&one, &other}) {
+      const test::Outcome outcome = program->finish();
+      CAPTURE(round, outcome.err);
+      CHECK(outcome.status == 0);
+    }
+    CHECK(test::read_text(file) == whole);
+  }
+  for (const fs::directory_entry& entry : fs::directory_iterator(sample.folder())) {
+    CHECK(entry.path().extension() != ".tmp");
+  }
 }

@@ -207,3 +207,22 @@ TEST_CASE("the real disk behaves as the model does", "[textfile][durable_write]"
   for ([[maybe_unused]] const auto& entry : fs::recursive_directory_iterator(folder.path())) ++entries;
   CHECK(entries == 5);  // .lock, results, deep, table.csv, out.csv
 }
+
+TEST_CASE("two programs that write one file outside a shop do not touch each other's half", "[textfile]") {
+  MemoryFileSystem disk;
+  disk.put("/out/list.csv", "old\n");
+  disk.put("/out/.list.csv.77.tmp", "half of another's");
+  disk.take_lock_elsewhere("/out/.list.csv.77.tmp");
+  disk.put("/out/.list.csv.78.tmp", "");  // another one's that is not locked yet
+  disk.put("/out/.list.csv.79.tmp", "left by a killed run");
+  disk.put("/out/.list.csv.mine.tmp", "no file of ours");
+  disk.put("/out/.list.csv.80.tmp.txt", "no file of ours");
+  durable_write_anywhere("/out/list.csv", "new\n", disk);
+  CHECK(disk.contents("/out/list.csv") == "new\n");
+  CHECK(disk.contents("/out/.list.csv.77.tmp") == "half of another's");
+  CHECK(disk.has("/out/.list.csv.78.tmp"));
+  CHECK_FALSE(disk.has("/out/.list.csv.79.tmp"));
+  CHECK(disk.has("/out/.list.csv.mine.tmp"));
+  CHECK(disk.has("/out/.list.csv.80.tmp.txt"));
+  CHECK_FALSE(disk.has("/out/.list.csv.4242.tmp"));  // its own
+}
