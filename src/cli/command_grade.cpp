@@ -104,21 +104,33 @@ std::string repeated_text(const Sitting& sitting, const grades::ImportChange& ch
   return text;
 }
 
-/// In how many grids each name has graded. A grid that can't be read is passed over: `check` names it.
+/// A grid with the rows of its grades.
+struct GridWithRows {
+  design::Grid grid;
+  std::vector<grades::GradeRow> rows;
+};
+
+/// Nothing where the grid or its grades can't be read: `check` names it, and the others go on.
+std::optional<GridWithRows> readable_grid(const shop::Shop& shop, const std::string& id) {
+  try {
+    const design::Grid grid = design::read_grid(shop, id);
+    return GridWithRows{grid, grades::read_grades(shop, grid)};
+  } catch (const errors::UserError&) {
+    return std::nullopt;
+  } catch (const errors::SystemError&) {
+    return std::nullopt;
+  }
+}
+
+/// In how many grids each name has graded.
 std::map<std::string, int> grids_by_grader(const shop::Shop& shop) {
   std::map<std::string, int> grids;
   for (const std::string& id : design::grid_ids(shop)) {
-    try {
-      std::set<std::string> graders;
-      for (const grades::GradeRow& row : grades::read_grades(shop, design::read_grid(shop, id))) {
-        graders.insert(row.grader);
-      }
-      for (const std::string& name : graders) ++grids[name];
-    } catch (const errors::UserError&) {
-      continue;
-    } catch (const errors::SystemError&) {
-      continue;
-    }
+    const std::optional<GridWithRows> read = readable_grid(shop, id);
+    if (!read) continue;
+    std::set<std::string> graders;
+    for (const grades::GradeRow& row : read->rows) graders.insert(row.grader);
+    for (const std::string& name : graders) ++grids[name];
   }
   return grids;
 }
@@ -194,8 +206,7 @@ ExitStatus import_file(const Sitting& sitting, const std::string& file, const st
 }
 
 /// "C3 on amber-jug-1 (grid 0007-amber-jug)": the latest swatch of an earlier grid, of the same glass on the
-/// same machine, that stands at the setting of this grid's reference swatch; empty when there is none. A grid
-/// that can't be read is passed over: it must not keep anyone from grading this one.
+/// same machine, that stands at the setting of this grid's reference swatch; empty when there is none.
 std::string earlier_reference(const Sitting& sitting) {
   const design::Swatch* reference = design::reference_swatch(sitting.grid);
   if (reference == nullptr) return "";
@@ -208,20 +219,15 @@ std::string earlier_reference(const Sitting& sitting) {
                        });
   };
   for (auto id = ids.rbegin(); id != ids.rend(); ++id) {
-    try {
-      const design::Grid grid = design::read_grid(sitting.shop, *id);
-      if (grid.glass != sitting.grid.glass || grid.machine != sitting.grid.machine) continue;
-      const auto earlier =
-          std::find_if(grid.swatches.begin(), grid.swatches.end(), [&](const design::Swatch& swatch) {
-            return shop::same_setting(swatch.setting, reference->setting);
-          });
-      if (earlier == grid.swatches.end() || is_gone(earlier->bottle)) continue;
-      return earlier->id + " on " + earlier->bottle + " (grid " + grid.id + ")";
-    } catch (const errors::UserError&) {
-      continue;
-    } catch (const errors::SystemError&) {
-      continue;
-    }
+    const std::optional<GridWithRows> read = readable_grid(sitting.shop, *id);
+    if (!read) continue;
+    const design::Grid& grid = read->grid;
+    if (grid.glass != sitting.grid.glass || grid.machine != sitting.grid.machine) continue;
+    const auto earlier = std::find_if(
+        grid.swatches.begin(), grid.swatches.end(),
+        [&](const design::Swatch& swatch) { return shop::same_setting(swatch.setting, reference->setting); });
+    if (earlier == grid.swatches.end() || is_gone(earlier->bottle)) continue;
+    return earlier->id + " on " + earlier->bottle + " (grid " + grid.id + ")";
   }
   return "";
 }
@@ -363,27 +369,19 @@ ExitStatus list_waiting(const shop::Shop& shop, const std::optional<std::string>
                         const Streams& streams) {
   std::string first;
   for (const std::string& id : design::grid_ids(shop)) {
-    Sitting sitting;
-    std::set<std::string> graded;
-    const auto pass_over = [&] {
+    const std::optional<GridWithRows> read = readable_grid(shop, id);
+    if (!read) {
       tell(streams, id + " can't be read:  " + shop::command_for(shop, "check") + '\n');
-    };
-    try {
-      sitting = {shop, design::read_grid(shop, id)};
-      for (const grades::SwatchGrade& grade : grades::effective_grades(sitting.grid, rows_of(sitting))) {
-        if (!grader || grade.grader == *grader) graded.insert(grade.swatch);
-      }
-    } catch (const errors::UserError&) {
-      pass_over();
-      continue;
-    } catch (const errors::SystemError&) {
-      pass_over();
       continue;
     }
-    if (graded.size() == sitting.grid.swatches.size()) continue;
+    std::set<std::string> graded;
+    for (const grades::SwatchGrade& grade : grades::effective_grades(read->grid, read->rows)) {
+      if (!grader || grade.grader == *grader) graded.insert(grade.swatch);
+    }
+    if (graded.size() == read->grid.swatches.size()) continue;
     if (first.empty()) streams.out << "These grids wait for grades:\n";
     if (first.empty()) first = id;
-    streams.out << "  " << id << ": " << graded.size() << " of " << sitting.grid.swatches.size() << " graded"
+    streams.out << "  " << id << ": " << graded.size() << " of " << read->grid.swatches.size() << " graded"
                 << (grader ? " by " + *grader : "") << '\n';
   }
   if (first.empty()) {
