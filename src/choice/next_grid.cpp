@@ -220,8 +220,8 @@ void plan_by_surface(PlannedGrid& plan, std::vector<PlannedSwatch>& planned, con
       [&](const std::vector<surface::PhysicalSetting>& settings) { return surface.scan_chance(settings); });
   std::optional<shop::Setting> best;
   if (!ranked.empty()) best = ranked.front().setting;
-  if (best && count.swatches >= kConfirmFrom)
-    options.first.assign(options.swatches >= kConfirmTwiceFrom ? 2u : 1u, *best);
+  if (best && count.swatches >= kGradedToConfirm)
+    options.first.assign(options.swatches >= kSwatchesToConfirmTwice ? 2u : 1u, *best);
   plan.expectation = plan_targeted(surface, machine, allowed, shop.acceptance.chance, options);
   plan.targeted = true;
   if (plan.expectation.settings.empty() && request.spend.seconds > 0)

@@ -24,10 +24,10 @@ inline constexpr int kTargetedSwatches = 12;
 /// they show places the next ones better.
 inline constexpr int kMostAtOnce = 48;
 inline constexpr int kMostSwatches = 500;  // of one grid, whoever asks for them
-/// From this many graded swatches on a targeted grid confirms the best setting so far, with two swatches
-/// where it has at least kConfirmTwiceFrom and with one in a smaller grid.
-inline constexpr int kConfirmFrom = 12;
-inline constexpr int kConfirmTwiceFrom = 12;
+/// From this many graded swatches of the glass on a targeted grid confirms the best setting so far: with two
+/// swatches in a grid of at least kSwatchesToConfirmTwice, with one in a smaller grid.
+inline constexpr int kGradedToConfirm = 12;
+inline constexpr int kSwatchesToConfirmTwice = 12;
 inline constexpr int kMostDpiValues = 3;          // of an opening grid
 inline constexpr int kMostTargetedDpiValues = 2;  // loses nothing against 3 and saves a fifth of the burns
 

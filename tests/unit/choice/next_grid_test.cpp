@@ -87,7 +87,7 @@ TEST_CASE("a targeted grid confirms the best setting so far, on different bottle
 TEST_CASE("logged pieces are no graded swatches: nothing is confirmed by them alone", "[choice][plan]") {
   SimulatedShop shop({make_world(31, drawn_machine(31))});
   const shop::Machine& machine = shop.shop.machines.front();
-  for (int i = 1; i <= 2 * choice::kConfirmFrom; ++i) {
+  for (int i = 1; i <= 2 * choice::kGradedToConfirm; ++i) {
     surface::Observation piece;
     piece.glass = surface::surface_name(SimulatedShop::kGlass, machine.name);
     piece.bottle = piece.burn = "piece " + std::to_string(i);
