@@ -79,7 +79,7 @@ std::vector<shop::Setting> best_set(const shop::Machine& machine, const shop::Ma
       setting.dpi = dpi[settings.size() % dpi.size()];
       setting.screen = allowed.screens.front();
       if (!shop::accepts(machine, setting)) continue;
-      if (repeats || std::find(settings.begin(), settings.end(), setting) == settings.end())
+      if (repeats || shop::find_setting(settings.begin(), settings.end(), setting) == settings.end())
         settings.push_back(setting);
     }
     const double distance = smallest_distance(settings, machine);

@@ -1,11 +1,10 @@
 #include "table/carry.hpp"
 
 #include <catch2/catch.hpp>
-
 #include <cmath>
-#include "support/exact_setting.hpp"
 
 #include "shop/shop_file.hpp"
+#include "support/exact_setting.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_surface.hpp"
 #include "table/adoption.hpp"
@@ -43,7 +42,7 @@ surface::Observation burned(const shop::Setting& setting, const shop::Machine& m
 TEST_CASE("to a twin the setting stays; at twice the watts it takes half the percentage", "[table]") {
   const shop::Machine from = bench();
   const shop::Setting setting{40, 50, 300, 100, "stucki", 1};
-  CHECK(shop::same_setting(carried_by_dials(setting, from, from), setting));
+  CHECK(carried_by_dials(setting, from, from) == setting);
   shop::Machine strong = from;
   strong.rated_power_w = 120;
   const auto carried = carried_by_dials(setting, from, strong);
