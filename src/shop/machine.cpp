@@ -27,7 +27,7 @@ double SteppedRange::dialled(double value) const {
 
 double SteppedRange::nearest(double wished) const {
   FROSTCAL_ASSERT(step > 0 && max >= min, "a range needs a positive step and min <= max");
-  const double last = std::floor((max - min) / step + kDialTolerance);
+  const double last = std::floor((max - min) / step + 1e-6);
   const double below = std::clamp(std::floor((wished - min) / step), 0.0, last);
   const double low = min + step * below;
   const double high = min + step * std::min(below + 1, last);
