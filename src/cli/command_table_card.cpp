@@ -1,4 +1,3 @@
-#include <algorithm>
 #include <ostream>
 
 #include "cli/commands.hpp"
@@ -17,9 +16,7 @@ namespace {
 
 // "glass" or "machine" where shop.toml has none of the row's name any more.
 std::string gone(const shop::Shop& shop, const table::SettingsRow& row) {
-  const bool glass_known = std::any_of(shop.glasses.begin(), shop.glasses.end(),
-                                       [&](const shop::Glass& glass) { return glass.name == row.glass; });
-  if (!glass_known) return "glass";
+  if (shop.find_glass(row.glass) == nullptr) return "glass";
   return shop.find_machine(row.machine) == nullptr ? "machine" : "";
 }
 

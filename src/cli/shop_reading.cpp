@@ -68,9 +68,8 @@ std::vector<std::string> lost_glasses(const shop::Shop& shop, const surface::Sho
   std::vector<std::string> names;
   for (const surface::GradedGrid& graded : evidence.grids) {
     const std::string& name = graded.grid.glass;
-    const bool known = std::any_of(shop.glasses.begin(), shop.glasses.end(),
-                                   [&](const shop::Glass& glass) { return glass.name == name; });
-    if (!known && std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
+    if (shop.find_glass(name) == nullptr && std::find(names.begin(), names.end(), name) == names.end())
+      names.push_back(name);
   }
   return names;
 }

@@ -36,11 +36,10 @@ shop::Side neck_side(const Grid& grid, const shop::Machine& machine) {
 
 std::vector<ChangedFigure> changes_since(const Grid& grid, const shop::Shop& shop) {
   const shop::Machine* machine = shop.find_machine(grid.machine);
-  const auto vessel = std::find_if(shop.vessels.begin(), shop.vessels.end(),
-                                   [&](const shop::Vessel& one) { return one.name == grid.vessel; });
+  const shop::Vessel* vessel = shop.find_vessel(grid.vessel);
   std::vector<ChangedFigure> changes;
   if (!grid.planned_for || grid.planned_for->machine != grid.machine || machine == nullptr ||
-      vessel == shop.vessels.end())
+      vessel == nullptr)
     return changes;
   const PlannedFor now = planned_for(*machine, *vessel);
   const auto compare = [&](const std::string& of, const std::string& what, double then, double today,

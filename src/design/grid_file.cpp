@@ -363,9 +363,7 @@ std::string grid_toml_text(const Grid& grid, const std::string& swatches_text) {
               "\ntop_speed_mm_s = " + format_number(grid.planned_for->top_speed_mm_s) +
               "\nspot_mm = " + format_number(grid.planned_for->spot_mm) +
               "\ndiameter_mm = " + format_number(grid.planned_for->diameter_mm);
-    if (grid.planned_for->neck)
-      figures +=
-          std::string("\nneck = ") + (*grid.planned_for->neck == shop::Side::left ? "\"left\"" : "\"right\"");
+    if (grid.planned_for->neck) figures += "\nneck = " + toml_string(shop::to_text(*grid.planned_for->neck));
   }
   return "# What was planned. Written by frostcal; not to be edited.\nformat = " +
          std::to_string(format_of(grid)) + "\nglass = " + toml_string(grid.glass) +

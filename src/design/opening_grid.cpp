@@ -97,16 +97,13 @@ std::vector<shop::Setting> spread_settings(const shop::Machine& machine, const s
                                            const SpreadOptions& options) {
   FROSTCAL_ASSERT(options.swatches > 0 && options.dpi_values > 0 && options.sets > 0,
                   "a grid needs swatches");
-  if (machine.dose_limit_j_mm2 <= 0)
-    return best_set(machine, allowed, pick_dpi(allowed.dpi, options.dpi_values), options, options.swatches,
-                    true);
-  std::vector<shop::Setting> best = best_set(machine, allowed, pick_dpi(allowed.dpi, options.dpi_values),
-                                             options, 4 * options.swatches, true);
+  std::vector<int> dpi = pick_dpi(allowed.dpi, options.dpi_values);
+  if (machine.dose_limit_j_mm2 <= 0) return best_set(machine, allowed, dpi, options, options.swatches, true);
+  std::vector<shop::Setting> best = best_set(machine, allowed, dpi, options, 4 * options.swatches, true);
   // A low limit leaves a corner of the ranges, most of it at coarse dpi.
   SpreadOptions corner = options;
   corner.inner = 1;
   corner.sets = std::min(options.sets, 4);
-  std::vector<int> dpi = pick_dpi(allowed.dpi, options.dpi_values);
   std::sort(dpi.begin(), dpi.end());
   while (static_cast<int>(best.size()) < options.swatches && !dpi.empty()) {
     for (const int drawn : {64 * options.swatches, 512 * options.swatches}) {

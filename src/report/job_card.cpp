@@ -132,7 +132,7 @@ void draw_panel(PaperFlow& flow, const JobCard& job, double most_mm) {
   const std::string text =
       "Art " + sheet::shown_length(job.art_width_mm, job.units) + " along the bottle, " +
       sheet::shown_length(job.art_height_mm, job.units) + " round it, on the panel's centre. " +
-      "Neck to the " + (job.neck == shop::Side::left ? "left" : "right") + ". Diameter " +
+      "Neck to the " + shop::to_text(job.neck) + ". Diameter " +
       sheet::shown_diameter(job.vessel.diameter_mm(0), job.units) + "." +
       (scale < 1 ? " Drawn at " + sheet::shown_number(100 * scale, 0) + " %." : " Drawn true to scale.");
   sheet::paragraph(&flow.page(), text, x, flow.y(), flow.right() - x, {3.8, Face::regular, kBlack, 1.35});

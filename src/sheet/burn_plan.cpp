@@ -67,11 +67,6 @@ shop::Setting solid(shop::Setting setting) {
   return setting;
 }
 
-bool within_limit(const shop::Machine& machine, const shop::Setting& setting) {
-  return machine.dose_limit_j_mm2 <= 0 ||
-         shop::dose_j_mm2(setting, machine) <= machine.dose_limit_j_mm2 * (1 + 1e-9);
-}
-
 /// The recipe for marks, by what it does where it burns solid; of its rows the darkest.
 void choose_mark_fill(const shop::Machine& machine, const SheetOptions& options, BurnPlan& plan) {
   constexpr double kAlike = 0.02;  // of `readable`: then the faster one
@@ -81,7 +76,7 @@ void choose_mark_fill(const shop::Machine& machine, const SheetOptions& options,
   std::size_t mildest = 0;
   for (std::size_t i = 0; i < plan.fills.size(); ++i) {
     const shop::Setting mark = solid(plan.fills[i].setting);
-    if (within_limit(machine, mark)) allowed.push_back(i);
+    if (shop::within_dose_limit(machine, mark)) allowed.push_back(i);
     if (shop::dose_j_mm2(mark, machine) < shop::dose_j_mm2(solid(plan.fills[mildest].setting), machine))
       mildest = i;
   }
@@ -113,7 +108,7 @@ void add_solid_marks(const shop::Machine& machine, const Ink& ink, BurnPlan& pla
   const auto greyed = std::find_if(plan.fills.begin(), plan.fills.end(), [](const RecipeFill& fill) {
     return fill.marks && fill.setting.tone_pct < 100;
   });
-  if (greyed == plan.fills.end() || !within_limit(machine, solid(greyed->setting))) return;
+  if (greyed == plan.fills.end() || !shop::within_dose_limit(machine, solid(greyed->setting))) return;
   greyed->marks = false;
   RecipeFill own;
   own.number = static_cast<int>(plan.fills.size()) + 1;

@@ -150,7 +150,7 @@ void add_turning(std::vector<Step>& list, const std::vector<BottleUse>& uses, in
 
 std::vector<Step> steps(const Subject& s, const std::vector<BurnSheet>& sheets) {
   const std::string diameter = shown_diameter(s.vessel.diameter_mm(0), s.shop.units);
-  const std::string side = s.machine.rotary.neck == shop::Side::left ? "left" : "right";
+  const std::string side = shop::to_text(s.machine.rotary.neck);
   const std::vector<BottleUse> uses = bottle_uses(sheets);
   const bool used = std::any_of(sheets.begin(), sheets.end(),
                                 [](const BurnSheet& sheet) { return sheet.shelved.has_value(); });

@@ -7,9 +7,17 @@
 
 namespace frostcal::shop {
 
-std::vector<double> SteppedRange::values() const {
+std::string to_text(Side side) {
+  return side == Side::left ? "left" : "right";
+}
+
+double SteppedRange::steps() const {
   FROSTCAL_ASSERT(step > 0 && max >= min, "a range needs a positive step and min <= max");
-  const long count = static_cast<long>(std::floor((max - min) / step + 1e-6));
+  return std::floor((max - min) / step + 1e-6);
+}
+
+std::vector<double> SteppedRange::values() const {
+  const long count = static_cast<long>(steps());
   std::vector<double> all;
   all.reserve(static_cast<std::size_t>(count) + 1);
   for (long i = 0; i <= count; ++i) all.push_back(min + step * static_cast<double>(i));
@@ -26,8 +34,7 @@ double SteppedRange::dialled(double value) const {
 }
 
 double SteppedRange::nearest(double wished) const {
-  FROSTCAL_ASSERT(step > 0 && max >= min, "a range needs a positive step and min <= max");
-  const double last = std::floor((max - min) / step + 1e-6);
+  const double last = steps();
   const double below = std::clamp(std::floor((wished - min) / step), 0.0, last);
   const double low = min + step * below;
   const double high = min + step * std::min(below + 1, last);

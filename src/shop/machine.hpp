@@ -23,12 +23,16 @@ struct SteppedRange {
   bool accepts(double value) const;
   /// The one of values() that an accepted value stands for.
   double dialled(double value) const;
+  /// How many steps lie between the first and the last of them.
+  double steps() const;
   /// The one of values() that is nearest, in ratio, to the wished value (positive).
   double nearest(double wished) const;
 };
 
 enum class RotaryKind { roller, chuck };  // roller: surface speed is driven; chuck: angle is driven
 enum class Side { left, right };          // where the neck points, seen from the operator's side
+/// "left" or "right", as shop.toml has it.
+std::string to_text(Side side);
 
 struct Rotary {
   RotaryKind kind = RotaryKind::roller;

@@ -27,15 +27,18 @@ double dose_j_mm2(const Setting& setting, const Machine& machine) {
          (machine.scan_speed_mm_s(setting.speed_pct) * pitch_mm(setting.dpi));
 }
 
+bool within_dose_limit(const Machine& machine, const Setting& setting) {
+  return machine.dose_limit_j_mm2 <= 0 ||
+         dose_j_mm2(setting, machine) <= machine.dose_limit_j_mm2 * (1 + 1e-9);
+}
+
 bool accepts(const Machine& machine, const Setting& setting) {
   const bool dials =
       machine.power_pct.accepts(setting.power_pct) && machine.speed_pct.accepts(setting.speed_pct) &&
       machine.tone_pct.accepts(setting.tone_pct) && setting.passes >= 1 &&
       std::find(machine.dpi.begin(), machine.dpi.end(), setting.dpi) != machine.dpi.end() &&
       std::find(machine.screens.begin(), machine.screens.end(), setting.screen) != machine.screens.end();
-  if (!dials) return false;
-  return machine.dose_limit_j_mm2 <= 0 ||
-         dose_j_mm2(setting, machine) <= machine.dose_limit_j_mm2 * (1 + 1e-9);
+  return dials && within_dose_limit(machine, setting);
 }
 
 std::string dial_text(double percent) {

@@ -44,6 +44,9 @@ inline double pitch_mm(int dpi) {
 /// Follows from the definition: one line of width `pitch` receives P / v per mm.
 double dose_j_mm2(const Setting& setting, const Machine& machine);
 
+/// True where the machine has no such limit.
+bool within_dose_limit(const Machine& machine, const Setting& setting);
+
 /// True when every dial of the machine accepts the setting and its dose is within the machine's limit.
 bool accepts(const Machine& machine, const Setting& setting);
 

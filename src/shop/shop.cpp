@@ -28,6 +28,13 @@ const Thing& find_named(const std::vector<Thing>& things, const std::string& wan
       near.empty() ? "add a [[" + kind + "]] section or use a known name" : "did you mean " + near + "?"});
 }
 
+template <typename Thing>
+const Thing* find_if_named(const std::vector<Thing>& things, const std::string& wanted) {
+  const auto found =
+      std::find_if(things.begin(), things.end(), [&](const Thing& thing) { return thing.name == wanted; });
+  return found == things.end() ? nullptr : &*found;
+}
+
 }  // namespace
 
 double Vessel::diameter_mm(double x_mm) const {
@@ -50,9 +57,13 @@ const Glass& Shop::glass(const std::string& wanted) const {
 }
 
 const Machine* Shop::find_machine(const std::string& wanted) const {
-  const auto found = std::find_if(machines.begin(), machines.end(),
-                                  [&](const Machine& machine) { return machine.name == wanted; });
-  return found == machines.end() ? nullptr : &*found;
+  return find_if_named(machines, wanted);
+}
+const Vessel* Shop::find_vessel(const std::string& wanted) const {
+  return find_if_named(vessels, wanted);
+}
+const Glass* Shop::find_glass(const std::string& wanted) const {
+  return find_if_named(glasses, wanted);
 }
 
 const Machine& Shop::machine_or_default(const std::string& wanted) const {

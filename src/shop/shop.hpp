@@ -79,6 +79,8 @@ struct Shop {
   const Glass& glass(const std::string& wanted) const;
   /// Null when the shop has none of that name, as when a file speaks of a machine that is gone.
   const Machine* find_machine(const std::string& wanted) const;
+  const Vessel* find_vessel(const std::string& wanted) const;
+  const Glass* find_glass(const std::string& wanted) const;
   /// The named machine, or the first one when the name is empty.
   const Machine& machine_or_default(const std::string& wanted) const;
 };

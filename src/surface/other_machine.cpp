@@ -1,5 +1,6 @@
 #include "surface/other_machine.hpp"
 
+#include <array>
 #include <cmath>
 
 #include "numerics/stable_log.hpp"
@@ -58,8 +59,7 @@ PriorCandidates OtherMachine::candidates(Response response, const PriorCandidate
   const std::vector<ScaleSetting> scales = scale_settings(response, count, seed_ + 1);
   for (std::size_t k = 0; k < kInCommon.size(); ++k) settings.push_back({scales[k], kInCommon[k]});
   PriorCandidates out = others;
-  out.log_prior.array() += std::log(1 - kSameProbability);
-  std::vector<double> log_prior(out.log_prior.data(), out.log_prior.data() + out.log_prior.size());
+  out.leave(1 - kSameProbability);
   for (const Moved& moved : moved_) {
     const std::vector<PoolMessage> messages =
         messages_of(response, link_, moved.rows, basis_, settings, 0, {});
@@ -67,12 +67,10 @@ PriorCandidates OtherMachine::candidates(Response response, const PriorCandidate
     for (int k = 0; k < count; ++k) favour(k) = messages[static_cast<std::size_t>(k)].log_evidence;
     favour.array() -= numerics::log_sum_exp(favour);
     for (std::size_t k = 0; k < settings.size(); ++k) {
-      out.settings.push_back(settings[k].scales);
-      out.priors.push_back(prior_by({&messages[k]}, response, settings[k], basis_, 0));
-      log_prior.push_back(std::log(kSameProbability * moved.share) + favour(static_cast<Eigen::Index>(k)));
+      out.add(settings[k].scales, prior_by({&messages[k]}, response, settings[k], basis_),
+              std::log(kSameProbability * moved.share) + favour(static_cast<Eigen::Index>(k)));
     }
   }
-  out.log_prior = Eigen::Map<Eigen::VectorXd>(log_prior.data(), static_cast<Eigen::Index>(log_prior.size()));
   return out;
 }
 

@@ -16,7 +16,7 @@
 // gets (pooling.hpp). Its evidence weighs them: where the machines disagree the others win.
 #pragma once
 
-#include <array>
+#include <cstdint>
 #include <vector>
 
 #include "surface/pooling.hpp"

@@ -80,6 +80,17 @@ double aligned_shift(const GlassSketch& base, const GlassRows& glass, const Glas
 
 }  // namespace
 
+void PriorCandidates::leave(double share) {
+  log_prior.array() += std::log(share);
+}
+
+void PriorCandidates::add(const ScaleSetting& setting, const WeightPrior& prior, double log_probability) {
+  settings.push_back(setting);
+  priors.push_back(prior);
+  log_prior.conservativeResize(log_prior.size() + 1);
+  log_prior.tail(1)(0) = log_probability;
+}
+
 PriorCandidates unpooled_candidates(Response response, const SurfaceBasis& basis, int count,
                                     std::uint64_t seed) {
   PriorCandidates out;
@@ -120,8 +131,8 @@ std::vector<PoolMessage> messages_of(Response response, Link link, const GlassRo
 }
 
 WeightPrior prior_by(const std::vector<const PoolMessage*>& messages, Response response,
-                     const PooledSetting& setting, const SurfaceBasis& basis, double dose_shift) {
-  WeightPrior prior = independent_prior(response, setting.scales, basis, dose_shift);
+                     const PooledSetting& setting, const SurfaceBasis& basis) {
+  WeightPrior prior = independent_prior(response, setting.scales, basis, 0);
   const Eigen::Index p = prior.mean.size();
   Eigen::MatrixXd precision = Eigen::MatrixXd::Identity(p, p);
   Eigen::VectorXd vector = Eigen::VectorXd::Zero(p);
@@ -185,28 +196,24 @@ PriorCandidates ShopPool::candidates(Response response, const std::string& glass
   favour /= others + 1;
 
   PriorCandidates out = own;
-  out.log_prior.array() += std::log(1 - kPoolingProbability);
+  out.leave(1 - kPoolingProbability);
   Eigen::VectorXd shift_weight(static_cast<Eigen::Index>(kShifts.size()));
   for (Eigen::Index i = 0; i < shift_weight.size(); ++i) {
     shift_weight(i) = std::exp(-0.5 * std::pow(kShifts[i] / kDoseShiftSd, 2));
   }
   shift_weight /= shift_weight.sum();
-  std::vector<double> log_prior(out.log_prior.data(), out.log_prior.data() + out.log_prior.size());
   for (int k = 0; k < kPooledSettings; ++k) {
     std::vector<const PoolMessage*> messages;
     for (const Source& source : sources_) {
       if (source.glass != glass) messages.push_back(&source.messages[r][k]);
     }
-    WeightPrior prior = prior_by(messages, response, settings_[r][k], basis, 0);
+    WeightPrior prior = prior_by(messages, response, settings_[r][k], basis);
     for (std::size_t i = 0; i < kShifts.size(); ++i) {
       prior.dose_shift = centre + kShifts[i];
-      out.settings.push_back(settings_[r][k].scales);
-      out.priors.push_back(prior);
-      log_prior.push_back(
-          std::log(kPoolingProbability * favour(k) * shift_weight(static_cast<Eigen::Index>(i))));
+      out.add(settings_[r][k].scales, prior,
+              std::log(kPoolingProbability * favour(k) * shift_weight(static_cast<Eigen::Index>(i))));
     }
   }
-  out.log_prior = Eigen::Map<Eigen::VectorXd>(log_prior.data(), static_cast<Eigen::Index>(log_prior.size()));
   return out;
 }
 

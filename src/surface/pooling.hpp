@@ -27,6 +27,10 @@ struct PriorCandidates {
   std::vector<ScaleSetting> settings;
   std::vector<WeightPrior> priors;
   Eigen::VectorXd log_prior;
+
+  /// Leaves this share of the probability to those that are there, the rest to what is added.
+  void leave(double share);
+  void add(const ScaleSetting& setting, const WeightPrior& prior, double log_probability);
 };
 
 /// `count` settings of the scales with independent priors, equally probable.
@@ -51,9 +55,9 @@ std::vector<PoolMessage> messages_of(Response response, Link link, const GlassRo
                                      const SurfaceBasis& basis, const std::vector<PooledSetting>& settings,
                                      double dose_shift, const std::vector<GradeSite>& sites);
 
-/// The prior of a glass's weights by messages that belong to the setting.
+/// The prior of a glass's weights by messages that belong to the setting; not shifted.
 WeightPrior prior_by(const std::vector<const PoolMessage*>& messages, Response response,
-                     const PooledSetting& setting, const SurfaceBasis& basis, double dose_shift);
+                     const PooledSetting& setting, const SurfaceBasis& basis);
 
 class ShopPool {
  public:

@@ -56,14 +56,11 @@ std::vector<Observation> observations_of(const shop::Shop& shop, const GradedGri
 
 std::vector<Observation> observations_of(const shop::Shop& shop,
                                          const std::vector<grades::PieceRow>& pieces) {
-  const auto known = [](const auto& things, const std::string& name) {
-    return std::any_of(things.begin(), things.end(), [&](const auto& thing) { return thing.name == name; });
-  };
   std::map<std::string, int> counted;
   std::vector<Observation> observations;
   for (auto piece = pieces.rbegin(); piece != pieces.rend(); ++piece) {
     if (!piece->frost && !piece->chipping) continue;
-    if (!known(shop.glasses, piece->glass) || !known(shop.machines, piece->machine)) continue;
+    if (shop.find_glass(piece->glass) == nullptr || shop.find_machine(piece->machine) == nullptr) continue;
     Observation seen;
     seen.glass = surface_name(piece->glass, piece->machine);
     if (++counted[seen.glass] > kMostPieces) continue;

@@ -19,13 +19,28 @@ namespace frostcal::table {
 
 namespace {
 
-// Power factor and weight: Gauss-Hermite with three points for a standard normal, nodes 0 and +-sqrt(3)
+// Power factors and weights: Gauss-Hermite with three points for a standard normal, nodes 0 and +-sqrt(3)
 // (Abramowitz & Stegun, table 25.10, rescaled).
-std::array<std::pair<double, double>, 3> doubt_points(double sd) {
-  const numerics::NormalQuadrature rule = numerics::normal_quadrature(3);
-  std::array<std::pair<double, double>, 3> points;
-  for (int i = 0; i < 3; ++i)
-    points[static_cast<std::size_t>(i)] = {std::exp(rule.nodes(i) * sd), rule.weights(i)};
+constexpr std::size_t kDoubts = 3;
+std::array<std::pair<double, double>, kDoubts> doubt_points(double sd) {
+  const numerics::NormalQuadrature rule = numerics::normal_quadrature(kDoubts);
+  std::array<std::pair<double, double>, kDoubts> points;
+  for (std::size_t i = 0; i < kDoubts; ++i) {
+    const auto at = static_cast<Eigen::Index>(i);
+    points[i] = {std::exp(rule.nodes(at) * sd), rule.weights(at)};
+  }
+  return points;
+}
+
+// The setting of the new machine as the old one would have to burn it, at each power that it may have.
+std::array<std::pair<surface::PhysicalSetting, double>, kDoubts> doubted(
+    const surface::PhysicalSetting& setting, const surface::MachineMove& move) {
+  std::array<std::pair<surface::PhysicalSetting, double>, kDoubts> points;
+  const auto doubts = doubt_points(move.power_doubt());
+  for (std::size_t i = 0; i < kDoubts; ++i) {
+    points[i] = {surface::as_burned_there(setting, move), doubts[i].second};
+    points[i].first.power_w *= doubts[i].first;
+  }
   return points;
 }
 
@@ -134,15 +149,12 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
 surface::ChanceInterval carried_chance(const surface::GlassSurface& learned,
                                        const surface::PhysicalSetting& setting,
                                        const surface::MachineMove& move) {
-  const auto points = doubt_points(move.power_doubt());
   const Eigen::Index draws = learned.draws();
-  Eigen::VectorXd chances(draws * static_cast<Eigen::Index>(points.size()));
+  Eigen::VectorXd chances(draws * static_cast<Eigen::Index>(kDoubts));
   Eigen::VectorXd weights(chances.size());
   double mean = 0;
   Eigen::Index first = 0;
-  for (const auto& [factor, weight] : points) {
-    surface::PhysicalSetting at = surface::as_burned_there(setting, move);
-    at.power_w *= factor;
+  for (const auto& [at, weight] : doubted(setting, move)) {
     mean += weight * learned.mean_chance({at})(0);
     chances.segment(first, draws) = learned.drawn_chance({at}).row(0).transpose();
     weights.segment(first, draws).setConstant(weight / static_cast<double>(draws));
@@ -156,9 +168,7 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned,
 DrawnChance carried_batch(const surface::GlassSurface& learned, const surface::PhysicalSetting& setting,
                           const surface::MachineMove& move) {
   DrawnChance carried;
-  for (const auto& [factor, weight] : doubt_points(move.power_doubt())) {
-    surface::PhysicalSetting at = surface::as_burned_there(setting, move);
-    at.power_w *= factor;
+  for (const auto& [at, weight] : doubted(setting, move)) {
     const DrawnChance one = drawn_batch(learned, at);
     const Eigen::Index before = carried.chance.size();
     carried.chance.conservativeResize(before + one.chance.size());

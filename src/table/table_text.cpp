@@ -38,14 +38,20 @@ std::string evidence_text(int swatches, int bottles, const std::vector<std::stri
          (grids.empty() ? "" : " (" + joined(grids) + ')');
 }
 
+// The setting of a row or a decision, and what is believed of it.
+template <typename Judged>
+void add_judged(Json& object, const Judged& judged) {
+  add_setting(object, judged.setting);
+  object["chance"] = judged.chance;
+  object["chance_low"] = judged.chance_low;
+  object["chance_high"] = judged.chance_high;
+  object["tolerance_pct"] = judged.tolerance_pct;
+  object["seconds_per_cm2"] = judged.seconds_per_cm2;
+}
+
 Json row_json(const SettingsRow& row) {
   Json object{{"glass", row.glass}, {"machine", row.machine}};
-  add_setting(object, row.setting);
-  object["chance"] = row.chance;
-  object["chance_low"] = row.chance_low;
-  object["chance_high"] = row.chance_high;
-  object["tolerance_pct"] = row.tolerance_pct;
-  object["seconds_per_cm2"] = row.seconds_per_cm2;
+  add_judged(object, row);
   object["swatches"] = row.swatches;
   object["bottles"] = row.bottles;
   object["grids"] = row.grids;
@@ -345,14 +351,8 @@ std::string adoption_json(const AdoptionCase& adoption, const HistoryRow* adopte
   root["old"] = adoption.old ? row_json(*adoption.old) : Json(nullptr);
   root["proposed"] = Json(nullptr);
   if (adoption.proposed) {
-    const choice::Decision& proposed = *adoption.proposed;
     Json& object = root["proposed"] = Json::object();
-    add_setting(object, proposed.setting);
-    object["chance"] = proposed.chance;
-    object["chance_low"] = proposed.chance_low;
-    object["chance_high"] = proposed.chance_high;
-    object["tolerance_pct"] = proposed.tolerance_pct;
-    object["seconds_per_cm2"] = proposed.seconds_per_cm2;
+    add_judged(object, *adoption.proposed);
     object["status"] = to_text(adoption.status);
     object["carried_from"] = adoption.carried_from;
   }

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/terminal.hpp"
+#include "support/grades_by_dose.hpp"
 #include "support/in_process.hpp"
 #include "support/sample_shop.hpp"
 #include "support/text_file.hpp"
@@ -33,17 +34,7 @@ class AdoptedShop : public test::SampleShop {
            "dpi = [250, 300, 500]\npower_pct = { min = 5, max = 100, step = 1 }\n"
            "speed_pct = { min = 5, max = 100, step = 1 }\nscreens = [\"stucki\"]\n";
     const fs::path file = folder() / "in.csv";
-    std::ofstream out(file);
-    out << "swatch,frost,chipping\n";
-    for (const design::Swatch& swatch : grid().swatches) {
-      const double dose = shop::dose_j_mm2(swatch.setting, shop().machines.front());
-      out << swatch.id << ','
-          << (dose < 0.3    ? 2
-              : dose < 0.45 ? 3
-                            : 5)
-          << ',' << (dose > 1.6 ? 2 : 0) << '\n';
-    }
-    out.close();
+    std::ofstream(file) << test::grades_by_dose(grid(), shop().machines.front());
     REQUIRE(run({"grade", "1", "--from", file.string(), "--grader", "Ann"}).status == 0);
     REQUIRE(run({"table", "adopt", "amber-jug", "--by", "Ann"}).status == 0);
   }

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "design/grid_file.hpp"
+#include "support/grades_by_dose.hpp"
 #include "support/in_process.hpp"
 #include "support/sample_shop.hpp"
 #include "support/text_file.hpp"
@@ -41,20 +42,9 @@ class FineShop : public test::SampleShop {
     return design::read_grid(shop::read_shop(folder()), id);
   }
 
-  // Even frost from 0.45 J/mm2 on, chips from 1.6 J/mm2 on: a rule of ours.
   void grade(const design::Grid& grid) const {
     const fs::path file = folder() / "in.csv";
-    std::ofstream out(file);
-    out << "swatch,frost,chipping\n";
-    for (const design::Swatch& swatch : grid.swatches) {
-      const double dose = shop::dose_j_mm2(swatch.setting, shop().machines.front());
-      out << swatch.id << ','
-          << (dose < 0.3    ? 2
-              : dose < 0.45 ? 3
-                            : 5)
-          << ',' << (dose > 1.6 ? 2 : 0) << '\n';
-    }
-    out.close();
+    std::ofstream(file) << test::grades_by_dose(grid, shop().machines.front());
     CHECK(run({"grade", std::to_string(grid.number), "--from", file.string(), "--grader", "Ann"}).status ==
           0);
   }

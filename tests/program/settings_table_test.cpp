@@ -7,6 +7,7 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "support/grades_by_dose.hpp"
 #include "support/in_process.hpp"
 #include "support/sample_shop.hpp"
 #include "support/text_file.hpp"
@@ -18,21 +19,16 @@ using test::run_in_process;
 
 namespace {
 
-// Grades by a rule of ours: even frost from 0.45 J/mm2 on, chips from 1.6 J/mm2 on.
 void grade(const test::SampleShop& sample, int even_frost = 5) {
   const std::filesystem::path file = sample.folder() / "in.csv";
-  std::ofstream out(file);
-  out << "swatch,frost,chipping\n";
-  for (const design::Swatch& swatch : sample.grid().swatches) {
-    const double dose = shop::dose_j_mm2(swatch.setting, sample.shop().machines.front());
-    out << swatch.id << ','
-        << (dose < 0.3    ? 2
-            : dose < 0.45 ? 3
-                          : even_frost)
-        << ',' << (dose > 1.6 ? 2 : 0) << '\n';
-  }
-  out.close();
+  std::ofstream(file) << test::grades_by_dose(sample.grid(), sample.shop().machines.front(), even_frost);
   REQUIRE(run_in_process(sample, {"grade", "1", "--from", file.string(), "--grader", "Ann"}).status == 0);
+}
+
+void put_in_force(const test::SampleShop& sample) {
+  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--power", "60", "--speed", "40", "--dpi",
+                                  "300", "--by", "Ann", "--reason", "fair"})
+              .status == 0);
 }
 
 // One bottle alone leaves much doubt about the next: the shop of this test sells at 0.80.
@@ -612,9 +608,7 @@ TEST_CASE("what is left out of a fit is said", "[program][table]") {
 TEST_CASE("a setting in force that the machine can't be set to any more is named", "[program][table]") {
   const test::SampleShop sample;
   grade(sample);
-  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--power", "60", "--speed", "40", "--dpi",
-                                  "300", "--by", "Ann", "--reason", "fair"})
-              .status == 0);
+  put_in_force(sample);
   REQUIRE_THAT(run_in_process(sample, {"check"}).out, !Contains("doubtful"));
   std::string text = shop::shop_template();
   const std::string power = "power_pct = { min = 5, max = 100";
@@ -636,9 +630,7 @@ TEST_CASE("a setting in force that the machine can't be set to any more is named
 TEST_CASE("a glass that shop.toml no longer has is not put on the wall card", "[program][table]") {
   const test::SampleShop sample;
   grade(sample);
-  REQUIRE(run_in_process(sample, {"table", "adopt", "amber-jug", "--power", "60", "--speed", "40", "--dpi",
-                                  "300", "--by", "Ann", "--reason", "fair"})
-              .status == 0);
+  put_in_force(sample);
   const std::vector<std::string> card{"table", "card", (sample.folder() / "card.pdf").string()};
   REQUIRE(run_in_process(sample, card).status == 0);
   std::string text = shop::shop_template();

@@ -13,6 +13,7 @@
 #include <thread>
 
 #include "grades/piece_file.hpp"
+#include "support/grades_by_dose.hpp"
 #include "support/in_process.hpp"
 #include "support/program.hpp"
 #include "support/sample_shop.hpp"
@@ -36,17 +37,7 @@ class SharedShop : public test::SampleShop {
     text.replace(text.find(target), target.size(), "chance = 0.80");
     std::ofstream(shop::shop_file(folder())) << text;
     const fs::path file = folder() / "in.csv";
-    std::ofstream out(file);
-    out << "swatch,frost,chipping\n";
-    for (const design::Swatch& swatch : grid().swatches) {
-      const double dose = shop::dose_j_mm2(swatch.setting, shop().machines.front());
-      out << swatch.id << ','
-          << (dose < 0.3    ? 2
-              : dose < 0.45 ? 3
-                            : 5)
-          << ',' << (dose > 1.6 ? 2 : 0) << '\n';
-    }
-    out.close();
+    std::ofstream(file) << test::grades_by_dose(grid(), shop().machines.front());
     REQUIRE(run({"grade", "1", "--from", file.string(), "--grader", "Ann"}).status == 0);
     REQUIRE(run({"table", "adopt", "amber-jug", "--by", "Ann"}).status == 0);
     const std::string history = test::read_text(history_file());

@@ -1,18 +1,14 @@
 #include "surface/glass_change.hpp"
 
-#include <algorithm>
 #include <catch2/catch.hpp>
-#include <cmath>
 
-#include "numerics/random_engine.hpp"
+#include "support/peaked_glass.hpp"
 #include "surface/shop_surface.hpp"
 
+using namespace frostcal;
 using namespace frostcal::surface;
 
 namespace {
-
-const CoordinateCentre kCentre{25.0, 380.0, 25.4 / 350};
-const PhysicalSetting kBest{25, 380, 25.4 / 350, 1, 1};
 
 Observation swatch_at(const PhysicalSetting& setting, const std::string& grid, const std::string& bottle,
                       int number) {
@@ -27,21 +23,15 @@ Observation swatch_at(const PhysicalSetting& setting, const std::string& grid, c
   return o;
 }
 
-/// Three grids of twelve, each on a bottle of its own, of a made-up glass that is best at the centre.
+/// Three grids of twelve, each on a bottle of its own.
 std::vector<Observation> earlier_grids() {
-  frostcal::numerics::RandomEngine random(11);
+  numerics::RandomEngine random(11);
   std::vector<Observation> all;
   for (int i = 0; i < 36; ++i) {
     const std::string grid = "000" + std::to_string(1 + i / 12) + "-jug";
-    const PhysicalSetting setting{std::exp(std::log(7.0) + random.uniform() * 2.5),
-                                  std::exp(std::log(110.0) + random.uniform() * 2.5),
-                                  25.4 / (250 + 50 * (i % 5)), 1, 1};
+    const PhysicalSetting setting = test::peaked_setting(random, i);
     Observation o = swatch_at(setting, grid, "jug-" + std::to_string(1 + i / 12), i);
-    const Coordinates u = coordinates(o.setting, kCentre);
-    const double frost = 5.3 - 0.9 * u(0) * u(0) - 0.5 * u(1) * u(1) - 0.4 * u(2) * u(2);
-    const double chipping = 1.6 * (u(0) - 0.9) + 0.5 * u(1);
-    o.frost = static_cast<int>(std::lround(std::clamp(frost + 0.3 * random.normal(), 0.0, 5.0)));
-    o.chipping = static_cast<int>(std::lround(std::clamp(chipping + 0.3 * random.normal(), 0.0, 3.0)));
+    test::grade_as_peaked(o, setting, random);
     all.push_back(o);
   }
   return all;
@@ -49,7 +39,7 @@ std::vector<Observation> earlier_grids() {
 
 std::optional<BrokenPromise> broken(const std::vector<Observation>& all) {
   FitOptions options;
-  options.centre = kCentre;
+  options.centre = test::kPeakedCentre;
   return broken_promise(fit_shop(all, options).glass("jug@bench"), all);
 }
 
@@ -57,7 +47,7 @@ std::optional<BrokenPromise> broken(const std::vector<Observation>& all) {
 std::vector<Observation> with_newest(int failing, const std::string& first, const std::string& second) {
   std::vector<Observation> all = earlier_grids();
   for (int i = 0; i < 4; ++i) {
-    Observation o = swatch_at(kBest, i < 2 ? first : second, i < 2 ? "jug-4" : "jug-5", i);
+    Observation o = swatch_at(test::kPeakedBest, i < 2 ? first : second, i < 2 ? "jug-4" : "jug-5", i);
     o.frost = 5;
     o.chipping = i / 2 < failing ? 3 : 0;
     all.push_back(o);

@@ -1,24 +1,23 @@
 #include "surface/other_machine.hpp"
 
-#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "numerics/random_engine.hpp"
+#include "support/peaked_glass.hpp"
 #include "surface/shop_surface.hpp"
 
 using Catch::Matchers::WithinAbs;
+using namespace frostcal;
 using namespace frostcal::surface;
 
 namespace {
 
-const CoordinateCentre kCentre{25.0, 380.0, 25.4 / 350};
 constexpr double kSpotRatio = 1.4;
-const PhysicalSetting kBest{25, 380, 25.4 / 350, 1, 1};  // on the old machine, whose spot is 0.10 mm
+const PhysicalSetting kBest = test::kPeakedBest;  // on the old machine, whose spot is 0.10 mm
 
 FitOptions two_machines() {
   FitOptions options;
-  options.centre = kCentre;
+  options.centre = test::kPeakedCentre;
   options.spot_mm = {{"old", 0.10}, {"new", 0.10 * kSpotRatio}};
   return options;
 }
@@ -31,24 +30,18 @@ PhysicalSetting on_new(PhysicalSetting setting) {
   return setting;
 }
 
-/// n swatches of a made-up glass that frosts best at the coordinates' centre of the old machine.
+/// n swatches of a glass that is best at the centre of the old machine.
 std::vector<Observation> swatches(const std::string& machine, int n, std::uint64_t seed) {
-  frostcal::numerics::RandomEngine random(seed);
+  numerics::RandomEngine random(seed);
   std::vector<Observation> all;
   for (int i = 0; i < n; ++i) {
     Observation o;
     o.glass = "jug@" + machine;
     o.bottle = o.burn = machine + std::to_string(i % 2);
     o.grader = "Wen";
-    const PhysicalSetting there{std::exp(std::log(7.0) + random.uniform() * 2.5),
-                                std::exp(std::log(110.0) + random.uniform() * 2.5),
-                                25.4 / (250 + 50 * (i % 5)), 1, 1};
+    const PhysicalSetting there = test::peaked_setting(random, i);
     o.setting = machine == "old" ? there : on_new(there);
-    const Coordinates u = coordinates(there, kCentre);
-    const double frost = 5.3 - 0.9 * u(0) * u(0) - 0.5 * u(1) * u(1) - 0.4 * u(2) * u(2);
-    const double chipping = 1.6 * (u(0) - 0.9) + 0.5 * u(1);
-    o.frost = static_cast<int>(std::lround(std::clamp(frost + 0.3 * random.normal(), 0.0, 5.0)));
-    o.chipping = static_cast<int>(std::lround(std::clamp(chipping + 0.3 * random.normal(), 0.0, 3.0)));
+    test::grade_as_peaked(o, there, random);
     all.push_back(o);
   }
   return all;
