@@ -69,13 +69,12 @@ TEST_CASE("pieces at a setting of three decimals are pieces at it", "[program][f
   const fs::path pieces = shop.folder() / "results" / "pieces.csv";
   std::string text = test::read_text(pieces);
   CHECK_THAT(text, Contains("amber-jug,bench,8.1250,16.00,400,"));
-  CHECK_THAT(shop.renewed(), Contains("6 logged pieces, 6 at this setting"));
   // As version 0.1.0 kept them until then.
   for (std::size_t at = 0; (at = text.find("8.1250", at)) != std::string::npos;) text.replace(at, 6, "8.12");
   std::ofstream(pieces) << text;
-  CHECK_THAT(shop.renewed(), Contains("6 logged pieces, 6 at this setting"));
   CHECK_THAT(shop.run({"log", "amber-jug", "--good", "--by", "Ann"}).out, !Contains("worse"));
   CHECK(json::parse(shop.run({"log", "amber-jug", "--good", "--by", "Ann", "--json"}).out).at("pieces") == 8);
+  CHECK_THAT(shop.renewed(), Contains("8 logged pieces, 8 at this setting"));
 }
 
 TEST_CASE("a dial of 255 steps is the same in every file", "[program][fine_dials]") {
