@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <catch2/catch.hpp>
-#include <chrono>
 #include <cmath>
 
 #include "design/placement.hpp"
@@ -359,18 +358,15 @@ TEST_CASE("a grid that does not fit its machine or bottle is refused by name", "
   CHECK(text_of(grid).find("newspaper") != std::string::npos);
 }
 
-TEST_CASE("500 swatches take under 0.2 s and 300 kB", "[sheet][burn]") {
+TEST_CASE("500 swatches take under 120 kB and the same bytes each time", "[sheet][burn]") {
   const shop::Shop shop = [] {
     shop::Shop large = demo_shop();
     large.vessels[0] = {"tall-jug", 120, 120, 260, 0};
     return large;
   }();
   const design::Grid grid = demo_grid(25, 20, 16);
-  const auto start = std::chrono::steady_clock::now();
   const std::string pdf = burn_pdf(burn_sheets(shop, grid));
-  const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   CHECK(pdf.size() < 120000);
-  CHECK(seconds < 0.2 * FROSTCAL_SLOWER_BY);
   CHECK(pdf == burn_pdf(burn_sheets(shop, grid)));
   CHECK(frostcal::test::ask("qpdf --check FILE", pdf).status == 0);
   CHECK(frostcal::test::ask("pdffonts FILE", pdf).output.find("DejaVu") == std::string::npos);
