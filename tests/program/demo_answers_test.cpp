@@ -52,10 +52,12 @@ double sum(const json& values) {
 
 TEST_CASE("a bound on the time is kept and most of it used, where the marks take longer than the swatches",
           "[program][demo]") {
-  for (const char* glass : {"recycled-blue", "amber-jug"}) {
+  const std::pair<const char*, std::vector<int>> bounds[] = {{"recycled-blue", {1, 6}},
+                                                             {"amber-jug", {3, 8}}};
+  for (const auto& [glass, of_glass] : bounds) {
     double before = 0;
-    for (const int minutes : {1, 3, 6, 8}) {
-      CAPTURE(glass, minutes);
+    for (const int minutes : of_glass) {
+      INFO(glass << ' ' << minutes);
       const json plan =
           answer({"plan", glass, "--spend", std::to_string(minutes) + "min", "--dry-run", "--json"});
       const double seconds = plan.at("burn_seconds").get<double>();

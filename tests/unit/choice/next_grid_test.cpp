@@ -221,7 +221,7 @@ TEST_CASE("the least time that a refusal names is enough", "[choice][plan]") {
   for (const bool known : {false, true}) {
     if (known) shop.burn_grid(of_swatches(12));
     double least = 0;
-    for (double seconds = 2; seconds <= 30; seconds += 1) {
+    for (double seconds = 2; seconds <= 30; seconds += 4) {
       CAPTURE(known, seconds);
       GridRequest request;
       request.spend = {seconds, 0, 0};
@@ -234,10 +234,11 @@ TEST_CASE("the least time that a refusal names is enough", "[choice][plan]") {
         const std::string text = error.what();
         const std::size_t at = text.find("at least ");
         if (at == std::string::npos || text.find(" with ids and marks") == std::string::npos) continue;
-        least = std::stod(text.substr(at + 9));
-        request.spend.seconds = least;
+        const double named = std::stod(text.substr(at + 9));
+        CHECK(named <= 30);
+        if (named == least) continue;
+        request.spend.seconds = least = named;
         CHECK_NOTHROW(planned(shop, request));
-        CHECK(least <= 30);
       }
     }
     CHECK(least > 0);
