@@ -19,7 +19,6 @@
 #include "sheet/caution_text.hpp"
 #include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
-#include "surface/later_bottles.hpp"
 #include "surface/physical_setting.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
@@ -300,7 +299,7 @@ shop::Setting setting_asked(const Arguments& arguments, const shop::Machine& mac
 struct FittedBatch {
   bool known = false;  // the glass has swatches or pieces on the machine; else another one speaks for it
   std::vector<table::DrawnChance> drawn;
-  std::optional<surface::LaterBottles> later;
+  std::optional<std::string> doubt;  // what the newest bottles say against it
   // Only for another setting than the row's:
   double tolerance_pct = 0;
   std::set<double> tones;  // in percent, of the glass's swatches and pieces here
@@ -344,7 +343,7 @@ FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, 
   }
   for (const surface::PhysicalSetting& at : settings)
     fitted.drawn.push_back(table::drawn_batch(surfaces.glass(name), at));
-  fitted.later = surface::later_bottles(surfaces.glass(name), evidence.observations);
+  fitted.doubt = table::doubt_of_newest(surfaces.glass(name), evidence.observations);
   if (shop::same_setting(setting, row.setting)) return fitted;
   fitted.tolerance_pct =
       choice::describe_setting(setting, shop.machine(row.machine), surfaces.glass(name), shop.acceptance)
@@ -402,8 +401,8 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const AskedSetting asked = asked_at(in_force, setting, fitted);
   table::JobEstimate job =
       table::estimate_job(asked.shown.row, timed, vessel, art, pieces, handling, fitted.drawn, units);
-  if (fitted.later) {
-    job.warnings.push_back("Of the chance: " + table::later_bottles_text(*fitted.later) +
+  if (fitted.doubt) {
+    job.warnings.push_back("Of the chance: " + *fitted.doubt +
                            ". Burn one on a scrap bottle like those in hand first.");
   }
   std::vector<std::string> cautions = job_warnings(shop, asked, job);

@@ -169,17 +169,19 @@ void object_to_lone_bottle(AdoptionCase& adoption, const surface::ShopSurface& s
   }
 }
 
-std::string later_bottles_text(const surface::LaterBottles& later) {
-  return "the newest bottles, " + textfile::joined(later.bottles) + ", show about " +
-         format_fixed(std::abs(later.grades), 1) + " grades " + (later.grades > 0 ? "more " : "less ") +
-         (later.response == surface::Response::frost ? "frost" : "chipping") +
-         " than the earlier ones, whose chance this is";
-}
-
-std::string broken_promise_text(const surface::BrokenPromise& broken) {
-  return "swatches " + textfile::joined(broken.swatches) + " came out bad where the earlier grids gave " +
-         textfile::shown_chance(broken.promised) +
-         ": something else than the setting may have changed; burn another bottle first";
+std::optional<std::string> doubt_of_newest(const surface::GlassSurface& surface,
+                                           const std::vector<surface::Observation>& observations) {
+  if (const auto later = surface::later_bottles(surface, observations)) {
+    return "the newest bottles, " + textfile::joined(later->bottles) + ", show about " +
+           format_fixed(std::abs(later->grades), 1) + " grades " + (later->grades > 0 ? "more " : "less ") +
+           (later->response == surface::Response::frost ? "frost" : "chipping") +
+           " than the earlier ones, whose chance this is";
+  }
+  if (const auto broken = surface::broken_promise(surface, observations)) {
+    return "swatches " + textfile::joined(broken->swatches) + " came out bad where the earlier grids gave " +
+           textfile::shown_chance(broken->promised) + ": something else than the setting may have changed";
+  }
+  return std::nullopt;
 }
 
 AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence& evidence,
@@ -233,10 +235,8 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
   }
   if (count.swatches + count.pieces == 0) lean_on_other_machine(shop, evidence, surfaces, adoption);
   object_to_evidence(adoption, shop.acceptance);
-  if (const auto later = surface::later_bottles(surface, evidence.observations))
-    adoption.objections.push_back(later_bottles_text(*later));
-  else if (const auto broken = surface::broken_promise(surface, evidence.observations))
-    adoption.objections.push_back(broken_promise_text(*broken));
+  if (const auto doubt = doubt_of_newest(surface, evidence.observations))
+    adoption.objections.push_back(*doubt + "; burn another bottle first");
   if (adoption.comparison) object_to_lone_bottle(adoption, surfaces);
   adoption.needs_reason = !adoption.objections.empty() && !adoption.same_setting;
   adoption.stale = since_stale(record, evidence, glass, machine_name, proposed.setting, shop.acceptance);

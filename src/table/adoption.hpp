@@ -102,11 +102,12 @@ struct AdoptionCase {
 Comparison compare(const surface::GlassSurface& surface, const surface::PhysicalSetting& old_setting,
                    const surface::PhysicalSetting& new_setting);
 
-/// "the newest bottles, a-4 and a-5, show about 3.5 grades more chipping than the earlier ones, whose chance
-/// this is"
-std::string later_bottles_text(const surface::LaterBottles& later);
-/// "swatches 0007-amber-jug A1 and B2 came out bad where the earlier grids gave 0.97: ..."
-std::string broken_promise_text(const surface::BrokenPromise& broken);
+/// What the newest bottles say against the surface's chance, or nothing: "the newest bottles, a-4 and a-5,
+/// show about 3.5 grades more chipping than the earlier ones, whose chance this is", or "swatches
+/// 0007-amber-jug A1 and B2 came out bad where the earlier grids gave 0.97: something else than the setting
+/// may have changed".
+std::optional<std::string> doubt_of_newest(const surface::GlassSurface& surface,
+                                           const std::vector<surface::Observation>& observations);
 
 /// `setting` = what the user named, else the best one is proposed. While no swatch and no piece of the glass
 /// is known on this machine, the chances are those that `carry` gives by the surface of the machine that

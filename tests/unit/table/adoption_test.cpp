@@ -130,6 +130,38 @@ TEST_CASE("what the evidence does not support is objected to, each for its own r
              said.find("grades more chipping than the earlier ones") != std::string::npos;
     }));
   }
+  SECTION("two bottles that failed at a setting that was sure") {
+    surface::ShopEvidence evidence = graded_shop.evidence;
+    const auto weighed = [&] {
+      const auto surfaces =
+          surface::fit_shop(evidence.observations, surface::shop_fit_options(graded_shop.shop));
+      return weigh_adoption(graded_shop.shop, evidence, surfaces, "amber-jug", "bench",
+                            shop::Setting{45, 40, 300, 100, "stucki", 1}, {});
+    };
+    const auto said = [](const AdoptionCase& adoption) {
+      return std::any_of(adoption.objections.begin(), adoption.objections.end(), [](const std::string& text) {
+        return text.find(
+                   "0009-amber-jug D1, 0009-amber-jug D2 came out bad where the earlier grids gave 0.9") !=
+                   std::string::npos &&
+               text.find("burn another bottle first") != std::string::npos;
+      });
+    };
+    CHECK_FALSE(said(weighed()));
+    for (const std::string number : {"1", "2"}) {
+      surface::Observation late = evidence.observations.front();
+      late.setting = surface::physical_setting({65, 60, 300, 100, "stucki", 1}, graded_shop.shop.machines[0]);
+      late.bottle = "new-" + number;
+      late.burn = "0009-amber-jug/" + late.bottle;
+      late.day = "2026-11-20";
+      late.swatch = "0009-amber-jug D" + number;
+      late.frost = 5;
+      late.chipping = 3;
+      evidence.observations.push_back(late);
+    }
+    const AdoptionCase late = weighed();
+    for (const std::string& objection : late.objections) UNSCOPED_INFO(objection);
+    CHECK(said(late));
+  }
   SECTION("well outside what was burned") {
     const auto beyond = graded_shop.weigh(shop::Setting{100, 100, 600, 100, "stucki", 1}, std::nullopt);
     const bool said = std::any_of(
