@@ -1,9 +1,11 @@
+#include <filesystem>
 #include <nlohmann/json.hpp>
 #include <ostream>
 
 #include "cli/commands.hpp"
 #include "cli/message.hpp"
 #include "cli/shop_check.hpp"
+#include "shop/shop_file.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::cli {
@@ -37,6 +39,10 @@ std::string check_json(const ShopCheck& check) {
 }
 
 ExitStatus run_check(const Arguments& arguments, const Streams& streams) {
+  std::error_code error;
+  if (!std::filesystem::is_directory(shop::shop_file(arguments.shop).parent_path(), error)) {
+    (void)shop::read_shop(arguments.shop);  // there is no shop at all, which is trouble
+  }
   const ShopCheck check = check_shop(arguments.shop, arguments.has("repair"));
   if (arguments.has("json")) {
     streams.out << check_json(check) << '\n';

@@ -127,7 +127,7 @@ report::PlanSummary summary_of(const shop::Shop& shop, const choice::PlannedGrid
   summary.burns = grid.burns();
   summary.recipes = grid.recipes();
   summary.burn_seconds = plan.burn_seconds;
-  summary.expected_gain = plan.targeted ? plan.expectation.expected_gain : 0;
+  if (plan.targeted) summary.expected_gain = plan.expectation.expected_gain;
   summary.stop = plan.stop;
   if (const design::Swatch* reference = design::reference_swatch(grid)) summary.reference = reference->id;
   summary.leaning = plan.leaning;
@@ -222,7 +222,7 @@ void print_plan(const shop::Shop& shop, const choice::PlannedGrid& plan, const c
     streams.out << labelled_line("Leaned on", leaning_text(plan.leaning, summary.machine));
   if (plan.targeted) {
     streams.out << labelled_line(
-        "Expected", "the best chance rises by about " + textfile::format_fixed(summary.expected_gain, 2));
+        "Expected", "the best chance rises by about " + textfile::format_fixed(*summary.expected_gain, 2));
     if (learns_what_changed) {
       streams.out << labelled_line("Why now",
                                    "the setting in force is stale: this grid is to show what changed");

@@ -16,6 +16,11 @@ namespace frostcal::cli {
 namespace {
 
 ExitStatus run_start(const Arguments& arguments, const Streams& streams) {
+  if (arguments.has("shop")) {
+    throw UsageError(
+        "--shop names a shop that is there; start makes a new one in the folder named without it: " +
+        std::string("frostcal start ") + textfile::shell_word(arguments.shop));
+  }
   const std::filesystem::path folder = arguments.operands.at(0);
   const std::filesystem::path file = shop::shop_file(folder);
   if (textfile::exists(file)) {

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "cli/draw_sheets.hpp"
+#include "cli/shop_reading.hpp"
 #include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
 #include "errors/system_error.hpp"
@@ -53,6 +54,12 @@ class Checker {
     stray_results(ids);
     pieces();
     settings();
+    try {
+      // Nothing can be recorded while there are such rows.
+      for (const errors::Fault& ahead : rows_ahead(shop_)) result_.faults.push_back(ahead);
+    } catch (const errors::SystemError&) {
+      // a file that may not be read, which is told above
+    }
   }
 
  private:

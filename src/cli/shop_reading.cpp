@@ -161,22 +161,26 @@ table::TableRecord read_whole_record(const shop::Shop& shop) {
   return {read_whole_history(shop), grades::read_logged(shop)};
 }
 
-std::string time_after_rows(const shop::Shop& shop) {
-  struct File {
-    errors::SourcePlace place;
-    std::string remedy;
-    std::vector<std::pair<std::string, int>> rows;  // time and line
-  };
+namespace {
+
+/// A file whose rows say when they were written.
+struct TimedFile {
+  errors::SourcePlace place;
+  std::string remedy;
+  std::vector<std::pair<std::string, int>> rows;  // time and line
+};
+
+std::vector<TimedFile> timed_files(const shop::Shop& shop) {
   const auto place = [](const textfile::AppendedFile& file, const std::string& field) {
     return errors::SourcePlace{textfile::shown(file.path), 0, 0, field};
   };
   const std::string correct = "if the times of the rows are wrong, correct them there";
-  File pieces{place(grades::pieces_layout(shop), "logged_at"), correct, {}};
-  File cured{place(grades::cured_layout(shop), "recorded_at"), correct, {}};
-  File history{place(table::history_layout(shop), "adopted_at"),
-               "if the row's own time is wrong: its checksum forbids to correct it, so " +
-                   std::string(table::kMendHistory),
-               {}};
+  TimedFile pieces{place(grades::pieces_layout(shop), "logged_at"), correct, {}};
+  TimedFile cured{place(grades::cured_layout(shop), "recorded_at"), correct, {}};
+  TimedFile history{place(table::history_layout(shop), "adopted_at"),
+                    "if the row's own time is wrong: its checksum forbids to correct it, so " +
+                        std::string(table::kMendHistory),
+                    {}};
   const auto unless_faulty = [](const auto& read) {
     try {
       read();
@@ -198,16 +202,18 @@ std::string time_after_rows(const shop::Shop& shop) {
       history.rows.emplace_back(row.row.adopted_at, row.line);
     }
   });
+  return {pieces, cured, history};
+}
+
+std::vector<errors::Fault> rows_ahead_in(const std::vector<TimedFile>& files) {
   const std::string now = now_text();  // after the reading: what others write meanwhile is not later
   const std::string bearable = textfile::format_utc_time(now_seconds() + kBearableSeconds);
-  std::string newest;
-  errors::FaultList faults;
-  for (const File& file : {pieces, cured, history}) {
-    errors::Fault fault{
-        file.place, "", "rows of before now; what is recorded with an earlier time would not count",
-        "set this computer's clock (the zone does not matter) and give the command again; " + file.remedy};
+  std::vector<errors::Fault> faults;
+  for (const TimedFile& file : files) {
+    errors::Fault fault{file.place, "",
+                        "rows of before now; what is recorded with an earlier time would not count",
+                        "set this computer's clock (the zone does not matter); " + file.remedy};
     for (const auto& [time, line] : file.rows) {
-      newest = std::max(newest, time);
       if (time < bearable) continue;
       if (!fault.found.empty()) {
         ++fault.rows_alike;
@@ -216,9 +222,25 @@ std::string time_after_rows(const shop::Shop& shop) {
       fault.place.line = line;
       fault.found = time + ", but by this computer's clock it is only " + now;
     }
-    if (!fault.found.empty()) faults.add(fault);
+    if (!fault.found.empty()) faults.push_back(fault);
   }
-  faults.throw_if_any();
+  return faults;
+}
+
+}  // namespace
+
+std::vector<errors::Fault> rows_ahead(const shop::Shop& shop) {
+  return rows_ahead_in(timed_files(shop));
+}
+
+std::string time_after_rows(const shop::Shop& shop) {
+  const std::vector<TimedFile> files = timed_files(shop);
+  const std::vector<errors::Fault> faults = rows_ahead_in(files);
+  if (!faults.empty()) throw errors::UserError(faults);
+  const std::string now = now_text();
+  std::string newest;
+  for (const TimedFile& file : files)
+    for (const auto& [time, line] : file.rows) newest = std::max(newest, time);
   return newest > now ? textfile::format_utc_time(*textfile::utc_seconds(newest) + 1) : now;
 }
 

@@ -36,10 +36,14 @@ table::TableRecord read_whole_record(const shop::Shop& shop);
 /// By how much this computer's clock may be behind the newest row: that of two computers on one folder.
 inline constexpr int kBearableSeconds = 120;
 
+/// A fault for each file of the pieces, the cured faults and the history with rows later than this computer's
+/// clock by kBearableSeconds or more. A file that can't be read is passed over.
+std::vector<errors::Fault> rows_ahead(const shop::Shop& shop);
+
 /// The time for rows that are about to be written: now, or, where a clock that was ahead by less than
 /// kBearableSeconds wrote the newest row of the pieces, the cured faults or the history, the second after
 /// that row's, since by the times of its rows frostcal knows what counts against a setting. Throws UserError
-/// when rows are later than that, a fault for each file. A file that can't be read is passed over.
+/// when there are rows_ahead.
 std::string time_after_rows(const shop::Shop& shop);
 
 }  // namespace frostcal::cli

@@ -86,7 +86,7 @@ std::string next_step(const GlassChoice& choice, const shop::Shop& shop, bool fo
            what_is_left(choice, shop);
   }
   return labelled_line("Next", "another grid is expected to raise the chance by about " +
-                                   format_fixed(choice.expected_gain, 2) + ':') +
+                                   format_fixed(*choice.expected_gain, 2) + ':') +
          labelled_line("", shop::plan_command(shop, choice.glass, choice.machine));
 }
 

@@ -46,7 +46,7 @@ std::string fit_json(const std::vector<choice::GlassChoice>& choices,
     object["findings"] = choice.findings;
     object["careful"] = careful_texts(choice);
     object["stop"] = choice.stop;
-    object["expected_gain"] = choice.expected_gain;
+    object["expected_gain"] = choice.expected_gain ? Json(*choice.expected_gain) : Json(nullptr);
     object["alternatives"] = Json::array();
     for (const choice::Decision& other : choice.alternatives)
       object["alternatives"].push_back(decision_json(other));
@@ -108,7 +108,7 @@ std::string plan_json(const PlanSummary& plan) {
   root["burns"] = plan.burns;
   root["recipes"] = plan.recipes;
   root["burn_seconds"] = plan.burn_seconds;
-  root["expected_gain"] = plan.expected_gain;
+  root["expected_gain"] = plan.expected_gain ? Json(*plan.expected_gain) : Json(nullptr);
   root["stop"] = plan.stop;
   root["reference"] = plan.reference.empty() ? Json(nullptr) : Json(plan.reference);
   root["confirming"] = plan.confirming;

@@ -2,6 +2,7 @@
 // never renamed.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -39,8 +40,8 @@ struct PlanSummary {
   int recipes = 0;
   double burn_seconds = 0;
   std::string swatches_file, burn_file, run_file;
-  double expected_gain = 0;  // 0 for opening grids
-  int confirming = 0;        // swatches at the best setting so far
+  std::optional<double> expected_gain;  // none for grids that no surface chose
+  int confirming = 0;                   // swatches at the best setting so far
   int repeats = 0;
   choice::Leaning leaning;
   bool stop = false;

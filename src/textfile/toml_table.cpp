@@ -234,7 +234,7 @@ std::string TomlTable::text(const std::string& key, const std::string& expected,
   if (allowed.empty()) return value->get();
   if (std::find(allowed.begin(), allowed.end(), value->get()) != allowed.end()) return value->get();
   const std::string near = errors::nearest(value->get(), allowed);
-  fault(key, shown(*node), expected, near.empty() ? "" : "did you mean \"" + near + "\"?");
+  fault(key, shown(*node), expected, near.empty() ? "write one of these" : "did you mean \"" + near + "\"?");
   return fallback.value_or(allowed.front());
 }
 

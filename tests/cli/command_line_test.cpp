@@ -183,7 +183,7 @@ TEST_CASE("mistyped commands and options point to the nearest", "[cli]") {
 
 TEST_CASE("the shop may be named before the command, in both spellings", "[cli]") {
   const Ran behind = run({"check", "--shop", "/no-such-folder"});
-  CHECK_THAT(behind.out, Contains("/no-such-folder/grids/shop.toml"));
+  CHECK_THAT(behind.err, Contains("/no-such-folder/grids/shop.toml"));
   for (const std::vector<std::string>& words :
        {std::vector<std::string>{"--shop", "/no-such-folder", "check"},
         {"--shop=/no-such-folder", "check"}}) {

@@ -391,6 +391,10 @@ TEST_CASE("rows of a clock that was ahead are mended as the refusal says", "[pro
   const test::Outcome refused = shop.run(grade);
   CAPTURE(refused.err);
   CHECK(refused.status == 2);
+  const test::Outcome checked = shop.run({"check"});
+  CHECK(checked.status == 1);
+  CHECK_THAT(checked.out + checked.err,
+             Contains("settings-history.csv:3: adopted_at: found 2100-01-01T00:00:00Z"));
   CHECK_THAT(refused.err,
              Contains("pieces.csv:2: logged_at: found 2100-01-01T00:00:00Z, but by this computer's clock "
                       "it is only ") &&

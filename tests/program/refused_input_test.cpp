@@ -321,12 +321,27 @@ TEST_CASE("folders that may not be looked into, and paths that no disk takes, ar
   }
 }
 
-TEST_CASE("a shop folder that is a file says how to make one", "[program][bad_input]") {
+TEST_CASE("a shop folder that is none says how to make one", "[program][bad_input]") {
   const test::SampleShop sample;
   write_text(sample.folder() / "file", "x");
-  const test::Outcome outcome = test::run_program({"fit", "--shop", (sample.folder() / "file").string()});
+  const std::string word = GENERATE("fit", "check");
+  for (const std::string name : {"file", "missing", "results"}) {
+    CAPTURE(word, name);
+    const test::Outcome outcome = test::run_program({word, "--shop", (sample.folder() / name).string()});
+    CHECK(outcome.status == 2);
+    CHECK(outcome.out.empty());
+    CHECK_THAT(outcome.err, Contains("make a shop folder with frostcal start DIR"));
+  }
+}
+
+TEST_CASE("start makes no shop in one place when another is named", "[program][bad_input]") {
+  const test::SampleShop sample;
+  const std::string made = (sample.folder() / "made").string();
+  const test::Outcome outcome =
+      test::run_program({"start", made, "--shop", (sample.folder() / "other").string()});
   CHECK(outcome.status == 2);
-  CHECK_THAT(outcome.err, Contains("make a shop folder with frostcal start DIR"));
+  CHECK_THAT(outcome.err, Contains("--shop names a shop that is there"));
+  CHECK_FALSE(std::filesystem::exists(made));
 }
 
 TEST_CASE("check goes on behind a file that may not be read", "[program][bad_input]") {
