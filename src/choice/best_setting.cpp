@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <set>
 #include <tuple>
 
@@ -135,51 +136,89 @@ std::vector<RankedSetting> distinct_settings(const std::vector<RankedSetting>& r
   return picked;
 }
 
-std::vector<RankedSetting> fastest_settings(const shop::Machine& machine, const ChanceOf& chance,
-                                            double highest, double margin, std::size_t most) {
-  constexpr std::size_t kBlock = 32768;  // settings looked at together
-  const MachineSettings all = machine_settings(machine);
-  // The time is that of speed and dpi alone, so settings are looked at from the fastest on until there are
-  // enough; those that take the same time are looked at together.
-  struct Pace {
-    double seconds;
-    std::size_t speed, dpi;
-  };
+namespace {
+
+/// All settings that take the same time but for power and tone.
+struct Pace {
+  double seconds;
+  std::size_t speed, dpi;
+};
+
+struct PacedSetting {
+  const Pace* pace;
+  shop::Setting setting;
+};
+
+/// From the fastest on.
+std::vector<Pace> paces_of(const MachineSettings& all, const shop::Machine& machine) {
   std::vector<Pace> paces;
   for (std::size_t d = 0; d < all.dpi.size(); ++d)
     for (std::size_t s = 0; s < all.speed_pct.size(); ++s)
       paces.push_back({seconds_per_cm2(all.at(0, s, d, 0), machine), s, d});
   std::stable_sort(paces.begin(), paces.end(),
                    [](const Pace& a, const Pace& b) { return a.seconds < b.seconds; });
+  return paces;
+}
+
+}  // namespace
+
+std::vector<RankedSetting> fastest_settings(const shop::Machine& machine, const ChanceOf& chance,
+                                            double highest, double margin, std::size_t most) {
+  constexpr std::size_t kBlock = 32768;  // settings looked at together
+  constexpr double kPowerRatio = 1.05;   // of the first look at a pace; from one such power to the next the
+  constexpr double kBetween = 0.05;      // chance does not rise by more than this and fall again; a judgement
+  const MachineSettings all = machine_settings(machine);
+  const std::vector<Pace> paces = paces_of(all, machine);
+  const std::vector<std::size_t> some = log_spaced(all.power_pct, kPowerRatio);
+  std::vector<std::size_t> every(all.power_pct.size());
+  std::iota(every.begin(), every.end(), std::size_t{0});
+  const auto add = [&](const Pace& pace, const std::vector<std::size_t>& powers,
+                       std::vector<PacedSetting>& settings) {
+    for (std::size_t t = 0; t < all.tone_pct.size(); ++t)
+      for (const std::size_t p : powers) {
+        const shop::Setting setting = all.at(p, pace.speed, pace.dpi, t);
+        if (shop::accepts(machine, setting)) settings.push_back({&pace, setting});
+      }
+  };
+  const auto chance_at = [&](const std::vector<PacedSetting>& settings) {
+    std::vector<PhysicalSetting> physical;
+    for (const PacedSetting& one : settings)
+      physical.push_back(surface::physical_setting(one.setting, machine));
+    return chance(physical);
+  };
   struct Timed {
     double seconds;
     RankedSetting found;
   };
   std::vector<Timed> near;
-  std::vector<double> seconds;
-  std::vector<shop::Setting> settings;
-  std::vector<PhysicalSetting> physical;
+  std::vector<PacedSetting> close;  // of paces that may be near, with all powers
   const auto look = [&] {
-    const Eigen::VectorXd values = chance(physical);
-    for (std::size_t i = 0; i < settings.size(); ++i) {
+    const Eigen::VectorXd values = chance_at(close);
+    for (std::size_t i = 0; i < close.size(); ++i) {
       const double value = values[static_cast<Eigen::Index>(i)];
-      if (value >= highest - margin) near.push_back({seconds[i], {settings[i], value, value}});
+      if (value >= highest - margin)
+        near.push_back({close[i].pace->seconds, {close[i].setting, value, value}});
     }
-    seconds.clear();
-    settings.clear();
-    physical.clear();
+    close.clear();
   };
+  std::vector<PacedSetting> first;
   for (std::size_t i = 0; i < paces.size() && near.size() < most; ++i) {
-    for (std::size_t t = 0; t < all.tone_pct.size(); ++t)
-      for (std::size_t p = 0; p < all.power_pct.size(); ++p) {
-        const shop::Setting setting = all.at(p, paces[i].speed, paces[i].dpi, t);
-        if (!shop::accepts(machine, setting)) continue;
-        seconds.push_back(paces[i].seconds);
-        settings.push_back(setting);
-        physical.push_back(surface::physical_setting(setting, machine));
-      }
+    add(paces[i], some, first);
+    if (i + 1 < paces.size() && first.size() < kBlock) continue;
+    const Eigen::VectorXd values = chance_at(first);
+    const Pace* added = nullptr;
+    for (std::size_t k = 0; k < first.size(); ++k) {
+      const Pace* pace = first[k].pace;
+      if (pace == added || values[static_cast<Eigen::Index>(k)] < highest - margin - kBetween) continue;
+      // Those that take the same time are looked at together.
+      if (close.size() >= kBlock && added != nullptr && pace->seconds > added->seconds) look();
+      if (near.size() >= most) break;
+      add(*pace, every, close);
+      added = pace;
+    }
+    first.clear();
     const bool tied = i + 1 < paces.size() && paces[i + 1].seconds == paces[i].seconds;
-    if (i + 1 == paces.size() || (settings.size() >= kBlock && !tied)) look();
+    if (!tied) look();
   }
   std::stable_sort(near.begin(), near.end(), [](const Timed& a, const Timed& b) {
     return a.seconds != b.seconds ? a.seconds < b.seconds : a.found.chance > b.found.chance;
