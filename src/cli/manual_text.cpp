@@ -84,14 +84,14 @@ const char* const kShellNames =
     "    ( cd \"$_frostcal_shop/grids\" 2>/dev/null && ls -d [0-9]*/ 2>/dev/null | tr -d / )\n"
     "  else\n"
     "    awk -v section=\"[[$1]]\" '/^ *\\[/ { on = ($1 == section) }\n"
-    "      on && /^ *name *=/ { split($0, part, \"\\\"\"); print part[2] }' \\\n"
+    "      on && /^ *name *=/ { split($0, part, /[\"\\047]/); print part[2] }' \\\n"
     "      \"$_frostcal_shop/grids/shop.toml\" 2>/dev/null\n"
     "  fi\n"
     "}\n\n";
 
 std::string bash_action(const std::string& kind) {
-  if (kind == "folder") return "COMPREPLY=($(compgen -d -- \"$word\"))";
-  if (kind == "file") return "COMPREPLY=($(compgen -f -- \"$word\"))";
+  if (kind == "folder") return "_frostcal_paths -d \"$word\"";
+  if (kind == "file") return "_frostcal_paths -f \"$word\"";
   if (kind.empty()) return "COMPREPLY=()";
   return "COMPREPLY=($(compgen -W \"$(_frostcal_names " + kind + ")\" -- \"$word\"))";
 }
@@ -114,8 +114,8 @@ std::string zsh_text(const std::string& text) {
 }
 
 std::string zsh_option(const OptionText& option) {
-  std::string spec =
-      std::string(option.repeatable ? "*" : "") + "--" + option.name + '[' + zsh_text(option.text) + ']';
+  std::string spec = std::string(option.repeatable ? "*" : "") + "--" + option.name +
+                     (option.argument.empty() ? "" : "=") + '[' + zsh_text(option.text) + ']';
   if (!option.argument.empty())
     spec += ':' + zsh_text(option.argument) + ':' + zsh_action(value_kind(option.name, option.argument));
   return textfile::single_quoted(spec);
@@ -203,6 +203,11 @@ std::string overview_page(const std::string& version, const std::string& date) {
       ".SH DESCRIPTION\n"
       "Finds the laser setting that frosts a glass evenly without chipping: plans test grids on scrap\n"
       "bottles, takes the operator's grades, fits, and keeps the settings table.\n"
+      ".SH OPTIONS\n"
+      ".TP\n.BR \\-\\-shop \" \\fIDIR\\fR\"\nthe shop folder, also behind the command (default: the current "
+      "folder)\n"
+      ".TP\n.B \\-\\-help\nlist the commands; behind one, explain it\n"
+      ".TP\n.B \\-\\-version\nprint the version\n"
       ".SH COMMANDS\n";
   for (const Command& command : command_list())
     page += ".TP\n.B " + roff(command.name) + '\n' + roff_lines(command.summary);
@@ -225,19 +230,36 @@ std::string bash_completion() {
   std::string out = "# bash completion for frostcal; made at build from its command rows.\n\n";
   out += kShellNames;
   out +=
+      "# _frostcal_bare WORD   as the shell takes it, written into _frostcal_word\n"
+      "_frostcal_bare() {\n"
+      "  _frostcal_word=${1//[\\\\\\\"\\']/}\n"
+      "  _frostcal_word=${_frostcal_word/#\\~/$HOME}\n"
+      "}\n\n"
+      "# _frostcal_paths -d|-f WORD   folders or files, with blanks or not\n"
+      "_frostcal_paths() {\n"
+      "  local _frostcal_word\n"
+      "  _frostcal_bare \"$2\"\n"
+      "  compopt -o filenames 2>/dev/null\n"
+      "  mapfile -t COMPREPLY < <(compgen \"$1\" -- \"$_frostcal_word\")\n"
+      "}\n\n"
       "_frostcal() {\n"
       "  local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= _frostcal_shop=. "
-      "at\n"
+      "_frostcal_word at\n"
       "  COMPREPLY=()\n"
+      "  # Bash ends words at \"=\".\n"
+      "  if [[ $word == = ]]; then word=; elif [[ $before == = ]]; then before=${COMP_WORDS[COMP_CWORD-2]}; "
+      "fi\n"
       "  for ((at = 1; at < COMP_CWORD; at++)); do\n"
       "    if [[ ${COMP_WORDS[at]} == --shop ]]; then\n"
       "      at=$((at + 1))\n"
-      "      _frostcal_shop=${COMP_WORDS[at]}\n"
+      "      [[ ${COMP_WORDS[at]} == = ]] && at=$((at + 1))\n"
+      "      _frostcal_bare \"${COMP_WORDS[at]}\"\n"
+      "      _frostcal_shop=$_frostcal_word\n"
       "    elif [[ -z $command && ${COMP_WORDS[at]} != -* ]]; then\n"
       "      command=${COMP_WORDS[at]}\n"
       "    fi\n"
       "  done\n"
-      "  if [[ $before == --shop ]]; then COMPREPLY=($(compgen -d -- \"$word\")); return; fi\n"
+      "  if [[ $before == --shop ]]; then _frostcal_paths -d \"$word\"; return; fi\n"
       "  if [[ -z $command ]]; then\n"
       "    COMPREPLY=($(compgen -W " +
       textfile::single_quoted(textfile::joined(first_words(), " ") + " --help --shop --version") +
@@ -249,8 +271,12 @@ std::string bash_completion() {
     for (const Command* command : subcommands(first))
       second.push_back(command->name.substr(first.size() + 1));
     if (second.empty()) continue;
+    const Command* alone = command_named(first);
+    const std::string kind = alone == nullptr ? "" : value_kind("", alone->operands);
+    const std::string names = kind.empty() ? "" : "\" $(_frostcal_names " + kind + ")\"";
     out += "  if [[ $before == " + first + " && $word != -* ]]; then\n    COMPREPLY=($(compgen -W " +
-           textfile::single_quoted(textfile::joined(second, " ")) + " -- \"$word\"))\n    return\n  fi\n";
+           textfile::single_quoted(textfile::joined(second, " ")) + names +
+           " -- \"$word\"))\n    return\n  fi\n";
     out += "  for at in " + textfile::joined(second, " ") + "; do\n    [[ $command == " + first +
            " && \" ${COMP_WORDS[*]} \" == *\" " + first + " $at \"* ]] && command=\"" + first +
            " $at\"\n  done\n";
@@ -271,6 +297,8 @@ std::string zsh_completion() {
   out +=
       "\n_frostcal() {\n  local _frostcal_shop=. command at\n  local -a commands\n"
       "  at=${words[(I)--shop]}\n  (( at > 0 && at < CURRENT - 1 )) && _frostcal_shop=${words[at + 1]}\n"
+      "  at=${words[(I)--shop=*]}\n  (( at > 0 && at != CURRENT )) && _frostcal_shop=${words[at]#--shop=}\n"
+      "  _frostcal_shop=${(Q)_frostcal_shop}\n  _frostcal_shop=${_frostcal_shop/#\\~/$HOME}\n"
       "  if (( CURRENT == 2 )); then\n    commands=(\n";
   for (const std::string& first : first_words()) {
     const Command* command = command_named(first);

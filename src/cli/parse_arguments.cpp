@@ -31,14 +31,16 @@ const char* unit_word(Unit unit) {
   }
 }
 
-double read_number(const std::string& option, const std::string& text, double min, double max, Unit unit) {
+double read_number(const std::string& option, const std::string& text, double min, double max, Unit unit,
+                   bool whole = false) {
   const std::optional<double> value = read_amount(text, unit);
-  if (value && *value >= min && *value <= max) return *value;
-  const std::string expected = "a number from " + textfile::format_number(min) + " to " +
-                               textfile::format_number(max) + unit_word(unit);
+  if (value && *value >= min && *value <= max && (!whole || *value == std::floor(*value))) return *value;
+  const std::string expected = (whole ? "a whole number from " : "a number from ") +
+                               textfile::format_number(min) + " to " + textfile::format_number(max) +
+                               unit_word(unit);
   std::string hint;
   const std::size_t comma = text.find(',');
-  if (comma != std::string::npos)
+  if (comma != std::string::npos && !whole)
     hint = "; write decimals with a point: " + text.substr(0, comma) + '.' + text.substr(comma + 1);
   throw UsageError("--" + option + ": found " + errors::quoted(text) + ", expected " + expected + hint);
 }
@@ -97,12 +99,10 @@ double Arguments::number(const std::string& option, double min, double max, doub
 }
 
 long Arguments::integer(const std::string& option, long min, long max, long fallback, Unit unit) const {
-  const double value =
-      number(option, static_cast<double>(min), static_cast<double>(max), static_cast<double>(fallback), unit);
-  if (value != std::floor(value)) {
-    throw UsageError("--" + option + ": found " + errors::quoted(text(option)) + ", expected a whole number");
-  }
-  return static_cast<long>(value);
+  const std::optional<std::string> given = find(option);
+  if (!given) return fallback;
+  return static_cast<long>(
+      read_number(option, *given, static_cast<double>(min), static_cast<double>(max), unit, true));
 }
 
 std::optional<std::pair<double, double>> Arguments::range(const std::string& option, double min, double max,

@@ -276,7 +276,7 @@ HistoryRow adopted_row(const AdoptionCase& adoption, const std::string& by, cons
   row.status = adoption.status;
   const bool renewed = adoption.same_setting && adoption.old && adoption.old->status != Status::stale;
   row.reason = reason.empty() && renewed ? adoption.old->reason : reason;
-  if (!adoption.newly_set_aside.empty()) {
+  if (!adoption.newly_set_aside.empty() && row.reason.find(adoption.newly_set_aside) == std::string::npos) {
     row.reason += (row.reason.empty() ? "" : "; ") + adoption.newly_set_aside;
   }
   row.adopted_by = by;

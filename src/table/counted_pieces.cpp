@@ -80,16 +80,17 @@ std::vector<HistoryRow> lost_cures(const std::vector<HistoryRow>& history,
   for (const auto& [pair, rows] : by_pair(history)) {
     const HistoryRow& last = *rows.back();
     const std::string& reason = last.row.reason;
-    int named = 0;
-    for (std::size_t at = 0; (at = reason.find(kSetAside, at)) != std::string::npos; at += kSetAside.size()) {
-      ++named;
+    const auto names = [&](std::size_t at, const grades::CuredFault& fault) {
+      const std::string cure = fault.cure + " on " + fault.recorded_at.substr(0, 10);
+      return fault.machine == last.row.machine && reason.compare(at, cure.size(), cure) == 0;
+    };
+    for (std::size_t at = 0; (at = reason.find(kSetAside, at)) != std::string::npos;) {
+      at += kSetAside.size();
+      if (std::any_of(cured.begin(), cured.end(), [&](const auto& fault) { return names(at, fault); }))
+        continue;
+      lost.push_back(last);
+      break;
     }
-    const auto known = std::count_if(cured.begin(), cured.end(), [&](const grades::CuredFault& fault) {
-      return fault.machine == last.row.machine &&
-             reason.find(std::string(kSetAside) + fault.cure + " on " + fault.recorded_at.substr(0, 10)) !=
-                 std::string::npos;
-    });
-    if (named > known) lost.push_back(last);
   }
   return lost;
 }

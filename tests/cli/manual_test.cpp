@@ -54,7 +54,7 @@ TEST_CASE("help, man page and both completions name the same options", "[cli][ma
     const std::set<std::string> list = matches(branch(bash, command.name), "-W '(--[a-z -]+)'");
     REQUIRE(list.size() == 1);
     CHECK(matches(*list.begin(), "--([a-z-]+)") == expected);
-    CHECK(matches(branch(zsh, command.name), "'\\*?--([a-z-]+)\\[") == expected);
+    CHECK(matches(branch(zsh, command.name), "'\\*?--([a-z-]+)=?\\[") == expected);
   }
 }
 

@@ -145,6 +145,9 @@ TEST_CASE("a cured fault is recorded, and the setting that it made stale is rene
   CHECK_THAT(shop.row().at("reason").get<std::string>(), Contains(aside));
   CHECK_THAT(shop.run({"table", "history"}).out, Contains(aside));
   shop.check_whole();
+  const std::string reason = shop.row().at("reason");
+  CHECK(shop.run(kRenew).status == 0);
+  CHECK(shop.row().at("reason") == reason);
 
   // The renewed setting is held to its promise as before.
   CHECK_THAT(shop.log(2, 6).out, Contains("STALE"));

@@ -82,4 +82,7 @@ TEST_CASE("a cured fault that the last row's reason names is missed", "[table]")
   other.machine = "barn";
   CHECK(lost_cures({row}, {lens, other}).size() == 1);
   CHECK(lost_cures({row, test::sample_row()}, {}).empty());
+  row.row.reason += "; 8 pieces set aside: lens cleaned on 2026-11-05";  // as version 0.1.0 once wrote it
+  CHECK(lost_cures({row}, {lens, focus}).empty());
+  CHECK(lost_cures({row}, {focus}).size() == 1);
 }
