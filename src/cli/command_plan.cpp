@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <ostream>
 
 #include "choice/compare_designs.hpp"
@@ -194,7 +195,9 @@ std::string bottles_text(const std::vector<std::string>& all, const report::Plan
   return textfile::joined(words) + ": take the used " + (one ? "one" : "ones") +
          " from the shelf, not a fresh one, and line " + (one ? "it" : "each") +
          " up by its flag and centre mark, as run.pdf says. " + (one ? "Is it" : "Is one") + " gone? " +
-         (written ? "Delete grids/" + summary.grid + " and plan again" : "Plan") +
+         (written ? "Delete " + std::filesystem::path(summary.burn_file).parent_path().string() +
+                        " and plan again"
+                  : "Plan") +
          " with --new-bottle, or with the bottle under broken in shop.toml";
 }
 

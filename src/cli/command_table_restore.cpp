@@ -77,7 +77,10 @@ ExitStatus run_restore(const Arguments& arguments, const Streams& streams) {
       streams.out << table::table_json({}, shop.acceptance);
     } else {
       streams.out << "Nothing is in force any more for " << glass << " on " << machine
-                  << "; frostcal table restore brings it back.\n";
+                  << ". To bring it back:  "
+                  << shop::command_for(shop,
+                                       "table restore " + glass + " --machine " + machine + " --by NAME")
+                  << '\n';
     }
     return ExitStatus::done;
   }

@@ -175,11 +175,10 @@ std::string cured_text(const shop::Shop& shop, const grades::CuredFault& fault,
             (count.neither > 0 ? ", " + std::to_string(count.neither) + " neither" : "") + '\n';
   }
   if (!grids.empty()) {
-    text +=
-        "Grids graded on " + fault.machine +
-        " in those days, which count as before: " + textfile::joined(grids) +
-        ".\nIf they had the fault too, take their grades back (frostcal grade N --withdraw --grader NAME) "
-        "and burn them anew.\n";
+    text += "Grids graded on " + fault.machine +
+            " in those days, which count as before: " + textfile::joined(grids) +
+            ".\nIf they had the fault too, take their grades back and burn them anew:\n  " +
+            shop::command_for(shop, "grade N --withdraw --grader NAME") + '\n';
   }
   for (const table::SettingsRow& row : after.excused) {
     text += "The setting in force for " + row.glass +

@@ -13,6 +13,7 @@
 #include "grades/grade_file.hpp"
 #include "grades/logged_pieces.hpp"
 #include "sheet/pdf_shape.hpp"
+#include "shop/shop_command.hpp"
 #include "shop/shop_file.hpp"
 #include "table/counted_pieces.hpp"
 #include "table/settings_table.hpp"
@@ -25,6 +26,7 @@
 #include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 #include "textfile/time_text.hpp"
+#include "textfile/utf8.hpp"
 
 namespace frostcal::cli {
 
@@ -106,6 +108,8 @@ class Checker {
 
   static bool is_folder(const fs::path& path) { return kind_of(path) == textfile::FileKind::folder; }
 
+  std::string repair_command() const { return shop::command_for(folder_, "check --repair"); }
+
   /// The name that ".NAME.tmp" was to get: so frostcal calls what it is writing.
   static std::string name_behind(const std::string& temporary) {
     const bool is_temporary = temporary.size() > 5 && temporary[0] == '.' &&
@@ -139,7 +143,7 @@ class Checker {
     if (kind_of(path) != kind) return;
     if (!repair_) {
       add(path, "a temporary file or folder of a run that was killed", "none",
-          "frostcal check --repair removes it");
+          repair_command() + " removes it");
       return;
     }
     const InterruptDelay delay;
@@ -163,7 +167,7 @@ class Checker {
 
   void tail(const textfile::AppendedFile& file) {
     const auto read = textfile::read_appended(file);
-    if (!read || !read->tail) return;
+    if (!read || !read->tail || textfile::utf8_from_utf16(read->text)) return;  // reading names the encoding
     const std::string dropped = errors::quoted(read->tail->dropped);
     if (repair_) {
       const InterruptDelay delay;
@@ -173,11 +177,10 @@ class Checker {
                                                                  : ": cut off a torn row, " + dropped));
     } else if (read->tail->line_end_added) {
       add(file.path, "a last row without its line end", "a line end",
-          "frostcal check --repair adds it, and so does the next row");
+          repair_command() + " adds it, and so does the next row");
     } else {
       add(file.path, "a last row that was cut while it was written, " + dropped, "a whole row",
-          "frostcal check --repair cuts it off, and so does the next row; what it said must be entered "
-          "again");
+          repair_command() + " cuts it off, and so does the next row; what it said must be entered again");
     }
   }
 
@@ -187,18 +190,17 @@ class Checker {
     const errors::SourcePlace place{textfile::shown(path), 0, 0, ""};
     if (!textfile::exists(path)) {
       if (!needed) return std::nullopt;
-      return errors::Fault{place, "no such file", "the grid's sheet",
-                           "frostcal check --repair draws it again"};
+      return errors::Fault{place, "no such file", "the grid's sheet", repair_command() + " draws it again"};
     }
     switch (sheet::pdf_shape(textfile::read_file(folder_, path, kMostSheetBytes))) {
       case sheet::PdfShape::whole:
         return std::nullopt;
       case sheet::PdfShape::damaged:
         return errors::Fault{place, "a PDF that was cut", "the whole sheet",
-                             "frostcal check --repair draws it again"};
+                             repair_command() + " draws it again"};
       case sheet::PdfShape::other:
         return errors::Fault{place, "something that is no PDF", "the grid's sheet",
-                             "move it away, then frostcal check --repair draws the sheet"};
+                             "move it away, then " + repair_command() + " draws the sheet"};
     }
     return std::nullopt;
   }
@@ -338,7 +340,8 @@ class Checker {
       add(folder_ / "grids" / ids[i],
           "number " + std::to_string(number) + ", which " + ids[i - 1] + " has too", "a number of its own",
           "if one is a copy, move its folder and its file under results out of the shop; else give this "
-          "folder and that file a free number, and then frostcal sheet draws its sheets with it");
+          "folder and that file a free number, and then " +
+              shop::command_for(folder_, "sheet GRID") + " draws its sheets with it");
     }
   }
 
@@ -500,7 +503,7 @@ class Checker {
         result_.mended.push_back(textfile::shown(path) + ": made anew from the history");
       } else {
         add(path, "rows that do not follow from settings-history.csv", "the setting in force of each glass",
-            "frostcal check --repair makes it anew; the history is the truth");
+            repair_command() + " makes it anew; the history is the truth");
       }
     });
   }

@@ -9,6 +9,7 @@
 #include "errors/system_error.hpp"
 #include "errors/user_error.hpp"
 #include "shop/setting_cells.hpp"
+#include "shop/shop_command.hpp"
 #include "textfile/checksum.hpp"
 #include "textfile/csv_reader.hpp"
 #include "textfile/csv_writer.hpp"
@@ -262,8 +263,9 @@ std::string resolve_grid_id(const shop::Shop& shop, const std::string& text) {
   const std::string near = errors::nearest(text, ids);
   throw UserError(Fault{place, "no grid " + errors::quoted(text),
                         ids.empty() ? "a planned grid" : "a number or one of " + textfile::joined(ids),
-                        near.empty() ? (ids.empty() ? "plan one first: frostcal plan GLASS" : "")
-                                     : "did you mean " + near + "?"});
+                        near.empty()
+                            ? (ids.empty() ? "plan one first: " + shop::command_for(shop, "plan GLASS") : "")
+                            : "did you mean " + near + "?"});
 }
 
 GridPlan parse_grid_toml(const std::string& text, const std::string& name, const std::string& grid_id) {

@@ -177,10 +177,12 @@ std::string GradeEntry::prompt() {
 GradeEntry::Step GradeEntry::take(const std::string& raw_line, const std::string& now) {
   FROSTCAL_ASSERT(!finished_, "a finished entry takes no more lines");
   FROSTCAL_ASSERT(unsaved_.empty(), "saved() after each step with rows");
-  const std::string line = trimmed(raw_line);
+  std::string line = trimmed(raw_line);
+  if (line.size() == 1 || (line.size() > 1 && line[1] == ' '))
+    line[0] = errors::to_lower(line.substr(0, 1))[0];
   if (asks_note_) {
     asks_note_ = false;
-    return take_note(line);
+    return take_note(trimmed(raw_line));
   }
   if (line == "q") return stop();
   if (line == "u") return take_back(now);

@@ -107,6 +107,12 @@ void check_doubled(const textfile::CsvCell& cell, const GradeRow& row,
        "each swatch once", "remove one of the two rows"});
 }
 
+/// As at the prompt, "-" is a grade that can't be given.
+std::optional<int> read_given(const textfile::CsvCell& cell, int grades, errors::FaultList& faults) {
+  if (cell.text == "-") return std::nullopt;
+  return read_grade_cell(cell, grades, faults);
+}
+
 }  // namespace
 
 std::vector<GradeRow> parse_grade_import(std::string_view text, const std::string& name,
@@ -129,8 +135,8 @@ std::vector<GradeRow> parse_grade_import(std::string_view text, const std::strin
     row.line = cells.line();
     row.swatch = swatches.read(cells.cell(kSwatch), faults);
     if (!row.swatch.empty()) check_bottle(cells.cell(kBottle), row.swatch, grid, faults);
-    row.frost = read_grade_cell(cells.cell(kFrost), shop::kFrostGrades, faults);
-    row.chipping = read_grade_cell(cells.cell(kChipping), shop::kChippingGrades, faults);
+    row.frost = read_given(cells.cell(kFrost), shop::kFrostGrades, faults);
+    row.chipping = read_given(cells.cell(kChipping), shop::kChippingGrades, faults);
     row.note = read_text(cells.cell(kNote), textfile::kLongestNote, faults);
     row.grader = read_text(cells.cell(kGrader), textfile::kLongestName, faults);
     if (row.grader.empty()) row.grader = defaults.grader;

@@ -6,6 +6,7 @@
 
 #include "errors/bug.hpp"
 #include "errors/system_error.hpp"
+#include "shop/shop_command.hpp"
 #include "table/settings_table.hpp"
 #include "textfile/checksum.hpp"
 #include "textfile/csv_writer.hpp"
@@ -279,8 +280,8 @@ std::optional<HistoryRow> record(const shop::Shop& shop, const HistoryRow& row,
     throw errors::SystemError(
         textfile::shown(table_file(shop)), "write it anew", error.error_number(),
         "the change itself is recorded in settings-history.csv and holds, so don't repeat "
-        "it; once the disk takes files again, frostcal check --repair makes this one "
-        "anew");
+        "it; once the disk takes files again, " +
+            shop::command_for(shop, "check --repair") + " makes this one anew");
   }
   return std::nullopt;
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <map>
 
+#include "shop/shop_command.hpp"
 #include "textfile/csv_reader.hpp"
 #include "textfile/csv_writer.hpp"
 #include "textfile/durable_write.hpp"
@@ -90,8 +91,9 @@ std::optional<errors::Fault> lost_rows(const shop::Shop& shop, const std::vector
                          "every row that the table was made from",
                          "its last rows were lost: put the history back from a copy; or the table was "
                          "edited, or there is no copy: move "
-                         "settings-table.csv out of the shop, and frostcal check --repair makes it anew from "
-                         "the rows that are left"};
+                         "settings-table.csv out of the shop, and " +
+                             shop::command_for(shop, "check --repair") +
+                             " makes it anew from the rows that are left"};
   }
   return std::nullopt;
 }

@@ -166,7 +166,8 @@ TEST_CASE("mistyped commands and options point to the nearest", "[cli]") {
       {{"plan", "x", "--swatches", "--seed", "1"},
        "frostcal: --swatches needs a value (N), found the option --seed\nFor help: frostcal plan --help\n"},
       {{"plan", "x", "--seed", "-1", "--shop", FROSTCAL_SOURCE_DIR},
-       "frostcal: --seed: found \"-1\", expected a whole number from 0 to 1000000000\nFor help: frostcal plan "
+       "frostcal: --seed: found \"-1\", expected a whole number from 0 to 1000000000\nFor help: frostcal "
+       "plan "
        "--help\n"},
       {{"start", ""}, "frostcal: found \"\", expected DIR\nFor help: frostcal start --help\n"},
       {{"check", ""},

@@ -147,6 +147,7 @@ TEST_CASE("undo, skip, jump, note, words and stop", "[grades][grade_entry]") {
   CHECK(sitting.type("u") == "took back A1: frost 5, chipping 0\n");
   CHECK(sitting.counted("A1") == "2 2");
   sitting.type("B1");
+  CHECK(sitting.type("N A hair") == "noted; saved with the grade of B1\n");
   CHECK(sitting.type("n a hair on the lens") == "noted; saved with the grade of B1\n");
   CHECK(sitting.at() == "B1 (note)> ");
   CHECK(sitting.type("1 0") == "B1: frost 1, chipping 0 (with note)\n");
@@ -157,11 +158,11 @@ TEST_CASE("undo, skip, jump, note, words and stop", "[grades][grade_entry]") {
   CHECK(sitting.rows.back().note == "a hair on the lens");
   sitting.type("n");
   CHECK(sitting.at() == "note for B2> ");
-  sitting.type("q is a letter here");
+  sitting.type("Q is a letter here");
   CHECK(sitting.type("s") == "the note for B2 is dropped: it was not graded\n");
   CHECK_THAT(sitting.type("?"), Contains("4  even frost") && Contains("2  flakes visible at arm's length"));
-  CHECK_THAT(sitting.type("m"), Contains("@"));
-  sitting.type("q");
+  CHECK_THAT(sitting.type("M"), Contains("@"));
+  sitting.type("Q");
   CHECK(sitting.entry->finished());
   CHECK(sitting.entry->left() == 9);
 }

@@ -48,6 +48,15 @@ TEST_CASE("grades come in as spreadsheets write them", "[grades][grade_import]")
   }
 }
 
+TEST_CASE("a dash is a grade that cannot be given", "[grades][grade_import]") {
+  const std::vector<GradeRow> rows = import("swatch,frost,chipping\nA1,4,-\nB2,-,-\nC1,,\n");
+  REQUIRE(rows.size() == 2);
+  CHECK(rows[0].frost == 4);
+  CHECK_FALSE(rows[0].chipping);
+  CHECK_FALSE(rows[1].frost);
+  CHECK_FALSE(rows[1].chipping);
+}
+
 TEST_CASE("note, grader and time are taken when they are there", "[grades][grade_import]") {
   const auto rows = import(
       "swatch,frost,chipping,note,grader,graded_at\nA1,,,scratched,Bo,2026-11-24T09:00:00Z\nB1,4,,'=x,,\n"
