@@ -26,7 +26,6 @@
 #include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 #include "textfile/time_text.hpp"
-#include "textfile/utf8.hpp"
 
 namespace frostcal::cli {
 
@@ -167,7 +166,9 @@ class Checker {
 
   void tail(const textfile::AppendedFile& file) {
     const auto read = textfile::read_appended(file);
-    if (!read || !read->tail || textfile::utf8_from_utf16(read->text)) return;  // reading names the encoding
+    if (!read || !read->tail) return;
+    const std::string mark = read->text.substr(0, 2);
+    if (mark == "\xFF\xFE" || mark == "\xFE\xFF") return;  // UTF-16, as reading says
     const std::string dropped = errors::quoted(read->tail->dropped);
     if (repair_) {
       const InterruptDelay delay;

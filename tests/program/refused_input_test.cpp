@@ -334,6 +334,17 @@ TEST_CASE("a shop folder that is none says how to make one", "[program][bad_inpu
   }
 }
 
+TEST_CASE("a results file in UTF-16 is one fault, and no torn row", "[program][bad_input]") {
+  const test::SampleShop sample;
+  const std::string rows = "swatch,frost,chipping,note,grader,graded_at,format\n";
+  std::string wide = "\xFF\xFE";
+  for (const char c : rows) wide += std::string{c, '\0'};
+  write_text(sample.results(), wide);
+  const test::Outcome outcome = test::run_program({"check", "--shop", sample.option()});
+  CHECK(outcome.status == 1);
+  CHECK_THAT(outcome.out, Contains("UTF-16") && Contains(", 1 fault.") && !Contains("--repair"));
+}
+
 TEST_CASE("start makes no shop in one place when another is named", "[program][bad_input]") {
   const test::SampleShop sample;
   const std::string made = (sample.folder() / "made").string();
