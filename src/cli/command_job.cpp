@@ -76,10 +76,11 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const AskedSetting
     lines.push_back("The chance of a good piece is under the shop's target of " +
                     textfile::shown_bar(target) + ".");
   }
-  const table::ArtPlace& worst = job.places[job.worst];
-  if (worst.chance && *worst.chance < target && job.chance_now >= target) {
-    lines.push_back("The bottle tapers: by the " + worst.name + " of the art the chance of a good piece is " +
-                    textfile::shown_chance(*worst.chance) + ", under the shop's target of " +
+  if (job.by_surface && job.chance_whole < target && job.chance_now >= target) {
+    const table::ArtPlace& worst = job.places[job.worst];
+    lines.push_back("The bottle tapers: over the whole art the chance of a good piece is " +
+                    textfile::shown_chance(job.chance_whole) + " (by the " + worst.name + " alone " +
+                    textfile::shown_chance(*worst.chance) + "), under the shop's target of " +
                     textfile::shown_bar(target) +
                     ". Lower art keeps nearer to the dose of the panel's centre.");
   }
@@ -137,6 +138,7 @@ std::string job_json(const AskedSetting& asked, const table::JobEstimate& job,
   root["pieces"] = job.pieces;
   root["batch_by"] = job.by_surface ? "surface" : "row";
   root["chance_now"] = job.chance_now;
+  root["chance_whole_art"] = job.chance_whole;
   root["chance_at_worst"] = job.places[job.worst].chance.value_or(job.chance_now);
   root["art_places"] = nlohmann::ordered_json::array();
   for (const table::ArtPlace& place : job.places) {
@@ -298,7 +300,7 @@ shop::Setting setting_asked(const Arguments& arguments, const shop::Machine& mac
 
 struct FittedBatch {
   bool known = false;  // the glass has swatches or pieces on the machine; else another one speaks for it
-  std::vector<table::DrawnChance> drawn;
+  std::optional<table::ArtChance> chance;
   std::optional<std::string> doubt;  // what the newest bottles say against it
   // Only for another setting than the row's:
   double tolerance_pct = 0;
@@ -306,21 +308,21 @@ struct FittedBatch {
 };
 
 // By the machine that knows most of the glass, where this one knows nothing; none where no machine does.
-std::vector<table::DrawnChance> carried_batches(const shop::Shop& shop, const surface::ShopEvidence& evidence,
-                                                const surface::ShopSurface& surfaces,
-                                                const table::SettingsRow& row,
-                                                const std::vector<surface::PhysicalSetting>& settings) {
-  std::vector<table::DrawnChance> drawn;
+std::optional<table::ArtChance> carried_art(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                                            const surface::ShopSurface& surfaces,
+                                            const table::SettingsRow& row,
+                                            const std::vector<surface::PhysicalSetting>& settings) {
   const shop::Machine* from = table::teaching_machine(shop, evidence, row.glass, row.machine);
-  if (from == nullptr) return drawn;
+  if (from == nullptr) return std::nullopt;
   const shop::Machine& to = shop.machine(row.machine);
   const surface::MachineMove move =
       table::move_between(*from, to, table::delivered_share(surfaces, *from, to));
-  for (const surface::PhysicalSetting& at : settings) {
-    drawn.push_back(
-        table::carried_batch(surfaces.glass(surface::surface_name(row.glass, from->name)), at, move));
-  }
-  return drawn;
+  const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(row.glass, from->name));
+  table::ArtChance carried;
+  for (const surface::PhysicalSetting& at : settings)
+    carried.places.push_back(table::carried_chance(learned, std::vector{at}, move));
+  carried.whole = table::carried_batch(learned, settings, move);
+  return carried;
 }
 
 // What the surface says of a batch today, for each place of the art; nothing where the glass has none.
@@ -338,11 +340,10 @@ FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, 
   const choice::EvidenceCount count = choice::count_evidence(evidence, name);
   fitted.known = count.swatches + count.pieces > 0;
   if (!fitted.known) {
-    fitted.drawn = carried_batches(shop, evidence, surfaces, row, settings);
+    fitted.chance = carried_art(shop, evidence, surfaces, row, settings);
     return fitted;
   }
-  for (const surface::PhysicalSetting& at : settings)
-    fitted.drawn.push_back(table::drawn_batch(surfaces.glass(name), at));
+  fitted.chance = {surfaces.glass(name).chance(settings), table::drawn_batch(surfaces.glass(name), settings)};
   fitted.doubt = table::doubt_of_newest(surfaces.glass(name), evidence.observations);
   if (shop::same_setting(setting, row.setting)) return fitted;
   fitted.tolerance_pct =
@@ -359,7 +360,7 @@ AskedSetting asked_at(const table::ShownRow& in_force, const shop::Setting& sett
   if (shop::same_setting(setting, in_force.row.setting)) return {in_force, std::nullopt, {}};
   AskedSetting asked{in_force, in_force.row.setting, fitted.tones};
   asked.shown.row.setting = setting;
-  const surface::ChanceInterval& today = fitted.drawn.front().single;
+  const surface::ChanceInterval& today = fitted.chance->places.front();
   asked.shown.row.chance = today.chance;
   asked.shown.row.chance_low = today.low;
   asked.shown.row.chance_high = today.high;
@@ -400,7 +401,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   }
   const AskedSetting asked = asked_at(in_force, setting, fitted);
   table::JobEstimate job =
-      table::estimate_job(asked.shown.row, timed, vessel, art, pieces, handling, fitted.drawn, units);
+      table::estimate_job(asked.shown.row, timed, vessel, art, pieces, handling, fitted.chance, units);
   if (fitted.doubt) {
     job.warnings.push_back("Of the chance: " + *fitted.doubt +
                            ". Burn one on a scrap bottle like those in hand first.");
@@ -439,7 +440,8 @@ Command job_command() {
       "chance "
       "is then what all grades of the glass say of it today.\n\n"
       "On a taper the dose changes along the art, as the rotary turns by angle: the answer says how far at "
-      "both ends, and the batch is judged where the chance is least.\n\n"
+      "both ends, and piece and batch are judged by frost where its chance is least and by chipping where "
+      "its own is.\n\n"
       "Minutes follow from lines, speed and the time lost at the end of each line. Once three burns on the "
       "machine were timed (log --minutes), that time is the median of what they took, and the answer "
       "says how it differs from shop.toml.\n\n"

@@ -337,25 +337,46 @@ void GlassSurface::multiply_drawn(Response response, const Eigen::Matrix4Xd& u, 
   }
 }
 
-Eigen::MatrixXd GlassSurface::drawn_chance(const std::vector<PhysicalSetting>& settings, int first,
-                                           int count) const {
-  FROSTCAL_ASSERT(first >= 0 && count >= 0 && first + count <= draws_, "drawn_chance: draws out of range");
-  Eigen::MatrixXd chance = Eigen::MatrixXd::Ones(static_cast<Eigen::Index>(settings.size()), count);
+std::array<Eigen::MatrixXd, 2> GlassSurface::drawn_of_each(const std::vector<PhysicalSetting>& settings,
+                                                           int first, int count, bool graders) const {
+  constexpr std::uint64_t kGraders = 0x67726164657273;  // apart from the seeds of the surface's own draws
+  FROSTCAL_ASSERT(first >= 0 && count >= 0 && first + count <= draws_, "drawn_of_each: draws out of range");
   const Eigen::Matrix4Xd u = basis_->coordinates_of(settings);
-  multiply_drawn(Response::frost, u, first, {}, chance);
-  multiply_drawn(Response::chipping, u, first, {}, chance);
+  numerics::RandomEngine random(seed_ ^ kGraders);
+  std::array<Eigen::MatrixXd, 2> chance;
+  for (const Response response : {Response::frost, Response::chipping}) {
+    Eigen::VectorXd grader(graders ? draws_ : 0);
+    for (Eigen::Index i = 0; i < grader.size(); ++i) grader(i) = kGraderSd * random.normal();
+    Eigen::MatrixXd& of_response = chance[index_of(response)];
+    of_response = Eigen::MatrixXd::Ones(static_cast<Eigen::Index>(settings.size()), count);
+    multiply_drawn(response, u, first, grader, of_response);
+  }
   return chance;
 }
 
-Eigen::MatrixXd GlassSurface::drawn_batch_chance(const std::vector<PhysicalSetting>& settings) const {
-  constexpr std::uint64_t kGraders = 0x67726164657273;  // apart from the seeds of the surface's own draws
-  Eigen::MatrixXd chance = Eigen::MatrixXd::Ones(static_cast<Eigen::Index>(settings.size()), draws_);
-  const Eigen::Matrix4Xd u = basis_->coordinates_of(settings);
-  numerics::RandomEngine random(seed_ ^ kGraders);
-  for (const Response response : {Response::frost, Response::chipping}) {
-    Eigen::VectorXd grader(draws_);
-    for (Eigen::Index i = 0; i < grader.size(); ++i) grader(i) = kGraderSd * random.normal();
-    multiply_drawn(response, u, 0, grader, chance);
+Eigen::MatrixXd GlassSurface::drawn_chance(const std::vector<PhysicalSetting>& settings, int first,
+                                           int count) const {
+  const auto [frost, chipping] = drawn_of_each(settings, first, count, false);
+  return frost.cwiseProduct(chipping);
+}
+
+Eigen::VectorXd GlassSurface::drawn_chance_of_all(const std::vector<PhysicalSetting>& places) const {
+  const auto [frost, chipping] = drawn_of_each(places, 0, draws_, false);
+  return frost.colwise().minCoeff().cwiseProduct(chipping.colwise().minCoeff()).transpose();
+}
+
+Eigen::MatrixXd GlassSurface::drawn_batch_chance(
+    const std::vector<std::vector<PhysicalSetting>>& bottles) const {
+  std::vector<PhysicalSetting> all;
+  for (const auto& places : bottles) all.insert(all.end(), places.begin(), places.end());
+  const auto [frost, chipping] = drawn_of_each(all, 0, draws_, true);
+  Eigen::MatrixXd chance(static_cast<Eigen::Index>(bottles.size()), draws_);
+  Eigen::Index at = 0;
+  for (Eigen::Index i = 0; i < chance.rows(); ++i) {
+    const auto n = static_cast<Eigen::Index>(bottles[static_cast<std::size_t>(i)].size());
+    chance.row(i) = frost.middleRows(at, n).colwise().minCoeff().cwiseProduct(
+        chipping.middleRows(at, n).colwise().minCoeff());
+    at += n;
   }
   return chance;
 }
@@ -406,6 +427,30 @@ std::vector<ChanceInterval> GlassSurface::chance(const std::vector<PhysicalSetti
               std::max(middle, product_quantile(frost[i], chipping[i], 0.95))};
   });
   return out;
+}
+
+GlassSurface::LeastPlaces GlassSurface::least_places(const std::vector<PhysicalSetting>& places) const {
+  const Eigen::MatrixXd each = chance_of_each(basis_->coordinates_of(places), Precision::full);
+  Eigen::Index frost = 0;
+  Eigen::Index chipping = 0;
+  const double least_frost = each.col(0).minCoeff(&frost);
+  const double least_chipping = each.col(1).minCoeff(&chipping);
+  return {places[static_cast<std::size_t>(frost)], places[static_cast<std::size_t>(chipping)],
+          least_frost * least_chipping};
+}
+
+double GlassSurface::mean_chance_of_all(const std::vector<PhysicalSetting>& places) const {
+  return least_places(places).chance;
+}
+
+ChanceInterval GlassSurface::chance_of_all(const std::vector<PhysicalSetting>& places) const {
+  const LeastPlaces least = least_places(places);
+  FeatureBlock frost_block(*basis_, basis_->coordinates_of({least.frost}));
+  FeatureBlock chipping_block(*basis_, basis_->coordinates_of({least.chipping}));
+  const BelievedChance frost = believed_chances(Response::frost, frost_block).front();
+  const BelievedChance chipping = believed_chances(Response::chipping, chipping_block).front();
+  return {least.chance, std::min(least.chance, product_quantile(frost, chipping, 0.05)),
+          std::max(least.chance, product_quantile(frost, chipping, 0.95))};
 }
 
 ChanceInterval GlassSurface::chance(const PhysicalSetting& setting) const {

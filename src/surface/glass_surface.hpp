@@ -100,6 +100,9 @@ class GlassSurface {
   /// With the central 90 % interval of the chance itself, frost and chipping independent of each other.
   std::vector<ChanceInterval> chance(const std::vector<PhysicalSetting>& settings) const;
   ChanceInterval chance(const PhysicalSetting& setting) const;
+  /// See drawn_chance_of_all. By the places that have the least mean of each response.
+  ChanceInterval chance_of_all(const std::vector<PhysicalSetting>& places) const;
+  double mean_chance_of_all(const std::vector<PhysicalSetting>& places) const;
   ChanceParts chance_parts(const PhysicalSetting& setting) const;
   /// Probability of each grade on a new bottle.
   GradeProbabilities grade_probabilities(const PhysicalSetting& setting) const;
@@ -111,9 +114,13 @@ class GlassSurface {
   Eigen::MatrixXd drawn_chance(const std::vector<PhysicalSetting>& settings) const {
     return drawn_chance(settings, 0, draws_);
   }
-  /// As drawn_chance over all draws, for bottles that one person looks at: the grader's effect is drawn with
-  /// the surface and shared, not spread anew over each bottle.
-  Eigen::MatrixXd drawn_batch_chance(const std::vector<PhysicalSetting>& settings) const;
+  /// Of one new bottle that gets different settings at several places (one mark on a taper), each draw: what
+  /// is seen of a bottle is its worst, so frost is that of the place where its chance is least, and chipping
+  /// that of the place where its own is. At one place as drawn_chance.
+  Eigen::VectorXd drawn_chance_of_all(const std::vector<PhysicalSetting>& places) const;
+  /// The same of each of several bottles (row), for those that one person looks at: the grader's effect is
+  /// drawn with the surface and shared, not spread anew over each bottle.
+  Eigen::MatrixXd drawn_batch_chance(const std::vector<std::vector<PhysicalSetting>>& bottles) const;
 
   /// The weighted Gaussians of each response's contrast with the bar, for variance updates by a planner.
   const std::vector<ContrastComponent>& contrasts(Response response) const;
@@ -144,7 +151,16 @@ class GlassSurface {
   /// At each of the block's settings. Computed, not drawn: rules at fixed bars must not turn on the luck of
   /// some draws.
   std::vector<BelievedChance> believed_chances(Response response, FeatureBlock& block) const;
-  /// `grader` has one effect per draw, or is empty: integrated.
+  /// Where the mean chance of each response is least, and the product of the two.
+  struct LeastPlaces {
+    PhysicalSetting frost, chipping;
+    double chance = 0;
+  };
+  LeastPlaces least_places(const std::vector<PhysicalSetting>& places) const;
+  /// Each of frost and chipping by itself, 1 where every grade is good.
+  std::array<Eigen::MatrixXd, 2> drawn_of_each(const std::vector<PhysicalSetting>& settings, int first,
+                                               int count, bool graders) const;
+  /// `chance` is ones before; `grader` has one effect per draw, or is empty: integrated.
   void multiply_drawn(Response response, const Eigen::Matrix4Xd& u, int first, const Eigen::VectorXd& grader,
                       Eigen::MatrixXd& chance) const;
 

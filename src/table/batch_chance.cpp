@@ -125,16 +125,19 @@ BatchChance batch_chance(const SettingsRow& row) {
   return {row.chance, std::max(precision, kLeastPrecision)};
 }
 
-DrawnChance drawn_batch(const surface::GlassSurface& surface, const surface::PhysicalSetting& setting) {
+DrawnChance drawn_batch(const surface::GlassSurface& surface,
+                        const std::vector<surface::PhysicalSetting>& places) {
   constexpr int kDays = 5;
   const numerics::NormalQuadrature days = numerics::normal_quadrature(kDays);
-  std::vector<surface::PhysicalSetting> on_days(kDays, setting);
+  std::vector<std::vector<surface::PhysicalSetting>> on_days(kDays, places);
   for (int i = 0; i < kDays; ++i) {
-    on_days[static_cast<std::size_t>(i)].power_w *= std::exp(surface::kDaySd * days.nodes(i));
+    for (surface::PhysicalSetting& place : on_days[static_cast<std::size_t>(i)])
+      place.power_w *= std::exp(surface::kDaySd * days.nodes(i));
   }
   const Eigen::MatrixXd drawn = surface.drawn_batch_chance(on_days);
   const Eigen::Index draws = drawn.cols();
-  DrawnChance batch{Eigen::VectorXd(kDays * draws), Eigen::VectorXd(kDays * draws), surface.chance(setting)};
+  DrawnChance batch{Eigen::VectorXd(kDays * draws), Eigen::VectorXd(kDays * draws),
+                    surface.chance_of_all(places)};
   for (Eigen::Index draw = 0; draw < draws; ++draw) {
     batch.chance.segment(kDays * draw, kDays) = drawn.col(draw);
     batch.weight.segment(kDays * draw, kDays) = days.weights / static_cast<double>(draws);

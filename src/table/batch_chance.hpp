@@ -35,8 +35,10 @@ BatchChance batch_chance(const SettingsRow& row);
 
 /// Of a surface, over its draws and over what the bottles of one batch share beside the surface: the person
 /// who looks at them and the day's power (kDaySd of ln power, 5-point Gauss-Hermite). The mean is by what the
-/// day costs under the chance of a single bottle.
-DrawnChance drawn_batch(const surface::GlassSurface& surface, const surface::PhysicalSetting& setting);
+/// day costs under the chance of a single bottle. `places` are the settings that a bottle gets, several where
+/// it tapers (GlassSurface::drawn_chance_of_all).
+DrawnChance drawn_batch(const surface::GlassSurface& surface,
+                        const std::vector<surface::PhysicalSetting>& places);
 
 /// P(all of `pieces` come out good).
 double no_reject_chance(int pieces, const BatchChance& chance);

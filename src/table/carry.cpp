@@ -32,14 +32,17 @@ std::array<std::pair<double, double>, kDoubts> doubt_points(double sd) {
   return points;
 }
 
-// The setting of the new machine as the old one would have to burn it, at each power that it may have.
-std::array<std::pair<surface::PhysicalSetting, double>, kDoubts> doubted(
-    const surface::PhysicalSetting& setting, const surface::MachineMove& move) {
-  std::array<std::pair<surface::PhysicalSetting, double>, kDoubts> points;
+// The settings of the new machine as the old one would have to burn them, at each power that it may have.
+std::array<std::pair<std::vector<surface::PhysicalSetting>, double>, kDoubts> doubted(
+    const std::vector<surface::PhysicalSetting>& places, const surface::MachineMove& move) {
+  std::array<std::pair<std::vector<surface::PhysicalSetting>, double>, kDoubts> points;
   const auto doubts = doubt_points(move.power_doubt());
   for (std::size_t i = 0; i < kDoubts; ++i) {
-    points[i] = {surface::as_burned_there(setting, move), doubts[i].second};
-    points[i].first.power_w *= doubts[i].first;
+    points[i].second = doubts[i].second;
+    for (const surface::PhysicalSetting& place : places) {
+      points[i].first.push_back(surface::as_burned_there(place, move));
+      points[i].first.back().power_w *= doubts[i].first;
+    }
   }
   return points;
 }
@@ -143,20 +146,21 @@ std::optional<shop::Setting> carried_by_dials(const shop::Setting& old_setting, 
 
 surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, const shop::Setting& setting,
                                        const shop::Machine& from, const shop::Machine& to, double delivered) {
-  return carried_chance(learned, surface::physical_setting(setting, to), move_between(from, to, delivered));
+  const std::vector<surface::PhysicalSetting> place{surface::physical_setting(setting, to)};
+  return carried_chance(learned, place, move_between(from, to, delivered));
 }
 
 surface::ChanceInterval carried_chance(const surface::GlassSurface& learned,
-                                       const surface::PhysicalSetting& setting,
+                                       const std::vector<surface::PhysicalSetting>& places,
                                        const surface::MachineMove& move) {
   const Eigen::Index draws = learned.draws();
   Eigen::VectorXd chances(draws * static_cast<Eigen::Index>(kDoubts));
   Eigen::VectorXd weights(chances.size());
   double mean = 0;
   Eigen::Index first = 0;
-  for (const auto& [at, weight] : doubted(setting, move)) {
-    mean += weight * learned.mean_chance({at})(0);
-    chances.segment(first, draws) = learned.drawn_chance({at}).row(0).transpose();
+  for (const auto& [at, weight] : doubted(places, move)) {
+    mean += weight * learned.mean_chance_of_all(at);
+    chances.segment(first, draws) = learned.drawn_chance_of_all(at);
     weights.segment(first, draws).setConstant(weight / static_cast<double>(draws));
     first += draws;
   }
@@ -165,10 +169,11 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned,
           numerics::weighted_quantile(chances, weights, 0.95)};
 }
 
-DrawnChance carried_batch(const surface::GlassSurface& learned, const surface::PhysicalSetting& setting,
+DrawnChance carried_batch(const surface::GlassSurface& learned,
+                          const std::vector<surface::PhysicalSetting>& places,
                           const surface::MachineMove& move) {
   DrawnChance carried;
-  for (const auto& [at, weight] : doubted(setting, move)) {
+  for (const auto& [at, weight] : doubted(places, move)) {
     const DrawnChance one = drawn_batch(learned, at);
     const Eigen::Index before = carried.chance.size();
     carried.chance.conservativeResize(before + one.chance.size());
@@ -176,7 +181,7 @@ DrawnChance carried_batch(const surface::GlassSurface& learned, const surface::P
     carried.chance.tail(one.chance.size()) = one.chance;
     carried.weight.tail(one.chance.size()) = weight * one.weight;
   }
-  carried.single = carried_chance(learned, setting, move);
+  carried.single = carried_chance(learned, places, move);
   return carried;
 }
 

@@ -70,13 +70,15 @@ surface::ChanceInterval carried_chance(const surface::GlassSurface& learned, con
                                        const shop::Machine& from, const shop::Machine& to,
                                        double delivered = 1);
 
-/// The same for a setting of the new machine at some place of a bottle.
+/// The same of a bottle that gets these settings of the new machine, several where it tapers
+/// (GlassSurface::drawn_chance_of_all).
 surface::ChanceInterval carried_chance(const surface::GlassSurface& learned,
-                                       const surface::PhysicalSetting& setting,
+                                       const std::vector<surface::PhysicalSetting>& places,
                                        const surface::MachineMove& move);
 
 /// As drawn_batch, with the doubt added: all bottles of a batch share it.
-DrawnChance carried_batch(const surface::GlassSurface& learned, const surface::PhysicalSetting& setting,
+DrawnChance carried_batch(const surface::GlassSurface& learned,
+                          const std::vector<surface::PhysicalSetting>& places,
                           const surface::MachineMove& move);
 
 /// The setting with that chance and interval, its tolerances under the same doubt.

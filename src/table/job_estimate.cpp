@@ -59,9 +59,9 @@ void judge_place(JobEstimate& job, const shop::Machine& machine, const shop::Ves
   }
 }
 
-void judge_batch(JobEstimate& job, const SettingsRow& row, const std::vector<DrawnChance>& drawn) {
+void judge_batch(JobEstimate& job, const SettingsRow& row, const std::optional<ArtChance>& today) {
   constexpr double kSure = 0.9;
-  if (drawn.empty()) {
+  if (!today) {
     const BatchChance chance = batch_chance(row);
     job.no_reject = no_reject_chance(job.pieces, chance);
     job.no_reject_low = std::pow(row.chance_low, job.pieces);
@@ -72,30 +72,31 @@ void judge_batch(JobEstimate& job, const SettingsRow& row, const std::vector<Dra
     job.bottles_to_bring = bottles_needed(job.pieces, chance, kSure);
     return;
   }
-  FROSTCAL_ASSERT(drawn.size() == job.places.size(), "a chance for each place of the art");
+  FROSTCAL_ASSERT(today->places.size() == job.places.size(), "a chance for each place of the art");
   job.by_surface = true;
-  job.chance_now = drawn.front().single.chance;
-  for (std::size_t i = 0; i < drawn.size(); ++i) {
-    job.places[i].chance = drawn[i].single.chance;
-    if (drawn[i].single.chance < drawn[job.worst].single.chance) job.worst = i;
+  job.chance_now = today->places.front().chance;
+  for (std::size_t i = 0; i < job.places.size(); ++i) {
+    job.places[i].chance = today->places[i].chance;
+    if (today->places[i].chance < today->places[job.worst].chance) job.worst = i;
   }
-  const DrawnChance& worst = drawn[job.worst];
+  const DrawnChance& whole = today->whole;
+  job.chance_whole = whole.single.chance;
   const auto quantile = [&](double share) {
-    return numerics::weighted_quantile(worst.chance, worst.weight, share);
+    return numerics::weighted_quantile(whole.chance, whole.weight, share);
   };
   if (job.pieces == 1) {  // the same event
-    job.no_reject = worst.single.chance;
-    job.no_reject_low = worst.single.low;
-    job.no_reject_high = worst.single.high;
+    job.no_reject = whole.single.chance;
+    job.no_reject_low = whole.single.low;
+    job.no_reject_high = whole.single.high;
   } else {
-    job.no_reject = no_reject_chance(job.pieces, worst);
+    job.no_reject = no_reject_chance(job.pieces, whole);
     job.no_reject_low = std::pow(quantile(0.05), job.pieces);
     job.no_reject_high = std::pow(quantile(0.95), job.pieces);
   }
-  job.rejects = job.pieces * (1 - worst.mean());
-  job.rejects_low = rejects_quantile(job.pieces, worst, 0.05);
-  job.rejects_high = rejects_quantile(job.pieces, worst, 0.95);
-  job.bottles_to_bring = bottles_needed(job.pieces, worst, kSure);
+  job.rejects = job.pieces * (1 - whole.mean());
+  job.rejects_low = rejects_quantile(job.pieces, whole, 0.05);
+  job.rejects_high = rejects_quantile(job.pieces, whole, 0.95);
+  job.bottles_to_bring = bottles_needed(job.pieces, whole, kSure);
 }
 
 }  // namespace
@@ -133,14 +134,15 @@ std::string taper_text(const JobEstimate& job, shop::LengthUnit units) {
                      " at the base end";
   if (job.by_surface) {
     text += "; chance of a good piece today " + textfile::shown_chance(*job.places[job.worst].chance) +
-            " by the " + job.places[job.worst].name + ", where it is least";
+            " by the " + job.places[job.worst].name + ", where it is least, " +
+            textfile::shown_chance(job.chance_whole) + " by the whole art";
   }
   return text;
 }
 
 JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, const shop::Vessel& vessel,
                          const ArtSize& art, int pieces, double handling_seconds,
-                         const std::vector<DrawnChance>& drawn, shop::LengthUnit units) {
+                         const std::optional<ArtChance>& today, shop::LengthUnit units) {
   FROSTCAL_ASSERT(art.width_mm > 0 && art.height_mm > 0 && pieces >= 1 && handling_seconds >= 0, "a job");
   JobEstimate job;
   job.art = art;
@@ -154,9 +156,9 @@ JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, c
   job.round_deg = art.width_mm / (numerics::kPi * vessel.diameter_mm(0)) * 360;
   job.dose_j_mm2 = shop::dose_j_mm2(row.setting, machine);
   judge_place(job, machine, vessel, units);
-  job.chance_now = row.chance;
+  job.chance_now = job.chance_whole = row.chance;
   job.places = art_places(vessel, art);
-  judge_batch(job, row, drawn);
+  judge_batch(job, row, today);
   return job;
 }
 

@@ -27,6 +27,12 @@ struct ArtPlace {
   std::optional<double> chance;  // of a good piece by the surface, were the whole of it there
 };
 
+/// What the surface says today.
+struct ArtChance {
+  std::vector<surface::ChanceInterval> places;  // of art_places(), each as if the whole art were there
+  DrawnChance whole;                            // of the art as it is, by the worst that each response shows
+};
+
 /// The panel's centre, where the art's centre lies, and on a taper both ends of the art after it.
 std::vector<ArtPlace> art_places(const shop::Vessel& vessel, const ArtSize& art);
 
@@ -47,12 +53,13 @@ struct JobEstimate {
   bool by_surface = false;            // the batch is judged by the surface as it is today, else by the row
   double chance_now = 0;              // of a good piece, as believed now, by the panel's centre
   std::vector<ArtPlace> places;       // as art_places() has them
-  std::size_t worst = 0;              // of `places`, the one of least chance; the batch is judged there
-  double no_reject = 0;               // chance that the whole batch is good, the doubt included
-  double no_reject_low = 0;           // at the lower end of the chance's interval
-  double no_reject_high = 0;          // at the upper end
-  double rejects = 0;                 // expected among the first `pieces` bottles
-  int rejects_low = 0;                // their 5 % and 95 % quantiles, the doubt included
+  std::size_t worst = 0;              // of `places`, the one of least chance
+  double chance_whole = 0;    // of a good piece, as believed now, by the whole art; the batch is judged by it
+  double no_reject = 0;       // chance that the whole batch is good, the doubt included
+  double no_reject_low = 0;   // at the lower end of the chance's interval
+  double no_reject_high = 0;  // at the upper end
+  double rejects = 0;         // expected among the first `pieces` bottles
+  int rejects_low = 0;        // their 5 % and 95 % quantiles, the doubt included
   int rejects_high = 0;
   double batch_burn_seconds = 0;  // of `pieces` bottles, rejects not made again
   double batch_seconds = 0;       // the same with handling
@@ -62,13 +69,12 @@ struct JobEstimate {
 /// Time: shop::raster_time. Angle: width / (pi d) * 360 at the panel's middle, the diameter that the driver
 /// is told. The art, centred on the panel, fits when its height is within the panel and the rotary, less the
 /// edge kept clear at each end, and its angle within the round, less the edges, which on a taper are kept on
-/// the glass at the smallest diameter under it. Batches: see batch_chance.hpp; `drawn` is what the surface
-/// says today for each of art_places(), nothing = what the row says of the centre. Lengths in
-/// words are in `units`. no_reject_low and no_reject_high are the ends of the 90 % interval of the chance, to
-/// the power of pieces. `handling_seconds` >= 0.
+/// the glass at the smallest diameter under it. Batches: see batch_chance.hpp; `today` is what the surface
+/// says, nothing = the row, of the centre. Lengths in words are in `units`. no_reject_low and no_reject_high
+/// are the ends of the 90 % interval of the chance, to the power of pieces. `handling_seconds` >= 0.
 JobEstimate estimate_job(const SettingsRow& row, const shop::Machine& machine, const shop::Vessel& vessel,
                          const ArtSize& art, int pieces, double handling_seconds = kHandlingSeconds,
-                         const std::vector<DrawnChance>& drawn = {},
+                         const std::optional<ArtChance>& today = std::nullopt,
                          shop::LengthUnit units = shop::LengthUnit::mm);
 
 /// "45 min", "2 h 05 min".

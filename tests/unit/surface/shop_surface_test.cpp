@@ -97,6 +97,40 @@ TEST_CASE("the mean over posterior draws agrees with the closed form", "[surface
   CHECK((glass.drawn_chance(at, 100, 50) - drawn.middleCols(100, 50)).cwiseAbs().maxCoeff() < 1e-12);
 }
 
+// A bottle with a faint end and a chipped one is good only where neither is so.
+TEST_CASE("of several places each response counts by its worst", "[surface][taper]") {
+  FitOptions options = bench_options();
+  options.draws = 4000;
+  const GlassSurface glass = fit_shop(made_up_grid(24), options).glass("amber-jug");
+  const PhysicalSetting faint{12, 380, 25.4 / 350, 1, 1};
+  const PhysicalSetting hot{34, 380, 25.4 / 350, 1, 1};
+  const std::vector<PhysicalSetting> ends{kMiddle, faint, hot};
+  const ChanceParts at_faint = glass.chance_parts(faint);
+  const ChanceParts at_hot = glass.chance_parts(hot);
+  REQUIRE(at_faint.frost < at_hot.frost);
+  REQUIRE(at_hot.chipping < at_faint.chipping);
+  const ChanceInterval all = glass.chance_of_all(ends);
+  CHECK_THAT(all.chance, WithinAbs(at_faint.frost * at_hot.chipping, 1e-12));
+  CHECK(glass.mean_chance_of_all(ends) == all.chance);
+  CHECK(all.chance < std::min(glass.chance(faint).chance, glass.chance(hot).chance) - 0.05);
+  CHECK(finite_and_ordered(all));
+  const ChanceInterval alone = glass.chance(faint);
+  const ChanceInterval one = glass.chance_of_all({faint});
+  CHECK(one.chance == alone.chance);
+  CHECK_THAT(one.low, WithinAbs(alone.low, 1e-12));
+  CHECK_THAT(one.high, WithinAbs(alone.high, 1e-12));
+
+  const Eigen::VectorXd drawn = glass.drawn_chance_of_all(ends);
+  const Eigen::MatrixXd each = glass.drawn_chance(ends);
+  CHECK((drawn.transpose().array() <= each.colwise().minCoeff().array() + 1e-12).all());
+  // The worst place is not the same on every drawn surface, so the mean over them is a little lower.
+  CHECK(drawn.mean() < all.chance + 0.01);
+  CHECK(drawn.mean() > all.chance - 0.05);
+  CHECK((glass.drawn_chance_of_all({faint}) - each.row(1).transpose()).cwiseAbs().maxCoeff() < 1e-12);
+  const Eigen::MatrixXd batch = glass.drawn_batch_chance({{faint}, ends, {hot}});
+  CHECK((batch.row(1).array() <= batch.row(0).array().min(batch.row(2).array()) + 1e-12).all());
+}
+
 TEST_CASE("the order of rows makes no difference, nor does a weight for repeats", "[surface]") {
   std::vector<Observation> grid = made_up_grid(20);
   const double forward = fit_shop(grid, bench_options()).glass("amber-jug").chance(kMiddle).low;

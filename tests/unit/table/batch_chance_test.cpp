@@ -116,7 +116,7 @@ TEST_CASE("a batch's chance agrees with batches burned one by one", "[table][bat
   const shop::Shop shop = shop::parse_shop(shop::shop_template(), "shop.toml");
   const GlassSurface surface = little_known_glass(shop);
   const PhysicalSetting setting = doubtful_setting(surface, shop.machines.front());
-  const DrawnChance belief = drawn_batch(surface, setting);
+  const DrawnChance belief = drawn_batch(surface, {setting});
   CHECK_THAT(belief.weight.sum(), WithinAbs(1, 1e-9));
   CHECK_THAT(belief.mean(), WithinAbs(surface.chance(setting).chance, 0.02));  // the day costs a little
   constexpr int kPieces = 12;

@@ -196,7 +196,7 @@ TEST_CASE("a batch on a machine that knows nothing yet is judged by what is carr
   REQUIRE(carried);
   const surface::PhysicalSetting centre = surface::physical_setting(*carried, to);
   const surface::MachineMove move = move_between(from, to, 1);
-  const DrawnChance batch = carried_batch(learned, centre, move);
+  const DrawnChance batch = carried_batch(learned, {centre}, move);
   const surface::ChanceInterval told = carried_chance(learned, *carried, from, to);
   CHECK(batch.chance.size() == batch.weight.size());
   CHECK_THAT(batch.weight.sum(), WithinAbs(1, 1e-12));
@@ -207,7 +207,7 @@ TEST_CASE("a batch on a machine that knows nothing yet is judged by what is carr
   CHECK(no_reject_chance(20, batch) > std::pow(batch.mean(), 20));
   surface::PhysicalSetting neck = centre;  // lines at half the distance: twice the dose
   neck.pitch_mm /= 2;
-  CHECK(carried_batch(learned, neck, move).single.chance < told.chance);
+  CHECK(carried_batch(learned, {neck}, move).single.chance < told.chance);
 }
 
 TEST_CASE("a carried setting stays while evidence is thin, and goes when a better one is shown", "[table]") {
