@@ -164,24 +164,19 @@ ExitStatus run_carry(const Arguments& arguments, const Streams& streams) {
   Carried carried;
   carried.known = known_of(evidence, glass, from->name);
   carried.doubt_pct = 100 * table::carry_doubt(*from, to);
-  std::optional<shop::Setting> setting;
   std::optional<ProgressBar> bar(std::in_place, streams, "Fitting " + glass);
   const surface::ShopSurface surfaces = surface::fit_shop(shop, evidence.observations);
   const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(glass, from->name));
   bar.reset();
   const bool anything = carried.known.swatches + carried.known.pieces > 0;
-  const bool by_surface = carried.known.swatches >= choice::kFewSwatches || (!row && anything);
-  if (by_surface) {
-    carried.way = "surface";
-    carried.delivered = table::delivered_share(surfaces, *from, to);
-    setting = table::carried_by_surface(learned, *from, to, carried.delivered);
-  } else if (row) {
-    carried.way = "dials";
-    setting = table::carried_by_dials(row->setting, *from, to);
-  }
+  const table::CarriedSetting chosen = table::carried_setting(evidence, surfaces, glass, *from, to, row);
+  carried.way = chosen.by_surface ? "surface" : "dials";
+  carried.delivered = chosen.delivered;
+  const std::optional<shop::Setting>& setting = chosen.setting;
   if (!setting) {
-    tell(streams, by_surface || row ? to.name + " accepts no such setting: its dose limit forbids all.\n"
-                                    : "Nothing is known of " + glass + " on " + from->name + ".\n");
+    tell(streams, chosen.by_surface || row
+                      ? to.name + " accepts no such setting: its dose limit forbids all.\n"
+                      : "Nothing is known of " + glass + " on " + from->name + ".\n");
     return ExitStatus::no;
   }
   carried.setting = *setting;

@@ -35,6 +35,7 @@
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
 #include "table/adoption.hpp"
+#include "table/carry.hpp"
 #include "table/settings_table.hpp"
 #include "table/table_text.hpp"
 #include "textfile/number_text.hpp"
@@ -248,13 +249,48 @@ struct FittedGlasses {
   std::vector<surface::PowerTrend> trends;  // of the machines
 };
 
+// Where another machine alone knows the glass, the answer is that of carry and table adopt.
+FittedGlass carry_glass(const shop::Shop& shop, const surface::ShopEvidence& evidence,
+                        const surface::ShopSurface& surfaces, const table::TableRecord& record,
+                        choice::GlassChoice choice, const shop::Machine& from, const FitRequest& request) {
+  FittedGlass fitted;
+  const shop::Machine& to = shop.machine(choice.machine);
+  const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(choice.glass, from.name));
+  const double delivered = table::delivered_share(surfaces, from, to);
+  const auto there = table::in_force(record.history, choice.glass, from.name);
+  const auto carried = table::carried_setting(evidence, surfaces, choice.glass, from, to, there).setting;
+  choice.best.reset();
+  choice.alternatives.clear();
+  choice.faster.reset();
+  choice.limited_by = choice::LimitingCause::few_swatches;
+  choice.stop = choice.out_of_reach = false;
+  if (carried) choice.best = table::carried_decision(learned, *carried, from, to, shop.acceptance, delivered);
+  for (const AskedDials& asked : request.at) {
+    const shop::Setting setting = setting_on(asked, to);
+    fitted.asked.push_back({choice.glass, to.name, setting,
+                            table::carried_chance(learned, setting, from, to, delivered),
+                            learned.grade_probabilities(table::as_burned_on(setting, from, to, delivered))});
+  }
+  fitted.choice = std::move(choice);
+  return fitted;
+}
+
 // What is wanted of one glass on one machine.
 FittedGlass fit_glass(const Arguments& arguments, const shop::Shop& shop,
                       const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
-                      const std::string& glass, const shop::Machine& machine, const FitRequest& request) {
+                      const table::TableRecord& record, const std::string& glass,
+                      const shop::Machine& machine, const FitRequest& request) {
   FittedGlass fitted;
   choice::GlassChoice& choice = fitted.choice;
   choice = choice::choose_setting(shop, evidence, surfaces, glass, machine.name, request.choice);
+  if (choice.swatches + choice.pieces == 0) {
+    if (const shop::Machine* from = table::teaching_machine(shop, evidence, glass, machine.name)) {
+      fitted = carry_glass(shop, evidence, surfaces, record, choice, *from, request);
+      if (arguments.has("map"))
+        fitted.maps = "No map of " + glass + " on " + machine.name + ": none of it is graded there.\n";
+      return fitted;
+    }
+  }
   const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(glass, machine.name));
   add_findings(choice, surface, evidence);
   const report::GraderTable graders = add_graders(choice, surface, evidence);
@@ -309,7 +345,8 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   std::atomic<int> done{0};
   numerics::parallel_for(pairs.size(), [&](std::size_t i) {
     const auto& [glass, machine] = pairs[i];
-    glasses[i] = fit_glass(arguments, shop, evidence, surfaces, glass, shop.machine(machine), request);
+    glasses[i] =
+        fit_glass(arguments, shop, evidence, surfaces, record, glass, shop.machine(machine), request);
     const auto today = as_of_today ? in_force_today(shop, evidence, surfaces, record, glass, machine)
                                    : std::optional<table::AdoptionCase>();
     if (today) glasses[i].in_force = table::in_force_text(shop, *today);

@@ -48,16 +48,25 @@ struct AskedSetting {
   table::ShownRow shown;
   std::optional<shop::Setting> adopted;  // where that is another
   std::set<double> tones;                // then: in percent, that this glass was burned at
+  bool enough_learned = false;           // since it was found stale
   std::string status() const { return adopted ? "not adopted" : table::to_text(shown.row.status); }
 };
 
 // What is believed today is another chance than the row's: swatches and pieces came since, or shop.toml has
 // another bar. A stale row's promise is broken, however near. What is not adopted promised nothing.
 bool differs_today(const AskedSetting& asked, const table::JobEstimate& job) {
-  constexpr double kWorthSaying = 0.03;
   const table::SettingsRow& row = asked.shown.row;
   return job.by_surface && !asked.adopted &&
-         (row.status == table::Status::stale || std::abs(job.chance_now - row.chance) > kWorthSaying);
+         (row.status == table::Status::stale ||
+          textfile::shown_chance(job.chance_now) != textfile::shown_chance(row.chance));
+}
+
+// So far, or by pieces that were set aside, that the row should be renewed.
+bool wants_renewal(const AskedSetting& asked, const table::JobEstimate& job) {
+  constexpr double kFar = 0.03;
+  if (!job.by_surface || asked.adopted) return false;
+  if (asked.shown.row.status == table::Status::stale) return asked.shown.excused || asked.enough_learned;
+  return asked.shown.rests_on_them || std::abs(job.chance_now - asked.shown.row.chance) > kFar;
 }
 
 std::string tone_text(const shop::Setting& setting) {
@@ -79,7 +88,7 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const AskedSetting
   if (job.by_surface && job.chance_whole < target && job.chance_now >= target) {
     const table::ArtPlace& worst = job.places[job.worst];
     lines.push_back("The bottle tapers: over the whole art the chance of a good piece is " +
-                    textfile::shown_chance(job.chance_whole) + " (by the " + worst.name + " alone " +
+                    textfile::number_under(job.chance_whole, target) + " (by the " + worst.name + " alone " +
                     textfile::shown_chance(*worst.chance) + "), under the shop's target of " +
                     textfile::shown_bar(target) +
                     ". Lower art keeps nearer to the dose of the panel's centre.");
@@ -89,6 +98,9 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const AskedSetting
         shown.excused
             ? "The setting was found stale by pieces that are set aside: renew it, and burn one on a "
               "scrap bottle first."
+        : asked.enough_learned
+            ? "The setting was found stale, and enough was learned since: renew it, and burn one on a scrap "
+              "bottle first."
             : "The setting is stale: pieces come out worse than promised. Burn a grid first.");
   }
   std::vector<std::string> tones;
@@ -158,7 +170,8 @@ std::string job_json(const AskedSetting& asked, const table::JobEstimate& job,
   root["rejects_high"] = job.rejects_high;
   root["batch_burn_seconds"] = job.batch_burn_seconds;
   root["batch_seconds"] = job.batch_seconds;
-  root["bottles_to_bring"] = job.bottles_to_bring;
+  root["bottles_to_bring"] =
+      job.bottles_to_bring > 0 ? nlohmann::ordered_json(job.bottles_to_bring) : nullptr;
   root["set_aside"] = shown.set_aside;
   root["cautions"] = cautions;
   return table::json_line(root);
@@ -181,8 +194,9 @@ std::string turnaround_text(const table::Turnaround& turnaround) {
                                      "); shop.toml says " + shop);
   const bool far = std::abs(turnaround.seconds - turnaround.shop_seconds) > 0.2 * turnaround.shop_seconds;
   if (far) {
-    text += labelled_line("", "plan still reckons with shop.toml: write turnaround_s = " +
-                                  seconds(turnaround.seconds) + " there");
+    text += labelled_line(
+        "", "plan, fit, the table and the wall card still reckon with shop.toml: write turnaround_s = " +
+                seconds(turnaround.seconds) + " there and renew the setting");
   }
   return text;
 }
@@ -209,9 +223,15 @@ std::string batch_text(const table::JobEstimate& job) {
                                      ? "more bottles than is sensible: the chance is too low"
                                      : std::to_string(job.bottles_to_bring) + " bottles, to end with " +
                                            pieces + " good ones 9 times in 10");
-  text += labelled_line("Time", table::hours_text(job.batch_seconds) + " for " + pieces + " with handling, " +
-                                    table::hours_text(job.batch_burn_seconds) + " of it burning; one more: " +
+  text += labelled_line("Time", table::hours_text(job.batch_seconds) + " for " + pieces +
+                                    " burns with handling, " + table::hours_text(job.batch_burn_seconds) +
+                                    " of it burning; one more: " +
                                     format_fixed(job.batch_seconds / job.pieces / 60, 1) + " min");
+  if (job.bottles_to_bring > 0 && job.rejects >= 0.5) {
+    const double burns = job.pieces / (1 - job.rejects / job.pieces);
+    text += labelled_line("", "about " + format_fixed(burns, 0) + " burns make " + pieces +
+                                  " good ones: " + table::hours_text(job.batch_seconds / job.pieces * burns));
+  }
   return text;
 }
 
@@ -234,7 +254,7 @@ std::string job_text(const AskedSetting& asked, const table::JobEstimate& job,
     text += labelled_line("", "if those are millimetres, say --units mm");
   text += labelled_line("Burn", std::to_string(job.lines) + " lines, " +
                                     format_fixed(job.burn_seconds / 60, 1) + " min; about " +
-                                    format_fixed(job.pieces_per_hour, 1) + " pieces per hour with handling");
+                                    format_fixed(job.pieces_per_hour, 1) + " burns per hour with handling");
   text += turnaround_text(turnaround);
   text +=
       labelled_line("Chance", textfile::with_interval(row.chance, row.chance_low, row.chance_high) +
@@ -244,10 +264,8 @@ std::string job_text(const AskedSetting& asked, const table::JobEstimate& job,
     text += labelled_line("Today", textfile::shown_chance(job.chance_now) +
                                        " by all swatches and pieces so far and the present bar (" +
                                        report::bar_text(shop.acceptance) + ")");
-    if (row.status != table::Status::stale || shown.excused) {
-      text += labelled_line("Renew it", table::renewal_command(shop, row));
-    }
   }
+  if (wants_renewal(asked, job)) text += labelled_line("Renew it", table::renewal_command(shop, row));
   if (const std::string taper = table::taper_text(job, units); !taper.empty())
     text += labelled_line("Taper", taper);
   if (!shown.set_aside.empty()) text += labelled_line("Not counted", shown.set_aside);
@@ -275,7 +293,8 @@ report::JobCard card_of(const shop::Shop& shop, const shop::Machine& machine, co
   card.setting = row.setting;
   card.chance = row.chance;
   if (differs_today(asked, job)) card.chance_today = job.chance_now;
-  card.tolerance_pct = row.tolerance_pct;
+  // That of the day of adoption says nothing where the chance is under the target today.
+  if (!job.by_surface || job.chance_whole >= shop.acceptance.chance) card.tolerance_pct = row.tolerance_pct;
   card.art_width_mm = job.art.height_mm;  // the card lies as the bottle does: its width is along the axis
   card.art_height_mm = job.art.width_mm;
   card.lines = job.lines;
@@ -302,6 +321,7 @@ struct FittedBatch {
   bool known = false;  // the glass has swatches or pieces on the machine; else another one speaks for it
   std::optional<table::ArtChance> chance;
   std::optional<std::string> doubt;  // what the newest bottles say against it
+  bool enough_learned = false;       // since the row in force was found stale
   // Only for another setting than the row's:
   double tolerance_pct = 0;
   std::set<double> tones;  // in percent, of the glass's swatches and pieces here
@@ -326,7 +346,8 @@ std::optional<table::ArtChance> carried_art(const shop::Shop& shop, const surfac
 }
 
 // What the surface says of a batch today, for each place of the art; nothing where the glass has none.
-FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, const shop::Setting& setting,
+FittedBatch fitted_batch(const shop::Shop& shop, const table::TableRecord& record,
+                         const table::SettingsRow& row, const shop::Setting& setting,
                          const shop::Vessel& vessel, const table::ArtSize& art, const Streams& streams) {
   const surface::ShopEvidence evidence = read_evidence(shop, streams);
   const ProgressBar bar(streams, "Fitting " + row.glass);
@@ -345,6 +366,12 @@ FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, 
   }
   fitted.chance = {surfaces.glass(name).chance(settings), table::drawn_batch(surfaces.glass(name), settings)};
   fitted.doubt = table::doubt_of_newest(surfaces.glass(name), evidence.observations);
+  if (row.status == table::Status::stale &&
+      !table::lacks_news(record, evidence, row.glass, row.machine, shop.acceptance)) {
+    fitted.enough_learned =
+        !table::weigh_adoption(shop, evidence, surfaces, row.glass, row.machine, row.setting, record)
+             .needs_reason;
+  }
   if (shop::same_setting(setting, row.setting)) return fitted;
   fitted.tolerance_pct =
       choice::describe_setting(setting, shop.machine(row.machine), surfaces.glass(name), shop.acceptance)
@@ -357,8 +384,9 @@ FittedBatch fitted_batch(const shop::Shop& shop, const table::SettingsRow& row, 
 // What the grades say of that setting today, in the place of what was adopted.
 AskedSetting asked_at(const table::ShownRow& in_force, const shop::Setting& setting,
                       const FittedBatch& fitted) {
-  if (shop::same_setting(setting, in_force.row.setting)) return {in_force, std::nullopt, {}};
-  AskedSetting asked{in_force, in_force.row.setting, fitted.tones};
+  if (shop::same_setting(setting, in_force.row.setting))
+    return {in_force, std::nullopt, {}, fitted.enough_learned};
+  AskedSetting asked{in_force, in_force.row.setting, fitted.tones, fitted.enough_learned};
   asked.shown.row.setting = setting;
   const surface::ChanceInterval& today = fitted.chance->places.front();
   asked.shown.row.chance = today.chance;
@@ -394,7 +422,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
   const table::Turnaround turnaround = table::estimate_turnaround(record.logged.all, machine);
   shop::Machine timed = machine;
   timed.turnaround_s = turnaround.seconds;
-  const FittedBatch fitted = fitted_batch(shop, *row, setting, vessel, art, streams);
+  const FittedBatch fitted = fitted_batch(shop, record, *row, setting, vessel, art, streams);
   if (!shop::same_setting(setting, row->setting) && !fitted.known) {
     throw UsageError("--tone: " + glass.name + " has no graded swatch on " + machine.name +
                      ", so only the setting in force can be quoted, at " + tone_text(row->setting));

@@ -201,8 +201,9 @@ std::optional<table::HistoryRow> settled_row(const shop::Shop& shop, const table
   // Held to a chance that its lucky pieces raised, the next ones would look worse than they are.
   table::HistoryRow settled = table::adopted_row(today, by, "", renewed, kVersion);
   table::SettingsRow& promised = settled.row;
-  promised.chance = std::min(promised.chance, std::max(row.chance, shop.acceptance.chance));
-  promised.chance_low = std::min(promised.chance_low, promised.chance);
+  const double held_to = std::min(promised.chance, std::max(row.chance, shop.acceptance.chance));
+  promised.chance_low = std::max(0.0, promised.chance_low - (promised.chance - held_to));  // as far below it
+  promised.chance = held_to;
   promised.reason = table::settled_reason(here, row.reason);
   return settled;
 }

@@ -10,6 +10,7 @@
 #include "sheet/paper_flow.hpp"
 #include "sheet/shown_number.hpp"
 #include "shop/setting.hpp"
+#include "table/job_estimate.hpp"
 #include "textfile/phrases.hpp"
 
 namespace frostcal::report {
@@ -48,7 +49,7 @@ std::string batch_words(const JobCard& job) {
   if (job.pieces <= 1) return "";
   return " " + std::to_string(job.pieces) + " pieces: no reject among them " +
          textfile::shown_chance(job.no_reject) + ", " + sheet::shown_number(job.rejects, 1) +
-         " rejects expected; " + sheet::shown_duration(job.batch_seconds) + " with handling" +
+         " rejects expected; " + table::hours_text(job.batch_seconds) + " with handling" +
          (job.bottles_to_bring == 0 ? ". More bottles are needed than is sensible: the chance is too low."
                                     : ". Bring " + std::to_string(job.bottles_to_bring) + " bottles.");
 }
@@ -62,11 +63,12 @@ void draw_setting(PaperFlow& flow, const JobCard& job) {
                 {job.setting.tone_pct < 100 ? "tone %, " + job.setting.screen : "tone %",
                  shop::dial_text(job.setting.tone_pct)}},
                11);
-  const std::string text = "Chance of an acceptable piece " + chance_words(job) +
-                           (job.status == "stale" ? "" : "; " + sheet::shown_drift(job.tolerance_pct)) +
-                           ". Burn " + sheet::shown_duration(job.burn_seconds) + ", " +
-                           std::to_string(job.lines) + " lines" + (job.pieces > 1 ? " each." : ".") +
-                           batch_words(job) + (job.taper.empty() ? "" : " On this taper: " + job.taper + ".");
+  const std::string text =
+      "Chance of an acceptable piece " + chance_words(job) +
+      (job.status == "stale" || !job.tolerance_pct ? "" : "; " + sheet::shown_drift(*job.tolerance_pct)) +
+      ". Burn " + sheet::shown_duration(job.burn_seconds) + ", " + std::to_string(job.lines) + " lines" +
+      (job.pieces > 1 ? " each." : ".") + batch_words(job) +
+      (job.taper.empty() ? "" : " On this taper: " + job.taper + ".");
   flow.down(sheet::paragraph(&flow.page(), text, flow.left(), flow.y(), kAreaWidth,
                              {3.8, Face::regular, kBlack, 1.35}) +
             4);

@@ -24,7 +24,7 @@ struct JobCard {
   double chance = 0;                   // when the setting was adopted
   std::optional<double> chance_today;  // where that is another, and always of a stale setting if known
   std::string taper;                   // what a taper does to the art; empty on a straight wall
-  double tolerance_pct = 0;
+  std::optional<double> tolerance_pct;
   double art_width_mm = 0;   // along the bottle's axis
   double art_height_mm = 0;  // round the bottle
   long lines = 0;

@@ -209,6 +209,12 @@ AdoptionCase weigh_adoption(const shop::Shop& shop, const surface::ShopEvidence&
     adoption.newly_set_aside = adoption.set_aside;
   }
   std::optional<shop::Setting> wished = setting;
+  if (!wished && count.swatches + count.pieces == 0) {
+    if (const shop::Machine* from = teaching_machine(shop, evidence, glass, machine_name)) {
+      const auto there = in_force(record.history, glass, from->name);
+      wished = carried_setting(evidence, surfaces, glass, *from, machine, there).setting;
+    }
+  }
   if (!wished) {
     choice::ChoiceOptions options;
     options.plan_ahead = false;

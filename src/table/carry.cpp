@@ -192,6 +192,22 @@ choice::Decision carried_decision(const surface::GlassSurface& learned, const sh
                                   averaged_chance(learned, from, to, delivered), acceptance);
 }
 
+CarriedSetting carried_setting(const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
+                               const std::string& glass, const shop::Machine& from, const shop::Machine& to,
+                               const std::optional<SettingsRow>& row) {
+  const std::string name = surface::surface_name(glass, from.name);
+  const choice::EvidenceCount known = choice::count_evidence(evidence, name);
+  CarriedSetting carried;
+  carried.by_surface = known.swatches >= choice::kFewSwatches || (!row && known.swatches + known.pieces > 0);
+  if (carried.by_surface) {
+    carried.delivered = delivered_share(surfaces, from, to);
+    carried.setting = carried_by_surface(surfaces.glass(name), from, to, carried.delivered);
+  } else if (row) {
+    carried.setting = carried_by_dials(row->setting, from, to);
+  }
+  return carried;
+}
+
 std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,
                                                 const shop::Machine& from, const shop::Machine& to,
                                                 double delivered) {

@@ -86,6 +86,19 @@ choice::Decision carried_decision(const surface::GlassSurface& learned, const sh
                                   const shop::Machine& from, const shop::Machine& to,
                                   const shop::Acceptance& acceptance, double delivered = 1);
 
+/// What to begin with on a machine, by another that knows the glass.
+struct CarriedSetting {
+  bool by_surface = false;               // else by the dials of the row in force there
+  std::optional<shop::Setting> setting;  // nothing where `to` accepts none, or nothing is known
+  double delivered = 1;                  // delivered_share, where by_surface
+};
+
+/// By the surface where `from` has choice::kFewSwatches graded swatches of the glass, or no row in force and
+/// anything at all; else by the dials of `row`, what is in force there.
+CarriedSetting carried_setting(const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
+                               const std::string& glass, const shop::Machine& from, const shop::Machine& to,
+                               const std::optional<SettingsRow>& row);
+
 /// The setting of `to` with the highest such chance.
 std::optional<shop::Setting> carried_by_surface(const surface::GlassSurface& learned,
                                                 const shop::Machine& from, const shop::Machine& to,

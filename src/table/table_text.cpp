@@ -89,7 +89,9 @@ std::string status_text(const SettingsRow& row, const shop::Shop& shop, bool exc
   if (excused) {
     return "STALE by pieces that are set aside; renew it before the next job:  " + renewal_command(shop, row);
   }
-  return "STALE: pieces come out worse than promised; burn a grid before the next job";
+  return "STALE: pieces come out worse than promised; burn a grid before the next job, unless fit says that "
+         "enough "
+         "was learned since";
 }
 
 // Markdown cells must not break the table.
@@ -111,19 +113,27 @@ bool is_wanted(const grades::SetAside& group, const std::string& glass, const st
 
 }  // namespace
 
+bool rests_on_set_aside(const SettingsRow& row, const TableRecord& record) {
+  return std::any_of(record.logged.set_aside.begin(), record.logged.set_aside.end(), [&](const auto& group) {
+    return group.glass == row.glass && group.fault.machine == row.machine &&
+           group.fault.recorded_at >= row.adopted_at && group.pieces.front().logged_at <= row.adopted_at;
+  });
+}
+
 std::vector<ShownRow> shown_rows(const std::vector<SettingsRow>& rows, const TableRecord& record,
                                  const shop::Acceptance& acceptance) {
   std::vector<ShownRow> shown;
   for (const SettingsRow& row : rows) {
+    const bool stale = row.status == Status::stale;
     shown.push_back({row, grades::set_aside_text(record.logged.set_aside, row.glass, row.machine),
-                     row.status == Status::stale && excuse(record, row, acceptance)});
+                     stale && excuse(record, row, acceptance), !stale && rests_on_set_aside(row, record)});
   }
   return shown;
 }
 
 std::string table_text(const std::vector<ShownRow>& rows, const shop::Shop& shop) {
   std::string text;
-  for (const auto& [row, set_aside, excused] : rows) {
+  for (const auto& [row, set_aside, excused, rests_on_them] : rows) {
     text += (text.empty() ? "" : "\n") + row.glass + " on " + row.machine + ": " +
             shop::to_text(row.setting) + '\n';
     text += labelled_line("Status", status_text(row, shop, excused));
@@ -135,6 +145,7 @@ std::string table_text(const std::vector<ShownRow>& rows, const shop::Shop& shop
     text += labelled_line("Burn time", shop::area_time_text(row.seconds_per_cm2, shop.units));
     text += labelled_line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
     if (!set_aside.empty()) text += labelled_line("Not counted", set_aside);
+    if (rests_on_them) text += labelled_line("", "the numbers rest on them: " + renewal_command(shop, row));
     text += labelled_line("Since", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
                                        (row.reason.empty() ? "" : ": " + row.reason));
   }

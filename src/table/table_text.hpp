@@ -13,9 +13,13 @@ namespace frostcal::table {
 /// A row with what is said of its pieces.
 struct ShownRow {
   SettingsRow row;
-  std::string set_aside;  // "8 pieces set aside: lens cleaned on 2026-11-05"; may be empty
-  bool excused = false;   // stale by those (excuse)
+  std::string set_aside;       // "8 pieces set aside: lens cleaned on 2026-11-05"; may be empty
+  bool excused = false;        // stale by those (excuse)
+  bool rests_on_them = false;  // adopted with some of those, before they were set aside
 };
+
+/// The row was adopted with pieces that a cured fault has set aside since.
+bool rests_on_set_aside(const SettingsRow& row, const TableRecord& record);
 
 std::vector<ShownRow> shown_rows(const std::vector<SettingsRow>& rows, const TableRecord& record,
                                  const shop::Acceptance& acceptance);

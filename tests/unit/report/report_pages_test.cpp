@@ -204,13 +204,13 @@ TEST_CASE("a stale promise is never shown as one that holds", "[report][pages]")
 TEST_CASE("no room for drift is said in words", "[report][pages]") {
   WallCardRow row = report::test::card_rows().front();
   JobCard job = report::test::job();
-  row.tolerance_pct = job.tolerance_pct = 0;
+  job.tolerance_pct = row.tolerance_pct = 0;
   for (const std::vector<Page>& pages :
        {wall_card({"Shop", "2026-11-25", shop::Paper::a4}, {row}), {job_card(job)}}) {
     CHECK(says(pages, "no room for power to drift"));
     CHECK_FALSE(says(pages, "\u00b1"));
   }
-  row.tolerance_pct = job.tolerance_pct = 0.5;
+  job.tolerance_pct = row.tolerance_pct = 0.5;
   CHECK(says(wall_card({"Shop", "2026-11-25", shop::Paper::a4}, {row}), "power may drift \u00b10.5 %"));
   row.seconds_per_cm2 = 10;  // 64.5 s a square inch
   CHECK(says(wall_card({"Shop", "2026-11-25", shop::Paper::a4, shop::LengthUnit::inch}, {row}),
