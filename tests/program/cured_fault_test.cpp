@@ -176,7 +176,11 @@ TEST_CASE("enough good pieces do renew a stale setting, and log says when", "[pr
   }
   CAPTURE(logged.out);
   CHECK_THAT(logged.out, Contains("Enough was learned since, so renew it:  " + kRenewCommand));
+  const std::vector<std::string> quote{"job", "amber-jug", "--art", "60x40"};
+  CHECK_THAT(shop.run(quote).out, Contains("Renew it      " + kRenewCommand) &&
+                                      Contains("enough was learned since") && !Contains("Burn a grid first"));
   CHECK(shop.run(kRenew).status == 0);
+  CHECK_THAT(shop.run(quote).out, !Contains("enough was learned"));
 }
 
 TEST_CASE("a cured fault is taken back by deleting its row", "[program][cured]") {

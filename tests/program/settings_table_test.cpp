@@ -429,6 +429,21 @@ TEST_CASE("carry from a machine that knows less says what table adopt will say",
                                           "--reason", "a test", "--json"})
                       .out);
   CHECK(adopted.at("row").at("chance") == carried.at("adopt_chance"));
+  // Nothing is graded on shed, so fit has nothing else to say of it, best setting or another.
+  const json fit =
+      json::parse(run_in_process(sample, {"fit", "amber-jug", "--machine", "shed", "--json", "--at",
+                                          "power=" + dial("power_pct") + ",speed=" + dial("speed_pct") +
+                                              ",dpi=" + dial("dpi")})
+                      .out);
+  const json& best = fit.at("glass").at(0).at("best");
+  CHECK(best.at("chance") == usual.at("chance"));
+  CHECK(best.at("power_pct") == usual.at("setting").at("power_pct"));
+  CHECK(fit.at("at").at(0).at("chance") == carried.at("adopt_chance"));
+  const json proposed =
+      json::parse(run_in_process(sample, {"table", "adopt", "amber-jug", "--machine", "shed", "--by", "Ann",
+                                          "--reason", "carried", "--json"})
+                      .out);
+  CHECK(proposed.at("row").at("chance") == usual.at("chance"));
 }
 
 TEST_CASE("a provisional setting is settled by its pieces, and renewed when asked", "[program][table]") {
@@ -463,6 +478,7 @@ TEST_CASE("a provisional setting is settled by its pieces, and renewed when aske
   CHECK(row.at("swatches") == 120);
   CHECK(row.at("bottles") == 1);
   CHECK(row.at("reason") == "settled with 24 pieces logged at it");
+  CHECK(row.at("chance_low") < row.at("chance"));  // the promise is held back, the doubt stays
   CHECK(json::parse(run_in_process(sample, {"table", "history", "--json"}).out).at("rows").size() == 2);
   CHECK_THAT(log("1").out, !Contains("settled now"));  // said once
 
