@@ -99,6 +99,10 @@ std::string syntax_remedy(const std::string& line) {
     return "write the number without leading zeros";
   }
   if (errors::is_letter(value[first])) return "put text between double quotes";
+  const std::size_t behind = value.find_first_not_of("0123456789.-+", first);
+  const bool unit = behind != std::string::npos && behind > first &&
+                    (errors::is_letter(value[behind]) || value[behind] == '%' || value[behind] == '"');
+  if (unit) return "write the number alone, without its unit: " + value.substr(first, behind - first);
   return "compare the line with a fresh file from 'frostcal start'";
 }
 

@@ -52,6 +52,8 @@ TEST_CASE("each fault of shop.toml is named with its place", "[shop]") {
       {"top_speed_mm_s = 1200", "top_speed_mm_s = -3",
        "shop.toml:23:18: machine.top_speed_mm_s: found -3, expected a speed in mm/s from 1 to 20000"},
       {"rated_power_w = 60 ", "rated_power_w = 12,5 ", "write decimals with a point: 12.5, not 12,5"},
+      {"rated_power_w = 60 ", "rated_power_w = 60W ", "write the number alone, without its unit: 60"},
+      {"neck = \"left\"", "neck = \"up\"", "expected \"left\" or \"right\"; write one of these"},
       {"rated_power_w = 60 ", "rated_power_w = \"60\" ", "write the number alone, without quotes"},
       {"name = \"bench\"", "name = \"bench", "expected text between two double quotes; add the missing"},
       {"spot_mm", "spot_m",
