@@ -201,9 +201,20 @@ std::vector<RankedSetting> fastest_settings(const shop::Machine& machine, const 
     }
     close.clear();
   };
+  // Up to a dose limit the chance may rise without falling again.
+  const auto add_strongest = [&](const Pace& pace, std::vector<PacedSetting>& settings) {
+    for (std::size_t t = 0; t < all.tone_pct.size(); ++t)
+      for (std::size_t p = all.power_pct.size(); p-- > 0;) {
+        const shop::Setting setting = all.at(p, pace.speed, pace.dpi, t);
+        if (!shop::accepts(machine, setting)) continue;
+        settings.push_back({&pace, setting});
+        break;
+      }
+  };
   std::vector<PacedSetting> first;
   for (std::size_t i = 0; i < paces.size() && near.size() < most; ++i) {
     add(paces[i], some, first);
+    if (machine.dose_limit_j_mm2 > 0) add_strongest(paces[i], first);
     if (i + 1 < paces.size() && first.size() < kBlock) continue;
     const Eigen::VectorXd values = chance_at(first);
     const Pace* added = nullptr;

@@ -167,7 +167,6 @@ void write_report(const Arguments& arguments, const shop::Shop& shop,
                   const std::vector<report::GlassReport>& pages, const Streams& streams) {
   const std::string file = arguments.text("report");
   const shop::Paper paper = read_paper(arguments, shop.paper);
-  if (pages.empty()) throw UsageError("--report: no glass with grades to report on");
   const report::ReportHead head{shop.name,
                                 now_text().substr(0, 10),
                                 report::bar_text(shop.acceptance),
@@ -249,20 +248,23 @@ struct FittedGlasses {
   std::vector<surface::PowerTrend> trends;  // of the machines
 };
 
-// Where another machine alone knows the glass, the answer is that of carry and table adopt.
+// Where another machine alone knows the glass, the answer is that of carry and table adopt. `record` is null
+// where today's rows are not to count.
 FittedGlass carry_glass(const shop::Shop& shop, const surface::ShopEvidence& evidence,
-                        const surface::ShopSurface& surfaces, const table::TableRecord& record,
+                        const surface::ShopSurface& surfaces, const table::TableRecord* record,
                         choice::GlassChoice choice, const shop::Machine& from, const FitRequest& request) {
   FittedGlass fitted;
   const shop::Machine& to = shop.machine(choice.machine);
   const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(choice.glass, from.name));
   const double delivered = table::delivered_share(surfaces, from, to);
-  const auto there = table::in_force(record.history, choice.glass, from.name);
+  const auto there = record ? table::in_force(record->history, choice.glass, from.name) : std::nullopt;
   const auto carried = table::carried_setting(evidence, surfaces, choice.glass, from, to, there).setting;
   choice.best.reset();
   choice.alternatives.clear();
   choice.faster.reset();
   choice.limited_by = choice::LimitingCause::few_swatches;
+  choice.known_on = {from.name};
+  choice.expected_gain.reset();  // that of the machine's own surface, which is not asked
   choice.stop = choice.out_of_reach = false;
   if (carried) choice.best = table::carried_decision(learned, *carried, from, to, shop.acceptance, delivered);
   for (const AskedDials& asked : request.at) {
@@ -278,7 +280,7 @@ FittedGlass carry_glass(const shop::Shop& shop, const surface::ShopEvidence& evi
 // What is wanted of one glass on one machine.
 FittedGlass fit_glass(const Arguments& arguments, const shop::Shop& shop,
                       const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
-                      const table::TableRecord& record, const std::string& glass,
+                      const table::TableRecord* record, const std::string& glass,
                       const shop::Machine& machine, const FitRequest& request) {
   FittedGlass fitted;
   choice::GlassChoice& choice = fitted.choice;
@@ -286,8 +288,13 @@ FittedGlass fit_glass(const Arguments& arguments, const shop::Shop& shop,
   if (choice.swatches + choice.pieces == 0) {
     if (const shop::Machine* from = table::teaching_machine(shop, evidence, glass, machine.name)) {
       fitted = carry_glass(shop, evidence, surfaces, record, choice, *from, request);
-      if (arguments.has("map"))
-        fitted.maps = "No map of " + glass + " on " + machine.name + ": none of it is graded there.\n";
+      for (const char* picture : {"map", "report"})
+        if (arguments.has(picture))
+          fitted.maps += std::string("No ") + (picture == std::string("map") ? "map" : "page in the report") +
+                         " of " + glass + " on " + machine.name + ": none of it is graded there.\n";
+      if (request.choice.prefer != choice::Prefer::chance)
+        fitted.maps += "--prefer says nothing of " + glass + " on " + machine.name +
+                       ": its setting is carry's while none of it is graded there.\n";
       return fitted;
     }
   }
@@ -345,8 +352,8 @@ FittedGlasses fit_glasses(const Arguments& arguments, const shop::Shop& shop,
   std::atomic<int> done{0};
   numerics::parallel_for(pairs.size(), [&](std::size_t i) {
     const auto& [glass, machine] = pairs[i];
-    glasses[i] =
-        fit_glass(arguments, shop, evidence, surfaces, record, glass, shop.machine(machine), request);
+    glasses[i] = fit_glass(arguments, shop, evidence, surfaces, as_of_today ? &record : nullptr, glass,
+                           shop.machine(machine), request);
     const auto today = as_of_today ? in_force_today(shop, evidence, surfaces, record, glass, machine)
                                    : std::optional<table::AdoptionCase>();
     if (today) glasses[i].in_force = table::in_force_text(shop, *today);
@@ -377,7 +384,9 @@ ExitStatus run_fit(const Arguments& arguments, const Streams& streams) {
   const shop::Shop shop = shop::read_shop(arguments.shop);
   const surface::ShopEvidence evidence = read_evidence(shop, streams, arguments.text("as-of"));
   const FittedGlasses fitted = fit_glasses(arguments, shop, evidence, request, streams);
-  if (arguments.has("report")) write_report(arguments, shop, fitted.pages, streams);
+  if (arguments.has("report") && fitted.choices.empty())
+    throw UsageError("--report: no glass with grades to report on");
+  if (!fitted.pages.empty()) write_report(arguments, shop, fitted.pages, streams);
   const bool any_meets_bar =
       std::any_of(fitted.choices.begin(), fitted.choices.end(), [&](const choice::GlassChoice& choice) {
         return choice.best && choice.best->chance >= shop.acceptance.chance;
@@ -418,7 +427,9 @@ Command fit_command() {
       "new bottle, "
       "its 90 % interval, how far the machine may drift, what limits it, and whether another grid is "
       "worth its "
-      "bottle. Without GLASS: every glass that has grades.\n\n"
+      "bottle. Without GLASS: every glass that has grades. Of a machine on which nothing of the glass is "
+      "graded or "
+      "logged it says what carry says.\n\n"
       "Exit status 1 when no named glass has a setting that meets the shop's target.\n\n"
       "Beside its own model it fits the classical ones, for comparison. --measured: a second-order surface "
       "by least squares of a column of numbers that you added to the results files, such as a gloss "

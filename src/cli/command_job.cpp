@@ -61,12 +61,22 @@ bool differs_today(const AskedSetting& asked, const table::JobEstimate& job) {
           textfile::shown_chance(job.chance_now) != textfile::shown_chance(row.chance));
 }
 
-// So far, or by pieces that were set aside, that the row should be renewed.
-bool wants_renewal(const AskedSetting& asked, const table::JobEstimate& job) {
+// Why the row should be renewed, if it should.
+std::string renewal_cause(const shop::Shop& shop, const AskedSetting& asked, const table::JobEstimate& job) {
   constexpr double kFar = 0.03;
-  if (!job.by_surface || asked.adopted) return false;
-  if (asked.shown.row.status == table::Status::stale) return asked.shown.excused || asked.enough_learned;
-  return asked.shown.rests_on_them || std::abs(job.chance_now - asked.shown.row.chance) > kFar;
+  const table::SettingsRow& row = asked.shown.row;
+  if (!job.by_surface || asked.adopted || impossible_now(shop, row.machine, row.setting)) return "";
+  if (asked.shown.rests_on_them) return "the row rests on pieces that are set aside";
+  if (row.status == table::Status::stale) {
+    return asked.shown.excused    ? "it was found stale by pieces that are set aside"
+           : asked.enough_learned ? "enough was learned since it was found stale"
+                                  : "";
+  }
+  if (job.chance_now < row.chance - kFar) return "the row promises more than is believed today";
+  // A settled row's promise is held back on purpose (log), so that its pieces go on testing it.
+  const bool held_back = row.status == table::Status::settled && row.chance >= shop.acceptance.chance;
+  if (job.chance_now > row.chance + kFar && !held_back) return "the row promises less than is believed today";
+  return "";
 }
 
 std::string tone_text(const shop::Setting& setting) {
@@ -81,7 +91,7 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const AskedSetting
   const double target = shop.acceptance.chance;
   std::vector<std::string> lines;
   if (const auto wrong = impossible_now(shop, row.machine, row.setting)) lines.push_back(*wrong);
-  if (row.chance < target || (differs_today(asked, job) && job.chance_now < target)) {
+  if (row.chance < target || (job.by_surface && job.chance_now < target)) {
     lines.push_back("The chance of a good piece is under the shop's target of " +
                     textfile::shown_bar(target) + ".");
   }
@@ -122,7 +132,7 @@ std::vector<std::string> job_warnings(const shop::Shop& shop, const AskedSetting
   return lines;
 }
 
-std::string job_json(const AskedSetting& asked, const table::JobEstimate& job,
+std::string job_json(const shop::Shop& shop, const AskedSetting& asked, const table::JobEstimate& job,
                      const table::Turnaround& turnaround, const std::vector<std::string>& cautions) {
   const table::ShownRow& shown = asked.shown;
   const table::SettingsRow& row = shown.row;
@@ -173,6 +183,7 @@ std::string job_json(const AskedSetting& asked, const table::JobEstimate& job,
   root["bottles_to_bring"] =
       job.bottles_to_bring > 0 ? nlohmann::ordered_json(job.bottles_to_bring) : nullptr;
   root["set_aside"] = shown.set_aside;
+  root["renew_because"] = renewal_cause(shop, asked, job);
   root["cautions"] = cautions;
   return table::json_line(root);
 }
@@ -265,7 +276,10 @@ std::string job_text(const AskedSetting& asked, const table::JobEstimate& job,
                                        " by all swatches and pieces so far and the present bar (" +
                                        report::bar_text(shop.acceptance) + ")");
   }
-  if (wants_renewal(asked, job)) text += labelled_line("Renew it", table::renewal_command(shop, row));
+  if (const std::string cause = renewal_cause(shop, asked, job); !cause.empty()) {
+    text += labelled_line("Renew it", cause + ':');
+    text += labelled_line("", table::renewal_command(shop, row));
+  }
   if (const std::string taper = table::taper_text(job, units); !taper.empty())
     text += labelled_line("Taper", taper);
   if (!shown.set_aside.empty()) text += labelled_line("Not counted", shown.set_aside);
@@ -441,7 +455,7 @@ ExitStatus run_job(const Arguments& arguments, const Streams& streams) {
     card.paper = paper;
     write_pdf(arguments.text("card"), "Job card: " + glass.name, {report::job_card(card)});
   }
-  streams.out << (arguments.has("json") ? job_json(asked, job, turnaround, cautions)
+  streams.out << (arguments.has("json") ? job_json(shop, asked, job, turnaround, cautions)
                                         : job_text(asked, job, turnaround, units, shop, cautions));
   if (job.fits && arguments.has("card")) tell(streams, "Wrote " + arguments.text("card") + '\n');
   report_unused(turnaround, streams);
@@ -475,7 +489,9 @@ Command job_command() {
       "says how it differs from shop.toml.\n\n"
       "The chance is the one in the row, as it was when adopted, and beside it today's by all grades, pieces "
       "and "
-      "the present bar of shop.toml where that differs by more than 0.03 or the setting is stale.\n\n"
+      "the present bar of shop.toml where that differs as printed or the setting is stale; where it is time "
+      "to "
+      "renew the row, the answer says why.\n\n"
       "Exit status 1 when no setting is in force or the art does not fit (no card is written then).",
       {{"art", "WxH", "size of the art, such as 76.2x50 (needed)", false},
        {"units", "UNIT", "mm or in, for --art and for what is shown (default: the shop's)", false},

@@ -144,10 +144,8 @@ std::string stale_advice(const shop::Shop& shop, const table::SettingsRow& row,
       cured_command(shop, row) + '\n';
   const auto since =
       table::since_stale(record, evidence, row.glass, row.machine, row.setting, shop.acceptance);
-  if (since && since->pieces.alarm) {
-    return "Its pieces still come out worse than promised. Burn a grid:" + plan;
-  }
   if (since && !table::enough_since(*since, true)) {
+    if (since->pieces.alarm) return "Its pieces still come out worse than promised. Burn a grid:" + plan;
     return cured + "Else burn a grid:" + plan + "From " + std::to_string(table::kFreshPieces) +
            " pieces on that come out as promised, log also says whether they are enough to renew it: the "
            "rejects count\ntoo, and may weigh more.\n";
@@ -220,16 +218,6 @@ auto after_logging(const shop::Shop& shop, const Streams& streams, const Step& s
              "again.\n");
     throw;
   }
-}
-
-/// Now, or the next second where a cured fault was recorded in this one: what is logged after that is not set
-/// aside.
-std::string time_after_cures(const shop::Shop& shop, const std::string& machine) {
-  std::string now = time_after_rows(shop);
-  for (const grades::CuredFault& fault : grades::read_cured(shop)) {
-    if (fault.machine == machine && fault.recorded_at == now) return later_than(now);
-  }
-  return now;
 }
 
 /// The setting named, else the one in force; nothing where there is neither.

@@ -53,7 +53,9 @@ Command start_command() {
       1,
       "make a shop folder with a commented shop.toml",
       "Makes DIR with the folders grids/ and results/, a shop.toml whose comments explain every line, and "
-      "a .gitignore for what no other copy of the shop needs. Nothing that is already there is replaced.",
+      "a .gitignore for what no other copy of the shop needs. Nothing that is already there is replaced. "
+      "--shop "
+      "is refused: DIR says where.",
       {},
       run_start};
 }

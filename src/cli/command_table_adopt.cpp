@@ -89,7 +89,7 @@ ExitStatus run_adopt(const Arguments& arguments, const Streams& streams) {
   const bool adopted = adoption.proposed && (!adoption.needs_reason || !reason.empty());
   std::optional<table::HistoryRow> row;
   if (adopted) {
-    row = table::adopted_row(adoption, by, reason, time_after_rows(shop), kVersion);
+    row = table::adopted_row(adoption, by, reason, time_after_cures(shop, machine.name), kVersion);
     const InterruptDelay delay;
     if (const auto meanwhile = table::record(shop, *row, record.history)) {
       tell(streams, "Not adopted: while this was reckoned, " + table::change_text(*meanwhile) + " for " +

@@ -124,7 +124,7 @@ Consequences consequences(const table::TableRecord& earlier, const table::TableR
        : table::excuse(record, row, acceptance) ? result.excused
                                                 : result.stale)
           .push_back(row);
-    } else if (group->pieces.front().logged_at <= row.adopted_at) {
+    } else if (table::rests_on_set_aside(row, record)) {
       result.rests_on.push_back(row);
     }
   }

@@ -84,7 +84,8 @@ const char* const kShellNames =
     "    ( cd \"$_frostcal_shop/grids\" 2>/dev/null && ls -d [0-9]*/ 2>/dev/null | tr -d / )\n"
     "  else\n"
     "    awk -v section=\"[[$1]]\" '/^ *\\[/ { on = ($1 == section) }\n"
-    "      on && /^ *name *=/ { split($0, part, /[\"\\047]/); print part[2] }' \\\n"
+    "      on && /^ *name *=/ { split($0, part, /[\"\\047]/)\n"
+    "        if (part[2] ~ /^[A-Za-z0-9_-]+$/) print part[2] }' \\\n"
     "      \"$_frostcal_shop/grids/shop.toml\" 2>/dev/null\n"
     "  fi\n"
     "}\n\n";
@@ -232,8 +233,10 @@ std::string bash_completion() {
   out +=
       "# _frostcal_bare WORD   as the shell takes it, written into _frostcal_word\n"
       "_frostcal_bare() {\n"
-      "  _frostcal_word=${1//[\\\\\\\"\\']/}\n"
-      "  _frostcal_word=${_frostcal_word/#\\~/$HOME}\n"
+      "  _frostcal_word=${1//\\\\\\'/$'\\001'}\n"
+      "  _frostcal_word=${_frostcal_word//[\\\\\\\"\\']/}\n"
+      "  _frostcal_word=${_frostcal_word//$'\\001'/\\'}\n"
+      "  case $_frostcal_word in '~' | '~/'*) _frostcal_word=$HOME${_frostcal_word:1} ;; esac\n"
       "}\n\n"
       "# _frostcal_paths -d|-f WORD   folders or files, with blanks or not\n"
       "_frostcal_paths() {\n"
@@ -298,7 +301,8 @@ std::string zsh_completion() {
       "\n_frostcal() {\n  local _frostcal_shop=. command at\n  local -a commands\n"
       "  at=${words[(I)--shop]}\n  (( at > 0 && at < CURRENT - 1 )) && _frostcal_shop=${words[at + 1]}\n"
       "  at=${words[(I)--shop=*]}\n  (( at > 0 && at != CURRENT )) && _frostcal_shop=${words[at]#--shop=}\n"
-      "  _frostcal_shop=${(Q)_frostcal_shop}\n  _frostcal_shop=${_frostcal_shop/#\\~/$HOME}\n"
+      "  _frostcal_shop=${(Q)_frostcal_shop}\n"
+      "  case $_frostcal_shop in '~' | '~/'*) _frostcal_shop=$HOME${_frostcal_shop:1} ;; esac\n"
       "  if (( CURRENT == 2 )); then\n    commands=(\n";
   for (const std::string& first : first_words()) {
     const Command* command = command_named(first);

@@ -7,7 +7,6 @@
 #include "cli/message.hpp"
 #include "cli/terminal.hpp"
 #include "design/grid_file.hpp"
-#include "errors/user_error.hpp"
 #include "grades/cured_file.hpp"
 #include "grades/grade_file.hpp"
 #include "grades/logged_pieces.hpp"
@@ -242,6 +241,14 @@ std::string time_after_rows(const shop::Shop& shop) {
   for (const TimedFile& file : files)
     for (const auto& [time, line] : file.rows) newest = std::max(newest, time);
   return newest > now ? textfile::format_utc_time(*textfile::utc_seconds(newest) + 1) : now;
+}
+
+std::string time_after_cures(const shop::Shop& shop, const std::string& machine) {
+  std::string now = time_after_rows(shop);
+  for (const grades::CuredFault& fault : grades::read_cured(shop)) {
+    if (fault.machine == machine && fault.recorded_at == now) return later_than(now);
+  }
+  return now;
 }
 
 }  // namespace frostcal::cli

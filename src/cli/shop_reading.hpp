@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "cli/command.hpp"
+#include "errors/user_error.hpp"
 #include "shop/shop.hpp"
 #include "surface/shop_observations.hpp"
 #include "table/settings_history.hpp"
@@ -45,5 +46,9 @@ std::vector<errors::Fault> rows_ahead(const shop::Shop& shop);
 /// that row's, since by the times of its rows frostcal knows what counts against a setting. Throws UserError
 /// when there are rows_ahead.
 std::string time_after_rows(const shop::Shop& shop);
+
+/// The same, or the next second where a cured fault of the machine was recorded in this one: what is written
+/// after that is not of before it.
+std::string time_after_cures(const shop::Shop& shop, const std::string& machine);
 
 }  // namespace frostcal::cli

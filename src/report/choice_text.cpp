@@ -85,8 +85,10 @@ std::string next_step(const GlassChoice& choice, const shop::Shop& shop, bool fo
                                      textfile::format_number(choice::kWorthwhileGain)) +
            what_is_left(choice, shop);
   }
-  return labelled_line("Next", "another grid is expected to raise the chance by about " +
-                                   format_fixed(*choice.expected_gain, 2) + ':') +
+  const std::string why = choice.expected_gain ? "another grid is expected to raise the chance by about " +
+                                                     format_fixed(*choice.expected_gain, 2)
+                                               : "confirm it by a grid on " + choice.machine;
+  return labelled_line("Next", why + ':') +
          labelled_line("", shop::plan_command(shop, choice.glass, choice.machine));
 }
 

@@ -10,7 +10,6 @@
 #include "shop/shop.hpp"
 #include "surface/glass_change.hpp"
 #include "surface/glass_surface.hpp"
-#include "surface/later_bottles.hpp"
 #include "surface/shop_observations.hpp"
 #include "surface/shop_surface.hpp"
 #include "table/settings_history.hpp"
@@ -110,8 +109,8 @@ std::optional<std::string> doubt_of_newest(const surface::GlassSurface& surface,
                                            const std::vector<surface::Observation>& observations);
 
 /// `setting` = what the user named, else the best one is proposed. While no swatch and no piece of the glass
-/// is known on this machine, the chances are those that `carry` gives by the surface of the machine that
-/// knows most of the glass (carry.hpp), if there is one. The objections are: nothing to propose; no graded
+/// is known on this machine, setting and chances are those that `carry` gives by the machine that knows most
+/// of the glass (carry.hpp), if there is one. The objections are: nothing to propose; no graded
 /// swatch or piece of this glass on this machine; chance under the shop's target, unless it replaces the
 /// setting in force by the rules above; for a first setting, a low end more than kFirstSlack under the
 /// target; setting well beyond what was burned; newest bottles unlike the earlier ones (later_bottles.hpp) or

@@ -199,8 +199,8 @@ CarriedSetting carried_setting(const surface::ShopEvidence& evidence, const surf
   const choice::EvidenceCount known = choice::count_evidence(evidence, name);
   CarriedSetting carried;
   carried.by_surface = known.swatches >= choice::kFewSwatches || (!row && known.swatches + known.pieces > 0);
+  carried.delivered = delivered_share(surfaces, from, to);
   if (carried.by_surface) {
-    carried.delivered = delivered_share(surfaces, from, to);
     carried.setting = carried_by_surface(surfaces.glass(name), from, to, carried.delivered);
   } else if (row) {
     carried.setting = carried_by_dials(row->setting, from, to);

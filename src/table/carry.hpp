@@ -90,7 +90,7 @@ choice::Decision carried_decision(const surface::GlassSurface& learned, const sh
 struct CarriedSetting {
   bool by_surface = false;               // else by the dials of the row in force there
   std::optional<shop::Setting> setting;  // nothing where `to` accepts none, or nothing is known
-  double delivered = 1;                  // delivered_share, where by_surface
+  double delivered = 1;                  // delivered_share
 };
 
 /// By the surface where `from` has choice::kFewSwatches graded swatches of the glass, or no row in force and

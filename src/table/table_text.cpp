@@ -116,7 +116,9 @@ bool is_wanted(const grades::SetAside& group, const std::string& glass, const st
 bool rests_on_set_aside(const SettingsRow& row, const TableRecord& record) {
   return std::any_of(record.logged.set_aside.begin(), record.logged.set_aside.end(), [&](const auto& group) {
     return group.glass == row.glass && group.fault.machine == row.machine &&
-           group.fault.recorded_at >= row.adopted_at && group.pieces.front().logged_at <= row.adopted_at;
+           group.fault.recorded_at >= row.adopted_at &&
+           std::any_of(group.pieces.begin(), group.pieces.end(),
+                       [&](const grades::PieceRow& piece) { return piece.logged_at <= row.adopted_at; });
   });
 }
 
@@ -145,7 +147,7 @@ std::string table_text(const std::vector<ShownRow>& rows, const shop::Shop& shop
     text += labelled_line("Burn time", shop::area_time_text(row.seconds_per_cm2, shop.units));
     text += labelled_line("Evidence", evidence_text(row.swatches, row.bottles, row.grids));
     if (!set_aside.empty()) text += labelled_line("Not counted", set_aside);
-    if (rests_on_them) text += labelled_line("", "the numbers rest on them: " + renewal_command(shop, row));
+    if (rests_on_them) text += labelled_line("", "the numbers rest on them:  " + renewal_command(shop, row));
     text += labelled_line("Since", row.adopted_at.substr(0, 10) + " by " + row.adopted_by +
                                        (row.reason.empty() ? "" : ": " + row.reason));
   }
@@ -160,6 +162,7 @@ std::string table_json(const std::vector<ShownRow>& rows, const shop::Acceptance
     root["rows"].push_back(row_json(shown.row));
     root["rows"].back()["set_aside"] = shown.set_aside;
     root["rows"].back()["excused"] = shown.excused;
+    root["rows"].back()["rests_on_set_aside"] = shown.rests_on_them;
     root["rows"].back()["lacks"] = lacks_of(shown.row, acceptance);
   }
   return json_line(root);

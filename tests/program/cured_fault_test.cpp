@@ -177,7 +177,7 @@ TEST_CASE("enough good pieces do renew a stale setting, and log says when", "[pr
   CAPTURE(logged.out);
   CHECK_THAT(logged.out, Contains("Enough was learned since, so renew it:  " + kRenewCommand));
   const std::vector<std::string> quote{"job", "amber-jug", "--art", "60x40"};
-  CHECK_THAT(shop.run(quote).out, Contains("Renew it      " + kRenewCommand) &&
+  CHECK_THAT(shop.run(quote).out, Contains("Renew it") && Contains(kRenewCommand) &&
                                       Contains("enough was learned since") && !Contains("Burn a grid first"));
   CHECK(shop.run(kRenew).status == 0);
   CHECK_THAT(shop.run(quote).out, !Contains("enough was learned"));

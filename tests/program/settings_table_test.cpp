@@ -439,6 +439,14 @@ TEST_CASE("carry from a machine that knows less says what table adopt will say",
   CHECK(best.at("chance") == usual.at("chance"));
   CHECK(best.at("power_pct") == usual.at("setting").at("power_pct"));
   CHECK(fit.at("at").at(0).at("chance") == carried.at("adopt_chance"));
+  CHECK(fit.at("glass").at(0).at("expected_gain").is_null());
+  const std::filesystem::path report = sample.folder() / "report.pdf";
+  const test::Outcome pages = run_in_process(sample, {"fit", "amber-jug", "--machine", "shed", "--prefer",
+                                                      "fast", "--map", "--report", report.string()});
+  CHECK_THAT(pages.out, Contains("confirm it by a grid on shed") &&
+                            Contains("No page in the report of amber-jug") &&
+                            Contains("No map of amber-jug on shed") && Contains("--prefer says nothing"));
+  CHECK_FALSE(std::filesystem::exists(report));
   const json proposed =
       json::parse(run_in_process(sample, {"table", "adopt", "amber-jug", "--machine", "shed", "--by", "Ann",
                                           "--reason", "carried", "--json"})
