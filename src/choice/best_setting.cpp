@@ -211,11 +211,19 @@ std::vector<RankedSetting> fastest_settings(const shop::Machine& machine, const 
         break;
       }
   };
+  const bool worth_two_looks = every.size() >= 4 * some.size();  // about where it begins to save time
   std::vector<PacedSetting> first;
   for (std::size_t i = 0; i < paces.size() && near.size() < most; ++i) {
+    const bool last = i + 1 == paces.size();
+    const bool tied = !last && paces[i + 1].seconds == paces[i].seconds;
+    if (!worth_two_looks) {
+      add(paces[i], every, close);
+      if (last || (close.size() >= kBlock && !tied)) look();
+      continue;
+    }
     add(paces[i], some, first);
     if (machine.dose_limit_j_mm2 > 0) add_strongest(paces[i], first);
-    if (i + 1 < paces.size() && first.size() < kBlock) continue;
+    if (!last && first.size() < kBlock) continue;
     const Eigen::VectorXd values = chance_at(first);
     const Pace* added = nullptr;
     for (std::size_t k = 0; k < first.size(); ++k) {
@@ -228,7 +236,6 @@ std::vector<RankedSetting> fastest_settings(const shop::Machine& machine, const 
       added = pace;
     }
     first.clear();
-    const bool tied = i + 1 < paces.size() && paces[i + 1].seconds == paces[i].seconds;
     if (!tied) look();
   }
   std::stable_sort(near.begin(), near.end(), [](const Timed& a, const Timed& b) {

@@ -117,7 +117,10 @@ TEST_CASE("the fastest settings near the best are found among all", "[choice]") 
 
 TEST_CASE("the fastest settings on fine dials are found in blocks", "[choice]") {
   shop::Machine machine = bench();
-  machine.power_pct.step = machine.speed_pct.step = 0.5;
+  machine.power_pct.step = GENERATE(0.5, 0.2);  // the second is worth a first look at some powers
+  machine.dose_limit_j_mm2 = GENERATE(0.0, 0.35);
+  CAPTURE(machine.power_pct.step, machine.dose_limit_j_mm2);
+  machine.speed_pct.step = machine.power_pct.step < 0.5 ? 1 : 0.5;
   machine.tone_pct = {50, 100, 50};
   const Ridge ridge{0.4, 1.6, 25.4 / 300, 0.5};
   std::size_t most_at_once = 0;
@@ -143,7 +146,7 @@ TEST_CASE("the fastest settings on fine dials are found in blocks", "[choice]") 
     CHECK(choice::seconds_per_cm2(fastest[i].setting, machine) == near[i].first);
     CHECK(fastest[i].chance == -near[i].second);
   }
-  CHECK(every.size() > 400000);
+  if (machine.dose_limit_j_mm2 == 0) CHECK(every.size() > 400000);
   CHECK(most_at_once < 50000);
   CHECK(looked_at < every.size());
 }
