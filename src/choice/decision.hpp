@@ -37,12 +37,11 @@ struct GlassChoice {
   std::vector<Decision> alternatives;  // distinct from best and from each other
   std::optional<Decision> faster;  // takes at most 2/3 of best's time, where one is as good within the margin
   LimitingCause limited_by = LimitingCause::nothing;
-  bool fits = true;           // the model agrees with the grades
-  bool stop = false;          // another grid is not worth its bottle
-  bool out_of_reach = false;  // hardly any plausible surface has a setting that meets the target
-  std::optional<double>
-      expected_gain;  // by how much the chance is to rise with the next grid, where one was planned
-  std::vector<std::string> findings;  // sentences with swatch ids
+  bool fits = true;                     // the model agrees with the grades
+  bool stop = false;                    // another grid is not worth its bottle
+  bool out_of_reach = false;            // hardly any plausible surface has a setting that meets the target
+  std::optional<double> expected_gain;  // of chance by the next grid, where one was planned
+  std::vector<std::string> findings;    // sentences with swatch ids
 };
 
 }  // namespace frostcal::choice

@@ -7,6 +7,7 @@
 #include <set>
 #include <sstream>
 
+#include "choice/evidence_count.hpp"
 #include "choice/glass_choice.hpp"
 #include "choice/glass_likeness.hpp"
 #include "choice/grading_cost.hpp"
@@ -248,32 +249,39 @@ struct FittedGlasses {
   std::vector<surface::PowerTrend> trends;  // of the machines
 };
 
-// Where another machine alone knows the glass, the answer is that of carry and table adopt. `record` is null
-// where today's rows are not to count.
-FittedGlass carry_glass(const shop::Shop& shop, const surface::ShopEvidence& evidence,
-                        const surface::ShopSurface& surfaces, const table::TableRecord* record,
-                        choice::GlassChoice choice, const shop::Machine& from, const FitRequest& request) {
+// Where another machine, `from`, alone knows the glass, the answer is that of carry and table adopt. `record`
+// is null where today's rows are not to count.
+FittedGlass carry_glass(const Arguments& arguments, const shop::Shop& shop,
+                        const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
+                        const table::TableRecord* record, const std::string& glass, const shop::Machine& from,
+                        const shop::Machine& to, const FitRequest& request) {
   FittedGlass fitted;
-  const shop::Machine& to = shop.machine(choice.machine);
-  const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(choice.glass, from.name));
-  const double delivered = table::delivered_share(surfaces, from, to);
-  const auto there = record ? table::in_force(record->history, choice.glass, from.name) : std::nullopt;
-  const auto carried = table::carried_setting(evidence, surfaces, choice.glass, from, to, there).setting;
-  choice.best.reset();
-  choice.alternatives.clear();
-  choice.faster.reset();
+  choice::GlassChoice& choice = fitted.choice;
+  choice.glass = glass;
+  choice.machine = to.name;
+  choice.set_aside = grades::set_aside_text(evidence.set_aside, glass, to.name);
+  choice.grids = choice::graded_grids(evidence, glass, to.name);
   choice.limited_by = choice::LimitingCause::few_swatches;
   choice.known_on = {from.name};
-  choice.expected_gain.reset();  // that of the machine's own surface, which is not asked
-  choice.stop = choice.out_of_reach = false;
-  if (carried) choice.best = table::carried_decision(learned, *carried, from, to, shop.acceptance, delivered);
+  const surface::GlassSurface& learned = surfaces.glass(surface::surface_name(glass, from.name));
+  const auto there = record ? table::in_force(record->history, glass, from.name) : std::nullopt;
+  const table::CarriedSetting carried = table::carried_setting(evidence, surfaces, glass, from, to, there);
+  if (carried.setting) {
+    choice.best =
+        table::carried_decision(learned, *carried.setting, from, to, shop.acceptance, carried.delivered);
+  }
   for (const AskedDials& asked : request.at) {
     const shop::Setting setting = setting_on(asked, to);
-    fitted.asked.push_back({choice.glass, to.name, setting,
-                            table::carried_chance(learned, setting, from, to, delivered),
-                            learned.grade_probabilities(table::as_burned_on(setting, from, to, delivered))});
+    fitted.asked.push_back(
+        {glass, to.name, setting, table::carried_chance(learned, setting, from, to, carried.delivered),
+         learned.grade_probabilities(table::as_burned_on(setting, from, to, carried.delivered))});
   }
-  fitted.choice = std::move(choice);
+  const std::string none = " of " + glass + " on " + to.name + ": none of it is graded there.\n";
+  if (arguments.has("map")) fitted.maps += "No map" + none;
+  if (arguments.has("report")) fitted.maps += "No page in the report" + none;
+  if (request.choice.prefer != choice::Prefer::chance)
+    fitted.maps += "--prefer says nothing of " + glass + " on " + to.name +
+                   ": its setting is carry's while none of it is graded there.\n";
   return fitted;
 }
 
@@ -282,23 +290,17 @@ FittedGlass fit_glass(const Arguments& arguments, const shop::Shop& shop,
                       const surface::ShopEvidence& evidence, const surface::ShopSurface& surfaces,
                       const table::TableRecord* record, const std::string& glass,
                       const shop::Machine& machine, const FitRequest& request) {
+  const std::string name = surface::surface_name(glass, machine.name);
+  const choice::EvidenceCount known = choice::count_evidence(evidence, name);
+  if (known.swatches + known.pieces == 0) {
+    if (const shop::Machine* from = table::teaching_machine(shop, evidence, glass, machine.name)) {
+      return carry_glass(arguments, shop, evidence, surfaces, record, glass, *from, machine, request);
+    }
+  }
   FittedGlass fitted;
   choice::GlassChoice& choice = fitted.choice;
   choice = choice::choose_setting(shop, evidence, surfaces, glass, machine.name, request.choice);
-  if (choice.swatches + choice.pieces == 0) {
-    if (const shop::Machine* from = table::teaching_machine(shop, evidence, glass, machine.name)) {
-      fitted = carry_glass(shop, evidence, surfaces, record, choice, *from, request);
-      for (const char* picture : {"map", "report"})
-        if (arguments.has(picture))
-          fitted.maps += std::string("No ") + (picture == std::string("map") ? "map" : "page in the report") +
-                         " of " + glass + " on " + machine.name + ": none of it is graded there.\n";
-      if (request.choice.prefer != choice::Prefer::chance)
-        fitted.maps += "--prefer says nothing of " + glass + " on " + machine.name +
-                       ": its setting is carry's while none of it is graded there.\n";
-      return fitted;
-    }
-  }
-  const surface::GlassSurface& surface = surfaces.glass(surface::surface_name(glass, machine.name));
+  const surface::GlassSurface& surface = surfaces.glass(name);
   add_findings(choice, surface, evidence);
   const report::GraderTable graders = add_graders(choice, surface, evidence);
   if (arguments.has("report")) {

@@ -94,6 +94,12 @@ double product_quantile(const BelievedChance& a, const BelievedChance& b, double
   return 0.5 * (low + high);
 }
 
+/// With the central 90 % of the product of two independent chances, and never without the mean.
+ChanceInterval with_interval(double mean, const BelievedChance& frost, const BelievedChance& chipping) {
+  return {mean, std::min(mean, product_quantile(frost, chipping, 0.05)),
+          std::max(mean, product_quantile(frost, chipping, 0.95))};
+}
+
 }  // namespace
 
 BelievedChance::BelievedChance(std::vector<std::pair<double, double>>& weighted) {
@@ -422,9 +428,7 @@ std::vector<ChanceInterval> GlassSurface::chance(const std::vector<PhysicalSetti
   const std::vector<BelievedChance> chipping = believed_chances(Response::chipping, block);
   std::vector<ChanceInterval> out(settings.size());
   numerics::parallel_for(settings.size(), [&](std::size_t i) {
-    const double middle = mean(static_cast<Eigen::Index>(i));
-    out[i] = {middle, std::min(middle, product_quantile(frost[i], chipping[i], 0.05)),
-              std::max(middle, product_quantile(frost[i], chipping[i], 0.95))};
+    out[i] = with_interval(mean(static_cast<Eigen::Index>(i)), frost[i], chipping[i]);
   });
   return out;
 }
@@ -447,10 +451,8 @@ ChanceInterval GlassSurface::chance_of_all(const std::vector<PhysicalSetting>& p
   const LeastPlaces least = least_places(places);
   FeatureBlock frost_block(*basis_, basis_->coordinates_of({least.frost}));
   FeatureBlock chipping_block(*basis_, basis_->coordinates_of({least.chipping}));
-  const BelievedChance frost = believed_chances(Response::frost, frost_block).front();
-  const BelievedChance chipping = believed_chances(Response::chipping, chipping_block).front();
-  return {least.chance, std::min(least.chance, product_quantile(frost, chipping, 0.05)),
-          std::max(least.chance, product_quantile(frost, chipping, 0.95))};
+  return with_interval(least.chance, believed_chances(Response::frost, frost_block).front(),
+                       believed_chances(Response::chipping, chipping_block).front());
 }
 
 ChanceInterval GlassSurface::chance(const PhysicalSetting& setting) const {
