@@ -26,6 +26,7 @@
 #include "textfile/phrases.hpp"
 #include "textfile/read_file.hpp"
 #include "textfile/time_text.hpp"
+#include "textfile/utf8.hpp"
 
 namespace frostcal::cli {
 
@@ -167,8 +168,7 @@ class Checker {
   void tail(const textfile::AppendedFile& file) {
     const auto read = textfile::read_appended(file);
     if (!read || !read->tail) return;
-    const std::string mark = read->text.substr(0, 2);
-    if (mark == "\xFF\xFE" || mark == "\xFE\xFF") return;  // UTF-16, as reading says
+    if (textfile::has_utf16_mark(read->text)) return;  // as reading says
     const std::string dropped = errors::quoted(read->tail->dropped);
     if (repair_) {
       const InterruptDelay delay;

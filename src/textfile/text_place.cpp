@@ -45,8 +45,7 @@ void check_line_lengths(std::string_view text, const std::string& name, std::siz
 }  // namespace
 
 void check_plain_text(std::string_view text, const std::string& name, std::size_t max_line_bytes) {
-  const std::string_view mark = text.substr(0, 2);
-  if (mark == "\xFF\xFE" || mark == "\xFE\xFF") {
+  if (has_utf16_mark(text)) {
     throw errors::UserError({{name, 0, 0, ""}, "UTF-16 text", "UTF-8 text", "save the file again as UTF-8"});
   }
   const std::string_view first = text.substr(0, 4);

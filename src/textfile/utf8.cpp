@@ -56,10 +56,14 @@ std::optional<Character> first_character(std::string_view text) {
   return Character{code, bytes};
 }
 
-std::optional<std::string> utf8_from_utf16(std::string_view bytes) {
+bool has_utf16_mark(std::string_view bytes) {
   const std::string_view mark = bytes.substr(0, 2);
-  const bool little = mark == "\xFF\xFE";
-  if ((!little && mark != "\xFE\xFF") || bytes.size() % 2 != 0) return std::nullopt;
+  return mark == "\xFF\xFE" || mark == "\xFE\xFF";
+}
+
+std::optional<std::string> utf8_from_utf16(std::string_view bytes) {
+  if (!has_utf16_mark(bytes) || bytes.size() % 2 != 0) return std::nullopt;
+  const bool little = bytes[0] == '\xFF';
   const auto unit = [&](std::size_t at) {
     const auto byte = [&](std::size_t i) {
       return static_cast<unsigned long>(static_cast<unsigned char>(bytes[i]));

@@ -24,6 +24,9 @@ std::optional<std::size_t> first_invalid_utf8(std::string_view text);
 /// Characters (code points) of well-formed text; of other text, bytes that do not continue a character.
 std::size_t character_count(std::string_view text);
 
+/// The bytes start with a byte-order mark of UTF-16.
+bool has_utf16_mark(std::string_view bytes);
+
 /// The text as UTF-8 when the bytes start with a byte-order mark of UTF-16 and are well-formed (pairs of
 /// surrogates, whole units); nothing otherwise.
 std::optional<std::string> utf8_from_utf16(std::string_view bytes);
